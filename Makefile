@@ -1,0 +1,32 @@
+# Two commands do all their own set-up: `make demo` and `make test`.
+PYTHON ?= python3
+VENV ?= .venv
+BIN = $(VENV)/bin
+
+.PHONY: demo test check fix clean
+
+demo: $(VENV)/.ready
+	$(BIN)/coutil make examples/sea-green.toml -o demo --force
+
+test: $(VENV)/.ready-test
+	$(BIN)/ruff format --check src tests bench
+	$(BIN)/ruff check src tests bench
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/pytest -n 2
+
+fix: $(VENV)/.ready-test
+	$(BIN)/ruff format src tests bench
+	$(BIN)/ruff check --fix src tests bench
+
+$(VENV)/.ready: pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	touch $@
+
+$(VENV)/.ready-test: $(VENV)/.ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e ".[test]"
+	touch $@
+
+clean:
+	rm -rf $(VENV) demo build dist .pytest_cache .mypy_cache .ruff_cache

@@ -84,7 +84,8 @@ class Curve:
     def curvature(self, s: float) -> float:
         """Signed curvature in 1/mm at arc length `s`, positive where the curve turns left."""
         i, t = self.locate(s)
-        return self.segments[i].curvature(t)
+        # kurbopy counts curvature positive to the right of travel when y grows upwards.
+        return -self.segments[i].curvature(t)
 
     def heading(self, s: float) -> float:
         """Direction of the tangent at `s`, in radians, in (-pi, pi]."""

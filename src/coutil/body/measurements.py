@@ -1,0 +1,271 @@
+"""What each measurement of the tape is: its name, how it is taken, who defines it, what is plausible.
+
+Two ranges belong to each. Outside `possible` a value is refused: no adult body measures that, it is a slip of the tape
+or of the unit. Outside `usual` it is only remarked on. Both were set by judgement, wide on purpose (no source); the
+test of the project draws bodies with a bust of 72 to 150 cm and a difference to the underbust of 6 to 32 cm, and
+all of those must pass.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+# The standards that define body measurements. No clause numbers: they differ between editions.
+_BOTH: Final = "ISO 8559-1, EN 13402-1"
+_ISO: Final = "ISO 8559-1"
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """One measurement. Ranges in mm, both ends allowed.
+
+    `how` is written for someone who takes it for the first time. `standard` names the standard that defines it, if
+    one does; `rule` says in words how it is filled when it was not taken, None for those that must be.
+    """
+
+    key: str
+    name: str
+    how: str
+    possible: tuple[float, float]
+    usual: tuple[float, float]
+    standard: str | None = None
+    rule: str | None = None
+
+    @property
+    def required(self) -> bool:
+        return self.rule is None
+
+
+# Rules of thumb without a source unless the text says otherwise; `coutil.body.resolve` computes exactly these.
+MEASUREMENTS: Final[tuple[Measurement, ...]] = (
+    Measurement(
+        "bust",
+        "bust girth",
+        "Around the body over the bust points, the tape level all round and lying on, not pulling in. In a bra that fits "
+        "or as the garment will be worn, arms hanging, breathing quietly.",
+        (550.0, 1900.0),
+        (720.0, 1500.0),
+        _BOTH,
+    ),
+    Measurement(
+        "underbust",
+        "underbust girth",
+        "Around the ribs directly under the bust, the tape level all round and snug. Breathe out gently and read.",
+        (380.0, 1700.0),
+        (580.0, 1350.0),
+        _BOTH,
+    ),
+    Measurement(
+        "waist",
+        "waist girth",
+        "Tie a cord around the middle and bend to each side: it settles at the waist. Measure along the cord, "
+        "tape level, not pulled in. Leave the cord on for the lengths.",
+        (350.0, 1900.0),
+        (520.0, 1450.0),
+        _BOTH,
+    ),
+    Measurement(
+        "bust_span",
+        "bust span",
+        "Straight across from one bust point to the other, the tape taut and not dipping between the breasts.",
+        (80.0, 400.0),
+        (150.0, 300.0),
+        f"{_ISO} (as the distance of the bust points; name from memory)",
+    ),
+    Measurement(
+        "bust_to_underbust",
+        "bust point to underbust",
+        "From the bust point straight down, following the breast, to the underbust line in the crease.",
+        (25.0, 220.0),
+        (50.0, 130.0),
+    ),
+    Measurement(
+        "bust_to_waist",
+        "bust point to waist",
+        "From the bust point straight down, following the breast to the crease and then the ribs, to the cord at the waist.",
+        (80.0, 420.0),
+        (130.0, 260.0),
+    ),
+    Measurement(
+        "upper_bust",
+        "upper bust girth",
+        "Around the body high under the arms and above the fullness of the bust, the tape level at the back.",
+        (450.0, 1800.0),
+        (680.0, 1400.0),
+        f"{_ISO} (as upper chest girth; name from memory)",
+        "bust less 4/9 of the difference between bust and underbust",
+    ),
+    Measurement(
+        "high_hip",
+        "high hip girth",
+        "Around the body at the top of the hip bones, halfway between waist and hip, the tape level.",
+        (420.0, 2000.0),
+        (640.0, 1600.0),
+        f"{_ISO} (as top hip girth; name from memory)",
+        "waist plus 2/3 of the difference between hip and waist",
+    ),
+    Measurement(
+        "high_hip_depth",
+        "high hip depth",
+        "At the side, from the cord at the waist down to the line where the high hip was measured.",
+        (40.0, 180.0),
+        (70.0, 130.0),
+        None,
+        "half of the hip depth, so 10 cm if that was not taken either",
+    ),
+    Measurement(
+        "hip",
+        "hip girth",
+        "Around the fullest part of the seat, feet together, the tape level.",
+        (480.0, 2100.0),
+        (700.0, 1700.0),
+        _BOTH,
+        "the hip that EN 13402-3 pairs with this waist (between two sizes in proportion; table from memory); with a "
+        "measured high hip: waist plus 3/2 of the difference between high hip and waist, and no less than the high hip",
+    ),
+    Measurement(
+        "hip_depth",
+        "hip depth",
+        "At the side, from the cord at the waist down to the line where the hip was measured, following the body.",
+        (80.0, 350.0),
+        (160.0, 260.0),
+        f"{_ISO} (as side waist to hip; name from memory)",
+        "twice the high hip depth, or 20 cm if that was not taken either",
+    ),
+    Measurement(
+        "side_length",
+        "side length",
+        "At the side, from a ruler held level in the armpit (arm down) to the cord at the waist.",
+        (80.0, 380.0),
+        (150.0, 270.0),
+        None,
+        "bust point to waist plus 2.5 cm",
+    ),
+    Measurement(
+        "centre_back_length",
+        "centre back length",
+        "From the bone that stands out at the bottom of the neck (head bent forward) down the spine to the cord at the "
+        "waist.",
+        (280.0, 560.0),
+        (350.0, 470.0),
+        f"{_ISO} (as back waist length; name from memory)",
+        "a quarter of the height less 1 cm",
+    ),
+    Measurement(
+        "front_bust_arc",
+        "front bust arc",
+        "Across the front over both bust points, from one side seam line to the other. The side seam line falls straight "
+        "down from the middle of the armpit.",
+        (220.0, 1300.0),
+        (330.0, 880.0),
+        None,
+        "half the underbust plus 4/5 of the difference between bust and underbust; with both sides' front bust measured, "
+        "those two added",
+    ),
+    Measurement(
+        "front_waist_arc",
+        "front waist arc",
+        "Across the front along the cord at the waist, from one side seam line to the other.",
+        (150.0, 1300.0),
+        (250.0, 750.0),
+        None,
+        "half the waist; with both sides' front waist measured, those two added",
+    ),
+    Measurement(
+        "bust_depth",
+        "bust depth",
+        "From the point where the side of the neck meets the shoulder, straight down to the bust point.",
+        (150.0, 520.0),
+        (220.0, 400.0),
+        f"{_ISO} (as side neck point to bust point; name from memory)",
+        "a fifth of the bust plus 8.5 cm",
+    ),
+    Measurement(
+        "height",
+        "height",
+        "Standing straight without shoes against a wall, from the floor to a book held level on top of the head.",
+        (1000.0, 2400.0),
+        (1450.0, 1950.0),
+        _BOTH,
+        "168 cm, the middle height of the EN 13402-3 women's tables (from memory)",
+    ),
+)
+
+# What may be measured on each side apart. The rule is what the other side, or one not given, takes.
+SIDE_MEASUREMENTS: Final[tuple[Measurement, ...]] = (
+    Measurement(
+        "bust_to_underbust",
+        "bust point to underbust, this side",
+        "As for the whole body, on this side's breast.",
+        (25.0, 220.0),
+        (50.0, 130.0),
+        None,
+        "the body's own bust point to underbust",
+    ),
+    Measurement(
+        "bust_to_waist",
+        "bust point to waist, this side",
+        "As for the whole body, on this side's breast.",
+        (80.0, 420.0),
+        (130.0, 260.0),
+        None,
+        "the body's own bust point to waist",
+    ),
+    Measurement(
+        "side_length",
+        "side length, this side",
+        "As for the whole body, under this arm.",
+        (80.0, 380.0),
+        (150.0, 270.0),
+        None,
+        "the body's own side length",
+    ),
+    Measurement(
+        "front_bust",
+        "front bust, this side",
+        "From the centre front over this side's bust point to this side's side seam line.",
+        (90.0, 700.0),
+        (160.0, 450.0),
+        None,
+        "half the front bust arc",
+    ),
+    Measurement(
+        "front_waist",
+        "front waist, this side",
+        "Along the cord at the waist from the centre front to this side's side seam line.",
+        (60.0, 700.0),
+        (120.0, 380.0),
+        None,
+        "half the front waist arc",
+    ),
+    Measurement(
+        "bust_point",
+        "bust point, this side",
+        "Straight across from the centre front to this side's bust point, the tape taut.",
+        (30.0, 220.0),
+        (70.0, 150.0),
+        None,
+        "half the bust span",
+    ),
+)
+
+BY_KEY: Final = {m.key: m for m in MEASUREMENTS}
+SIDE_BY_KEY: Final = {m.key: m for m in SIDE_MEASUREMENTS}
+REQUIRED: Final = tuple(m.key for m in MEASUREMENTS if m.required)
+
+
+def guide() -> Iterator[str]:
+    """How to take each measurement, as lines of plain text: those that are needed first."""
+    yield "Measure over what will be worn under the garment, standing at ease, the tape lying on and not pulling in."
+    yield "Tie a cord at the waist and a narrow elastic under the bust before you start."
+    for m in MEASUREMENTS:
+        need = "needed" if m.required else "may be left out"
+        yield ""
+        yield f"{m.name} ({m.key}, {need})"
+        yield f"  {m.how}"
+        if m.standard:
+            yield f"  Defined in {m.standard}."
+        if m.rule:
+            yield f"  If left out: {m.rule}."

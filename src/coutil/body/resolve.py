@@ -1,0 +1,205 @@
+"""The body of a client, every measurement filled: from the tape where it was taken, else from a stated rule.
+
+The rules are those that `coutil.body.measurements` states in words, sources and all.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+from coutil.body.measurements import BY_KEY, REQUIRED, SIDE_BY_KEY
+
+# EN 13402-3, women: bust, waist and hip of each size, in cm. From memory of the published table, where the bust steps
+# by 4 up to 104 and by 6 from there, and the waist with it; the hip steps by 4, then by 5.
+EN_13402_3: Final[tuple[tuple[float, float, float], ...]] = (
+    (76, 60, 84), (80, 64, 88), (84, 68, 92), (88, 72, 96), (92, 76, 100), (96, 80, 104), (100, 84, 108),
+    (104, 88, 112), (110, 94, 117), (116, 100, 122), (122, 106, 127), (128, 112, 132), (134, 118, 137),
+    (140, 124, 142), (146, 130, 147), (152, 136, 152),
+)  # fmt: skip
+
+# Rules of thumb in mm, no source; each is said in words with its measurement.
+_HIP_DEPTH: Final = 200.0
+_SIDE_ABOVE_BUST_POINT: Final = 25.0
+_HEIGHT: Final = 1680.0
+_NECK_TO_BUST: Final = 85.0
+_ADDED: Final = "the two sides' halves added"
+
+
+class BodyError(ValueError):
+    """A body that cannot be: its message names the measurements that conflict."""
+
+
+@dataclass(frozen=True, slots=True)
+class BodySide:
+    """One side of the front, in mm: the side's own value where it was measured, else the body's general one.
+
+    `front_bust` and `front_waist` run from the centre front to the side seam, `bust_point` from the centre front to
+    the bust point.
+    """
+
+    bust_to_underbust: float
+    bust_to_waist: float
+    side_length: float
+    front_bust: float
+    front_waist: float
+    bust_point: float
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What the tape says about the client, in mm, nothing missing.
+
+    The general values stand for both sides; where a side was measured apart, `left` and `right` hold what counts.
+    `assumed` names what was filled by a rule, `reasons` says by which.
+    """
+
+    bust: float
+    underbust: float
+    waist: float
+    high_hip: float
+    high_hip_depth: float
+    hip: float
+    hip_depth: float
+    upper_bust: float
+    bust_span: float
+    bust_to_underbust: float
+    bust_to_waist: float
+    side_length: float
+    centre_back_length: float
+    front_bust_arc: float
+    front_waist_arc: float
+    bust_depth: float
+    height: float
+    left: BodySide
+    right: BodySide
+    assumed: tuple[str, ...] = ()
+    reasons: Mapping[str, str] = field(default_factory=dict, hash=False)
+
+    @property
+    def symmetric(self) -> bool:
+        """Whether both sides measure the same, so that one draft serves both."""
+        return self.left == self.right
+
+    def side(self, name: Literal["left", "right"]) -> BodySide:
+        return self.left if name == "left" else self.right
+
+    def measured(self) -> dict[str, float]:
+        """The general values, by key, that `resolve_body` needs to give this body again: all but those it fills itself."""
+        by_rule = {k for k, reason in self.reasons.items() if reason in (BY_KEY[k].rule, _ADDED)}
+        return {key: getattr(self, key) for key in BY_KEY if key not in by_rule}
+
+    def measured_sides(self) -> tuple[dict[str, float], dict[str, float]]:
+        """What `resolve_body` needs for (left, right), beside `measured()`, to give this body again."""
+        general = _general_side(self)
+        sides: tuple[dict[str, float], dict[str, float]] = ({}, {})
+        for said, side in zip(sides, (self.left, self.right), strict=True):
+            for key in SIDE_BY_KEY:
+                added = self.reasons.get(f"{key}_arc") == _ADDED
+                if added or getattr(side, key) != getattr(general, key):
+                    said[key] = getattr(side, key)
+        return sides
+
+
+def resolve_body(
+    measured: Mapping[str, float],
+    left: Mapping[str, float] | None = None,
+    right: Mapping[str, float] | None = None,
+    *,
+    reasons: Mapping[str, str] | None = None,
+) -> Body:
+    """Fill what was not taken. All in mm, keyed as in the order file.
+
+    `reasons` marks values of `measured` that are themselves assumed (a standard size) and says whence they come. Raises
+    BodyError for a missing required or an unknown key; whether the values can belong to one body is `judge`'s to say.
+    """
+    left, right = left or {}, right or {}
+    for given, known in ((measured, BY_KEY), (left, SIDE_BY_KEY), (right, SIDE_BY_KEY)):
+        for key in given:
+            if key not in known:
+                raise BodyError(f"{key} is not a measurement; known are {', '.join(known)}")
+    missing = [key for key in REQUIRED if key not in measured]
+    if missing:
+        raise BodyError(f"missing: {', '.join(missing)}")
+
+    got = {key: float(value) for key, value in measured.items()}
+    why = dict(reasons or {})
+
+    def fill(key: str, value: float, reason: str | None = None) -> float:
+        if key not in got:
+            got[key] = value
+            why[key] = reason or BY_KEY[key].rule or ""
+        return got[key]
+
+    bust, underbust, waist = got["bust"], got["underbust"], got["waist"]
+    cup = bust - underbust
+    fill("upper_bust", bust - 4.0 / 9.0 * cup)
+
+    if "hip" not in got and "high_hip" in got:
+        fill("hip", max(waist + 1.5 * (got["high_hip"] - waist), got["high_hip"]))
+    hip = fill("hip", standard_hip(waist))
+    fill("high_hip", waist + 2.0 / 3.0 * (hip - waist))
+    hip_depth = fill("hip_depth", 2.0 * got["high_hip_depth"] if "high_hip_depth" in got else _HIP_DEPTH)
+    fill("high_hip_depth", hip_depth / 2.0)
+
+    fill("side_length", got["bust_to_waist"] + _SIDE_ABOVE_BUST_POINT)
+    height = fill("height", _HEIGHT)
+    fill("centre_back_length", height / 4.0 - 10.0)
+    fill("bust_depth", bust / 5.0 + _NECK_TO_BUST)
+
+    if "front_bust" in left and "front_bust" in right:
+        fill("front_bust_arc", left["front_bust"] + right["front_bust"], _ADDED)
+    fill("front_bust_arc", underbust / 2.0 + 0.8 * cup)
+    if "front_waist" in left and "front_waist" in right:
+        fill("front_waist_arc", left["front_waist"] + right["front_waist"], _ADDED)
+    fill("front_waist_arc", waist / 2.0)
+
+    general = {
+        "bust_to_underbust": got["bust_to_underbust"],
+        "bust_to_waist": got["bust_to_waist"],
+        "side_length": got["side_length"],
+        "front_bust": got["front_bust_arc"] / 2.0,
+        "front_waist": got["front_waist_arc"] / 2.0,
+        "bust_point": got["bust_span"] / 2.0,
+    }
+    return Body(
+        **got,
+        left=BodySide(**{**general, **left}),
+        right=BodySide(**{**general, **right}),
+        assumed=tuple(key for key in BY_KEY if key in why),
+        reasons=why,
+    )
+
+
+def standard_row(bust: float) -> tuple[float, float]:
+    """Waist and hip in mm that EN 13402-3 pairs with a bust in mm; between two sizes in proportion.
+
+    Beyond the table its last step goes on. The proportion is ours: the standard speaks in whole sizes.
+    """
+    return _between(bust, 0, 1), _between(bust, 0, 2)
+
+
+def standard_hip(waist: float) -> float:
+    """Hip in mm that EN 13402-3 pairs with a waist in mm; between two sizes in proportion, and on beyond the table."""
+    return _between(waist, 1, 2)
+
+
+def _between(value: float, by: int, column: int) -> float:
+    rows = EN_13402_3
+    i = min(max(bisect_right(rows, value / 10.0, key=lambda row: row[by]), 1), len(rows) - 1)
+    a, b = rows[i - 1], rows[i]
+    share = (value / 10.0 - a[by]) / (b[by] - a[by])
+    return 10.0 * (a[column] + share * (b[column] - a[column]))
+
+
+def _general_side(body: Body) -> BodySide:
+    return BodySide(
+        body.bust_to_underbust,
+        body.bust_to_waist,
+        body.side_length,
+        body.front_bust_arc / 2.0,
+        body.front_waist_arc / 2.0,
+        body.bust_span / 2.0,
+    )

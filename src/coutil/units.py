@@ -1,0 +1,214 @@
+"""Lengths in and out: mm inside; cm, mm and inches with fractions outside.
+
+Reading is exact (fractions, not floats, until the last step). Showing rounds, and says so with `ABOUT` in front
+wherever the rounding hides more than `TELL` mm: a cutter may then look at the mm instead.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from typing import Final
+
+# Exactly 25.4 mm by definition: international yard and pound agreement of 1959.
+INCH: Final = 25.4
+# Written before a length whose rounding is off by more than TELL.
+ABOUT: Final = "≈"
+# Rounding beyond this is told, in mm. A third of a millimetre is the width of a sharp pencil line, and the
+# same figure as the tolerance of a seam walk (requirement of the project, no outside source).
+TELL: Final = 0.3
+# No length of a garment, a body or a roll of cloth is longer, in mm; keeps absurd input from overflowing anything.
+LONGEST: Final = 1e7
+
+_EXACT: Final = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "in": Fraction(254, 10),
+    # 36 in, same agreement; cloth is sold by it.
+    "yd": Fraction(9144, 10),
+}
+_FLOAT: Final = {name: float(f) for name, f in _EXACT.items()}
+# Spellings of the units as people type them; all compared in lower case.
+_SPELLINGS: Final = {
+    **{s: "mm" for s in ("mm", "millimetre", "millimetres", "millimeter", "millimeters")},
+    **{s: "cm" for s in ("cm", "centimetre", "centimetres", "centimeter", "centimeters")},
+    **{s: "m" for s in ("m", "metre", "metres", "meter", "meters")},
+    **{s: "in" for s in ("in", "in.", "inch", "inches", '"', "″", "”", "“", "''", "′′", "’’")},
+    **{s: "yd" for s in ("yd", "yd.", "yds", "yard", "yards")},
+}
+_VULGAR: Final = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
+    "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅐": "1/7", "⅑": "1/9", "⅒": "1/10",
+}  # fmt: skip
+# A sign, then a whole number with a fraction, a fraction, or a decimal; then what must be a unit. The whole number
+# and its fraction are held apart by a space or, as in handwriting, by a hyphen. Digits are bounded so that no input is
+# slow or large.
+_LENGTH: Final = re.compile(
+    r"""(?P<sign>[+-]?)\s*
+        (?: (?:(?P<whole>[0-9]{1,9})(?:\s+|\s*-\s*))? (?P<top>[0-9]{1,9})\s*/\s*(?P<bottom>[0-9]{1,9})
+          | (?P<decimal>[0-9]{1,9}(?:[.,][0-9]{0,12})?|[.,][0-9]{1,12}) )
+        \s*(?P<unit>[^0-9\s/.,+-][^0-9]*)?""",
+    re.VERBOSE,
+)
+# "1,500 mm" may mean 1.5 or 1500: a comma between one to three digits (not a lone 0) and exactly three more.
+_AMBIGUOUS: Final = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
+
+
+class LengthError(ValueError):
+    """A text or number that cannot be read as a length; its message says what is wrong and what is allowed."""
+
+
+def parse_length(value: object, unit: str) -> float:
+    """The length in mm that `value` says.
+
+    `value` is a number in `unit` ("mm", "cm", "in", also "m" and "yd"), or a text with its own unit: `1 cm`, `10mm`,
+    `3/8 in`, `36 1/4"`, `1½ in`, `9,5 cm`. A text without a unit counts in `unit`. The sign is kept: whether a
+    negative length makes sense is the caller's to say. Raises LengthError for anything else: other types, truth
+    values, NaN, infinities, a zero denominator, an unknown unit, a comma that may stand for thousands.
+    """
+    factor = _FLOAT.get(unit)
+    if factor is None:
+        raise LengthError(f"unit {unit!r} is not known: use one of {', '.join(_FLOAT)}")
+    if isinstance(value, str):
+        return _parse_text(value, unit)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise LengthError('a length is a number or a text such as "36 1/4 in"')
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise LengthError("a length is a finite number")
+    return _bounded(number * factor)
+
+
+def _parse_text(text: str, unit: str) -> float:
+    plain = text.strip()
+    if len(plain) > 60:
+        raise LengthError("too long for a length")
+    for sign, fraction in _VULGAR.items():
+        plain = plain.replace(sign, f" {fraction}")
+    plain = plain.replace("−", "-").replace("⁄", "/").strip()
+    match = _LENGTH.fullmatch(plain)
+    if match is None:
+        raise LengthError('not a length; write it like 92, "9.5 cm", "10 mm", "3/8 in" or "36 1/4 in"')
+    spelt = (match["unit"] or "").strip().lower()
+    own = _SPELLINGS.get(spelt) if spelt else unit
+    if own is None:
+        raise LengthError(f"unit {spelt!r} is not known: use mm, cm, in, m or yd")
+    if match["decimal"] is not None:
+        if _AMBIGUOUS.fullmatch(match["decimal"]):
+            raise LengthError("the comma may mean thousands or a decimal: write a point, or no comma")
+        number = Fraction(match["decimal"].replace(",", ".").rstrip("."))
+    else:
+        if int(match["bottom"]) == 0:
+            raise LengthError("a fraction over 0 is no length")
+        number = int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
+    if match["sign"] == "-":
+        number = -number
+    return _bounded(float(number * _EXACT[own]))
+
+
+def _bounded(mm: float) -> float:
+    if abs(mm) > LONGEST:
+        raise LengthError("longer than 10 km")
+    return mm
+
+
+def plain_number(mm: float, unit: str) -> float | str:
+    """How a length is written in an order: a number in `unit` if that reads back to the very same float, else "... mm".
+
+    Raises LengthError for an unknown unit or a length that is not finite.
+    """
+    factor = _FLOAT.get(unit)
+    if factor is None or not math.isfinite(mm):
+        raise LengthError(f"cannot write {mm} in {unit!r}")
+    for number in (round(mm / factor, 6), mm / factor):
+        if number * factor == mm:
+            return number
+    text = f"{Decimal(repr(mm)):f} mm"
+    return text if parse_or_none(text) == mm else mm / factor
+
+
+def parse_or_none(text: str) -> float | None:
+    """`parse_length` of a text that bears its unit, or None where it would raise."""
+    try:
+        return _parse_text(text, "mm")
+    except LengthError:
+        return None
+
+
+def cm(mm: float) -> str:
+    """A length in cm to 0.1, halves away from zero: 95 -> "9.5 cm". `ABOUT` leads if that is off by more than `TELL`."""
+    shown = _half_up(mm / 10.0, "0.1")
+    return f"{_sign(mm - float(shown) * 10.0)}{shown} cm"
+
+
+def millimetres(mm: float) -> str:
+    """A length in mm to 0.1, halves away from zero: 9.525 -> "9.5 mm"; never off by more than 0.05."""
+    return f"{_half_up(mm, '0.1')} mm"
+
+
+def inches(mm: float, nearest: int = 16) -> str:
+    """A length in inches to the nearest 1/`nearest`, as a lowest fraction: 95.25 -> "3 3/4 in".
+
+    `ABOUT` leads if that is off by more than `TELL`. Raises ValueError unless `nearest` is 1, 2, 4, 8, 16, 32 or 64,
+    the divisions that rulers bear.
+    """
+    if nearest not in (1, 2, 4, 8, 16, 32, 64):
+        raise ValueError(f"no ruler is divided in {nearest}ths of an inch")
+    parts = math.floor(abs(mm) / INCH * nearest + 0.5 + 1e-9)
+    whole, rest = divmod(parts, nearest)
+    off = abs(mm) - parts * INCH / nearest
+    minus = "-" if mm < 0 and parts else ""
+    if rest == 0:
+        text = f"{whole}"
+    else:
+        part = Fraction(rest, nearest)
+        text = f"{whole} {part}" if whole else f"{part}"
+    return f"{_sign(off)}{minus}{text} in"
+
+
+def both(mm: float, nearest: int = 16) -> str:
+    """A length in cm and in inches: 95.25 -> "9.5 cm (3 3/4 in)"."""
+    return f"{cm(mm)} ({inches(mm, nearest)})"
+
+
+@dataclass(frozen=True, slots=True)
+class TradeDifference:
+    """A shorthand of the trade beside what it stands for. `mm` is shorthand minus meant: positive if it is longer."""
+
+    shorthand: str
+    meant: str
+    mm: float
+
+    def __str__(self) -> str:
+        if self.mm == 0.0:
+            return f"{self.shorthand} is {self.meant} exactly"
+        size = f"{abs(self.mm):.3f}".rstrip("0").rstrip(".")
+        return f"{self.shorthand} for {self.meant} is {size} mm {'more' if self.mm > 0 else 'less'}"
+
+
+def trade_difference(shorthand: str, meant: str) -> TradeDifference:
+    """The true difference behind a shorthand: ("1 cm", "3/8 in") -> "1 cm for 3/8 in is 0.475 mm more".
+
+    Both texts bear their units (a bare number counts in mm); raises LengthError as `parse_length` does. The
+    difference is rounded to a nanometre, which takes off what the binary floats add.
+    """
+    gap = parse_length(shorthand, "mm") - parse_length(meant, "mm")
+    return TradeDifference(shorthand.strip(), meant.strip(), round(gap, 6) + 0.0)
+
+
+def _half_up(value: float, step: str) -> Decimal:
+    # Through the shortest decimal text, so that 0.45 rounds as it reads and not as its binary float lies.
+    shown = Decimal(repr(round(value, 9))).quantize(Decimal(step), rounding=ROUND_HALF_UP)
+    return abs(shown) if shown == 0 else shown
+
+
+def _sign(off: float) -> str:
+    # 1e-9: a rounding of exactly TELL, blurred by binary floats, stays untold.
+    return ABOUT if abs(off) > TELL + 1e-9 else ""

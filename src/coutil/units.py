@@ -34,11 +34,11 @@ _EXACT: Final = {
 _FLOAT: Final = {name: float(f) for name, f in _EXACT.items()}
 # Spellings of the units as people type them; all compared in lower case.
 _SPELLINGS: Final = {
-    **{s: "mm" for s in ("mm", "millimetre", "millimetres", "millimeter", "millimeters")},
-    **{s: "cm" for s in ("cm", "centimetre", "centimetres", "centimeter", "centimeters")},
-    **{s: "m" for s in ("m", "metre", "metres", "meter", "meters")},
-    **{s: "in" for s in ("in", "in.", "inch", "inches", '"', "″", "”", "“", "''", "′′", "’’")},
-    **{s: "yd" for s in ("yd", "yd.", "yds", "yard", "yards")},
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
+    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), "cm"),
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), "m"),
+    **dict.fromkeys(("in", "in.", "inch", "inches", '"', "″", "”", "“", "''", "′′", "’’"), "in"),
+    **dict.fromkeys(("yd", "yd.", "yds", "yard", "yards"), "yd"),
 }
 _VULGAR: Final = {
     "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
@@ -50,7 +50,7 @@ _VULGAR: Final = {
 _LENGTH: Final = re.compile(
     r"""(?P<sign>[+-]?)\s*
         (?: (?:(?P<whole>[0-9]{1,9})(?:\s+|\s*-\s*))? (?P<top>[0-9]{1,9})\s*/\s*(?P<bottom>[0-9]{1,9})
-          | (?P<decimal>[0-9]{1,9}(?:[.,][0-9]{0,12})?|[.,][0-9]{1,12}) )
+          | (?P<decimal>[0-9]{1,9}(?:[.,][0-9]{0,30})?|[.,][0-9]{1,30}) )
         \s*(?P<unit>[^0-9\s/.,+-][^0-9]*)?""",
     re.VERBOSE,
 )
@@ -143,7 +143,7 @@ def parse_or_none(text: str) -> float | None:
 
 
 def cm(mm: float) -> str:
-    """A length in cm to 0.1, halves away from zero: 95 -> "9.5 cm". `ABOUT` leads if that is off by more than `TELL`."""
+    """A length in cm to 0.1, halves away from zero: 95 -> "9.5 cm"; `ABOUT` leads if off by more than `TELL`."""
     shown = _half_up(mm / 10.0, "0.1")
     return f"{_sign(mm - float(shown) * 10.0)}{shown} cm"
 

@@ -18,7 +18,7 @@ RemarkKind = Literal["refuse", "warn", "note"]
 
 # Two sides that differ by more than this factor are measured again; by more than the second, one of them is a slip.
 _UNEVEN: Final = 1.25
-_SLIP: Final = 2.0
+_SLIP: Final = 3.0
 # The part of a girth that the front may take. The side seam line falls from the armpit, so near a half; a full bust
 # takes more of the bust girth.
 _FRONT_USUAL: Final = (0.42, 0.66)
@@ -174,8 +174,8 @@ def _sides(body: Body) -> Iterator[Remark]:
             yield Remark(
                 "refuse",
                 (*_said(b, "bust_point", "bust_span"), *_said(b, "front_bust", "front_bust_arc")),
-                f"the {name} bust point, {both(side.bust_point)} from the centre front (bust_span), lies beyond the side "
-                f"seam, which is at {both(side.front_bust)} (front_bust_arc)",
+                f"the {name} bust point, {both(side.bust_point)} from the centre front (bust_span), lies beyond the "
+                f"side seam, which is at {both(side.front_bust)} (front_bust_arc)",
             )
         elif side.bust_point > _POINT_USUAL * side.front_bust:
             yield Remark(

@@ -32,6 +32,8 @@ class Measurement:
     usual: tuple[float, float]
     standard: str | None = None
     rule: str | None = None
+    # What goes before `rule` where something else was measured that tells more.
+    better_rule: str | None = None
 
     @property
     def required(self) -> bool:
@@ -43,8 +45,8 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
     Measurement(
         "bust",
         "bust girth",
-        "Around the body over the bust points, the tape level all round and lying on, not pulling in. In a bra that fits "
-        "or as the garment will be worn, arms hanging, breathing quietly.",
+        "Around the body over the bust points, the tape level all round and lying on, not pulling in. In a bra that "
+        "fits or as the garment will be worn, arms hanging, breathing quietly.",
         (550.0, 1900.0),
         (720.0, 1500.0),
         _BOTH,
@@ -84,7 +86,8 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
     Measurement(
         "bust_to_waist",
         "bust point to waist",
-        "From the bust point straight down, following the breast to the crease and then the ribs, to the cord at the waist.",
+        "From the bust point straight down, following the breast to the crease and then the ribs, to the cord at "
+        "the waist.",
         (80.0, 420.0),
         (130.0, 260.0),
     ),
@@ -122,8 +125,8 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         (480.0, 2100.0),
         (700.0, 1700.0),
         _BOTH,
-        "the hip that EN 13402-3 pairs with this waist (between two sizes in proportion; table from memory); with a "
-        "measured high hip: waist plus 3/2 of the difference between high hip and waist, and no less than the high hip",
+        "the hip that EN 13402-3 pairs with this waist (between two sizes in proportion; table from memory)",
+        "waist plus 3/2 of the difference between the measured high hip and the waist, and no less than the high hip",
     ),
     Measurement(
         "hip_depth",
@@ -156,13 +159,13 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
     Measurement(
         "front_bust_arc",
         "front bust arc",
-        "Across the front over both bust points, from one side seam line to the other. The side seam line falls straight "
-        "down from the middle of the armpit.",
+        "Across the front over both bust points, from one side seam line to the other. The side seam line falls "
+        "straight down from the middle of the armpit.",
         (220.0, 1300.0),
         (330.0, 880.0),
         None,
-        "half the underbust plus 4/5 of the difference between bust and underbust; with both sides' front bust measured, "
-        "those two added",
+        "half the underbust plus 4/5 of the difference between bust and underbust",
+        "the front bust of both sides, as measured, added",
     ),
     Measurement(
         "front_waist_arc",
@@ -171,7 +174,8 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         (150.0, 1300.0),
         (250.0, 750.0),
         None,
-        "half the waist; with both sides' front waist measured, those two added",
+        "half the waist",
+        "the front waist of both sides, as measured, added",
     ),
     Measurement(
         "bust_depth",
@@ -267,5 +271,7 @@ def guide() -> Iterator[str]:
         yield f"  {m.how}"
         if m.standard:
             yield f"  Defined in {m.standard}."
-        if m.rule:
+        if m.better_rule:
+            yield f"  If left out: {m.better_rule}; else {m.rule}."
+        elif m.rule:
             yield f"  If left out: {m.rule}."

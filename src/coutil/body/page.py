@@ -18,18 +18,18 @@ def measurements_page() -> str:
         "# The measurements\n",
         "How each is taken, who defines it, and what is done without it. This page is made by "
         "`coutil.body.measurements_page`; do not edit it.\n",
-        "Measure over what will be worn under the garment, standing at ease, the tape lying on and not pulling in. Tie a "
-        "cord at the waist and a narrow elastic under the bust before you start. A value outside the possible range is "
-        "refused, one outside the usual range is only remarked on; both ranges are judgement, no source. Rules for what "
-        "is left out are rules of thumb without source unless they name one, and every value filled by a rule is listed "
-        "with it in the findings.\n",
+        "Measure over what will be worn under the garment, standing at ease, the tape lying on and not pulling in. Tie "
+        "a cord at the waist and a narrow elastic under the bust before you start. A value outside the possible range "
+        "is refused, one outside the usual range is only remarked on; both ranges are judgement, no source. Rules for "
+        "what is left out are rules of thumb without source unless they name one, and every value filled by a rule is "
+        "listed with it in the findings.\n",
         "## Needed\n",
         *_entries(needed),
         "## May be left out\n",
         *_entries(optional),
         "## Each side apart\n",
-        "For a body whose sides differ, in `[body.left]` and `[body.right]`. A side keeps the body's own value for what "
-        "is not said of it.\n",
+        "For a body whose sides differ, in `[body.left]` and `[body.right]`. A side keeps the body's own value for "
+        "what is not said of it.\n",
         *_entries(SIDE_MEASUREMENTS),
         "## Standard sizes\n",
         "Bust, waist and hip in cm after EN 13402-3 (table from memory of the published text), to start from when no "
@@ -37,8 +37,8 @@ def measurements_page() -> str:
         "the bust are not in the standard; they follow rules of thumb that the body lists as assumed.\n",
         "| bust | waist | hip |\n| ---: | ---: | ---: |",
         *(f"| {b:g} | {w:g} | {h:g} |" for b, w, h in EN_13402_3),
-        "\nThe cup is bust minus underbust, an upper end belonging to its step; the band is the underbust to the nearest "
-        "5 cm. Letters beyond H simply go on.\n",
+        "\nThe cup is bust minus underbust, an upper end belonging to its step; the band is the underbust to the "
+        "nearest 5 cm. Letters beyond H simply go on.\n",
         "| cup | over, cm | up to, cm |\n| --- | ---: | ---: |",
         *(f"| {c} | {cup_difference(c) / 10 - 1:g} | {cup_difference(c) / 10 + 1:g} |" for c in CUPS),
     ]
@@ -52,6 +52,8 @@ def _entries(measurements: Iterable[Measurement]) -> Iterable[str]:
         yield f"- Possible: {both(m.possible[0])} to {both(m.possible[1])}."
         yield f"- Usual: {both(m.usual[0])} to {both(m.usual[1])}."
         yield f"- Defined in {m.standard}." if m.standard else "- No standard is known to us that defines it."
-        if m.rule:
+        if m.better_rule:
+            yield f"- If left out: {m.better_rule}; else {m.rule}."
+        elif m.rule:
             yield f"- If left out: {m.rule}."
         yield ""

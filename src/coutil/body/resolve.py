@@ -25,7 +25,6 @@ _HIP_DEPTH: Final = 200.0
 _SIDE_ABOVE_BUST_POINT: Final = 25.0
 _HEIGHT: Final = 1680.0
 _NECK_TO_BUST: Final = 85.0
-_ADDED: Final = "the two sides' halves added"
 
 
 class BodyError(ValueError):
@@ -87,8 +86,8 @@ class Body:
         return self.left if name == "left" else self.right
 
     def measured(self) -> dict[str, float]:
-        """The general values, by key, that `resolve_body` needs to give this body again: all but those it fills itself."""
-        by_rule = {k for k, reason in self.reasons.items() if reason in (BY_KEY[k].rule, _ADDED)}
+        """The general values, by key, that `resolve_body` does not fill itself: from them it gives this body again."""
+        by_rule = {k for k, reason in self.reasons.items() if reason in (BY_KEY[k].rule, BY_KEY[k].better_rule)}
         return {key: getattr(self, key) for key in BY_KEY if key not in by_rule}
 
     def measured_sides(self) -> tuple[dict[str, float], dict[str, float]]:
@@ -97,7 +96,9 @@ class Body:
         sides: tuple[dict[str, float], dict[str, float]] = ({}, {})
         for said, side in zip(sides, (self.left, self.right), strict=True):
             for key in SIDE_BY_KEY:
-                added = self.reasons.get(f"{key}_arc") == _ADDED
+                arc = BY_KEY.get(f"{key}_arc")
+                # An arc that was added up from the sides needs both of them to come out again.
+                added = arc is not None and self.reasons.get(arc.key) == arc.better_rule
                 if added or getattr(side, key) != getattr(general, key):
                     said[key] = getattr(side, key)
         return sides
@@ -127,10 +128,10 @@ def resolve_body(
     got = {key: float(value) for key, value in measured.items()}
     why = dict(reasons or {})
 
-    def fill(key: str, value: float, reason: str | None = None) -> float:
+    def fill(key: str, value: float, *, better: bool = False) -> float:
         if key not in got:
             got[key] = value
-            why[key] = reason or BY_KEY[key].rule or ""
+            why[key] = (BY_KEY[key].better_rule if better else BY_KEY[key].rule) or ""
         return got[key]
 
     bust, underbust, waist = got["bust"], got["underbust"], got["waist"]
@@ -138,7 +139,7 @@ def resolve_body(
     fill("upper_bust", bust - 4.0 / 9.0 * cup)
 
     if "hip" not in got and "high_hip" in got:
-        fill("hip", max(waist + 1.5 * (got["high_hip"] - waist), got["high_hip"]))
+        fill("hip", max(waist + 1.5 * (got["high_hip"] - waist), got["high_hip"]), better=True)
     hip = fill("hip", standard_hip(waist))
     fill("high_hip", waist + 2.0 / 3.0 * (hip - waist))
     hip_depth = fill("hip_depth", 2.0 * got["high_hip_depth"] if "high_hip_depth" in got else _HIP_DEPTH)
@@ -150,10 +151,10 @@ def resolve_body(
     fill("bust_depth", bust / 5.0 + _NECK_TO_BUST)
 
     if "front_bust" in left and "front_bust" in right:
-        fill("front_bust_arc", left["front_bust"] + right["front_bust"], _ADDED)
+        fill("front_bust_arc", left["front_bust"] + right["front_bust"], better=True)
     fill("front_bust_arc", underbust / 2.0 + 0.8 * cup)
     if "front_waist" in left and "front_waist" in right:
-        fill("front_waist_arc", left["front_waist"] + right["front_waist"], _ADDED)
+        fill("front_waist_arc", left["front_waist"] + right["front_waist"], better=True)
     fill("front_waist_arc", waist / 2.0)
 
     general = {

@@ -17,7 +17,7 @@ from coutil.body.resolve import Body, BodyError, resolve_body, standard_row
 CUPS: Final = ("AA", "A", "B", "C", "D", "E", "F", "G", "H", "I", "J", "K", "L")
 _CUP_FROM: Final = 100.0
 _CUP_STEP: Final = 20.0
-# The cup that the plain bust tables are taken to mean where none is named: the middle of B (common practice, no source).
+# The cup that the plain bust tables are taken to mean where none is named (common practice, no source).
 USUAL_CUP: Final = "B"
 # Bands step by 5 cm: the underbust to the nearest.
 _BAND_STEP: Final = 50.0

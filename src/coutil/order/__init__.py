@@ -1,0 +1,49 @@
+"""The order file: read, check, write."""
+
+from coutil.order.judge import judge_order
+from coutil.order.keys import LAYERS, ROLES
+from coutil.order.model import (
+    ALLOWANCE,
+    LACING_GAP,
+    Build,
+    Client,
+    Closing,
+    Cloth,
+    Ease,
+    Lining,
+    Neckline,
+    Order,
+    OrderError,
+    PadBuild,
+    Style,
+    Unit,
+)
+from coutil.order.new import new_order
+from coutil.order.page import order_page
+from coutil.order.read import parse_order, read_order
+from coutil.order.write import write_order
+
+__all__ = [
+    "ALLOWANCE",
+    "LACING_GAP",
+    "LAYERS",
+    "ROLES",
+    "Build",
+    "Client",
+    "Closing",
+    "Cloth",
+    "Ease",
+    "Lining",
+    "Neckline",
+    "Order",
+    "OrderError",
+    "PadBuild",
+    "Style",
+    "Unit",
+    "judge_order",
+    "new_order",
+    "order_page",
+    "parse_order",
+    "read_order",
+    "write_order",
+]

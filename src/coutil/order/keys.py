@@ -1,0 +1,241 @@
+"""Every key of the order file: what it says, what is allowed, what it is without.
+
+The reader, the writer and docs/order-file.md all work from this table, so none can know a key that another does not.
+Limits are in mm and judgement (no source) unless a comment says otherwise: wide enough for any garment, narrow enough
+to catch a slip of the unit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from coutil.body import MEASUREMENTS, SIDE_MEASUREMENTS
+from coutil.units import both
+
+Kind = Literal["length", "text", "choice", "choices", "flag", "percent", "money", "version", "pair", "pairs"]
+
+ROLES: Final = ("centre_front", "front_princess", "side", "back_princess", "centre_back", "top", "hem")
+LAYERS: Final = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key of one table. `low` and `high` are in mm (percent for a percent, both ends allowed)."""
+
+    name: str
+    kind: Kind
+    says: str
+    low: float = 0.0
+    high: float = 0.0
+    choices: tuple[str, ...] = ()
+    default: str = "none"
+    required: bool = False
+    # For texts: whether line ends may stand in it.
+    lines: bool = False
+
+    @property
+    def allowed(self) -> str:
+        """What may stand there, in words."""
+        match self.kind:
+            case "length":
+                return f"a length from {both(self.low)} to {both(self.high)}"
+            case "pair":
+                return f"a list of two lengths, width and length, each from {both(self.low)} to {both(self.high)}"
+            case "pairs":
+                return (
+                    f"a list of at most 200 pairs [width, length], each length from {both(self.low)} to "
+                    f"{both(self.high)}"
+                )
+            case "percent":
+                return f"a number of percent from {self.low:g} to {self.high:g}"
+            case "choice":
+                return " or ".join(f'"{c}"' for c in self.choices)
+            case "choices":
+                return "a list of one or more of " + ", ".join(f'"{c}"' for c in self.choices)
+            case "flag":
+                return "true or false"
+            case "money":
+                return f'an amount from 0 to {self.high:.0f} with at most 4 decimals, such as 18.5 or "18.50"'
+            case "version":
+                return "1"
+            case "text":
+                kind = "a text, lines allowed," if self.lines else "one line of text"
+                return f"{kind} of at most {self.high:g} signs"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One table of the file; `name` as in its header, "" for what stands before all headers."""
+
+    name: str
+    says: str
+    keys: tuple[Key, ...]
+    # Tables inside this one.
+    inner: tuple[str, ...] = ()
+
+    def key(self, name: str) -> Key:
+        return next(k for k in self.keys if k.name == name)
+
+
+def _length(name: str, low: float, high: float, says: str, default: str = "taken from the body by the draft") -> Key:
+    return Key(name, "length", says, low, high, default=default)
+
+
+_EASE: Final = "more (or, negative, less) than the body there"
+
+TABLES: Final[dict[str, Table]] = {
+    t.name: t
+    for t in (
+        Table(
+            "",
+            "Before the first header.",
+            (
+                Key("coutil", "version", "version of this format", default="1"),
+                Key("name", "text", "what the order is called on every sheet", high=120, default="the file's name"),
+                Key("unit", "choice", "unit of plain numbers", choices=("cm", "mm", "in"), default='"cm"'),
+            ),
+            ("client", "body", "style", "build", "cloth"),
+        ),
+        Table(
+            "client",
+            "Who it is for.",
+            (
+                Key(
+                    "label", "text", "how the client is called on the sheets, in any script", high=120, default="empty"
+                ),
+                Key("note", "text", "anything to remember", high=4000, default="empty", lines=True),
+            ),
+        ),
+        Table(
+            "body",
+            "What the tape says. docs/measurements.md tells how each is taken.",
+            tuple(
+                Key(m.key, "length", m.name, *m.possible, default=m.rule or "", required=m.required)
+                for m in MEASUREMENTS
+            ),
+            ("left", "right"),
+        ),
+        *(
+            Table(
+                f"body.{side}",
+                f"What differs on the wearer's {side} side.",
+                tuple(Key(m.key, "length", m.name, *m.possible, default=m.rule or "") for m in SIDE_MEASUREMENTS),
+            )
+            for side in ("left", "right")
+        ),
+        Table(
+            "style",
+            "What the garment looks like.",
+            (
+                Key(
+                    "neckline",
+                    "choice",
+                    "how the top runs over the front",
+                    choices=("plunge", "sweetheart", "straight"),
+                    default='"sweetheart"',
+                ),
+                _length(
+                    "plunge", 0, 250, "lowest point of the neckline at the centre front, above the underbust level"
+                ),
+                _length(
+                    "cup_height", 0, 250, "from the bust point up the princess seam to the centre front panel's end"
+                ),
+                _length("peak", 0, 100, "how far the side front's princess edge runs on above that", "0"),
+                _length("side_top", 20, 350, "height of the top at the side seam, above the waist"),
+                _length("back_top", 20, 400, "height of the top at the centre back, above the waist"),
+                _length("hem", 0, 350, "depth of the hem below the waist"),
+                _length("hem_point", 0, 150, "how much deeper the hem hangs at the centre front", "0"),
+                Key(
+                    "closing",
+                    "choice",
+                    "what closes the centre back",
+                    choices=("lacing", "zip", "hooks"),
+                    default='"lacing"',
+                ),
+                _length("lacing_gap", 0, 200, "what the lacing leaves open at the centre back", "5 cm"),
+                Key(
+                    "foam_ease",
+                    "flag",
+                    "add to the front what the foam's thickness takes up; needs thickness in [build.pad]",
+                    default="false",
+                ),
+            ),
+            ("ease",),
+        ),
+        Table(
+            "style.ease",
+            "What the garment measures more than the body, around the whole body at each level. Negative draws in.",
+            (
+                _length("bust", -200, 300, f"at the bust, {_EASE}", "0"),
+                _length("underbust", -200, 300, f"at the underbust, {_EASE}", "0"),
+                _length("waist", -250, 300, f"at the waist, {_EASE}", "0"),
+                _length("high_hip", -200, 400, f"at the high hip, {_EASE}", "0"),
+            ),
+        ),
+        Table(
+            "build",
+            "How it is made.",
+            (_length("allowance", 0, 50, "seam allowance where [build.allowances] says nothing", "1/2 in"),),
+            ("allowances", "pad", "lining"),
+        ),
+        Table(
+            "build.allowances",
+            "Seam allowance by edge role.",
+            tuple(_length(role, 0, 80, f"on {role.replace('_', ' ')} edges", "allowance of [build]") for role in ROLES),
+        ),
+        Table(
+            "build.pad",
+            "How the cup pad lies on the front panels.",
+            (
+                _length("top_drop", 0, 60, "the pad starts this far below the centre front panel's end", "1 cm"),
+                _length("side_inset", 0, 100, "its outer top corner from the side seam", "1 in"),
+                _length("side_dip", 0, 60, "its outer top corner below the top edge", "1/4 in"),
+                _length("catch", 0, 15, "what the princess seam catches of the pad", "1/8 in"),
+                _length("thickness", 0.5, 30, "thickness of the foam", "not known"),
+                Key(
+                    "on",
+                    "choices",
+                    "the layers that carry pads; lining needs [build.lining]",
+                    choices=("shell", "lining"),
+                    default='["shell"]',
+                ),
+            ),
+        ),
+        Table(
+            "build.lining",
+            "Write this header, even with nothing below it, to make a lining.",
+            (Key("fused", "flag", "whether the lining is interfaced too", default="false"),),
+        ),
+        Table(
+            "cloth",
+            "A material on the shelf; as many [[cloth]] as there are.",
+            (
+                Key("name", "text", "what it is", high=120, required=True),
+                Key("for", "choices", "the layers that are cut from it", choices=LAYERS, required=True),
+                _length("width", 50, 4000, "full width, selvedges included", "not stated"),
+                _length("selvedge", 0, 100, "what cannot be used along each long side", "not stated"),
+                _length("on_hand", 0, 1e6, "length on the shelf", "not stated"),
+                Key("price", "money", "price of price_per; needs currency", high=1e6, default="not stated"),
+                Key("currency", "text", "ISO 4217 code in three capitals, such as EUR", high=3, default="not stated"),
+                _length("price_per", 10, 1e5, "the length that the price is for", "1 m"),
+                _length("sold_by", 1, 1e5, "the step in which it is sold", "not stated"),
+                Key(
+                    "direction",
+                    "choice",
+                    "one-way for nap and prints that have a top",
+                    choices=("one-way", "two-way"),
+                    default="not stated",
+                ),
+                Key("laid", "choice", "how it is laid to cut", choices=("single", "folded"), default="not stated"),
+                _length("gap", 0, 50, "least distance between pieces", "not stated"),
+                Key(
+                    "shrink_length", "percent", "shrinkage in length when fused or steamed", 0, 25, default="not stated"
+                ),
+                Key("shrink_width", "percent", "shrinkage in width when fused or steamed", 0, 25, default="not stated"),
+                Key("sheet", "pair", "width and length of one sheet, if it comes in sheets", 20, 5000),
+                Key("remnants", "pairs", "width and length of each remnant on hand", 10, 5000),
+            ),
+        ),
+    )
+}

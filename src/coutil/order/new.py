@@ -1,0 +1,119 @@
+"""A commented order to start from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from coutil.body import BY_KEY, MEASUREMENTS, Body, size_name, standard_body
+from coutil.order.model import Unit
+from coutil.units import plain_number
+
+# The size that a new order starts from where none is asked for: bust 92 cm, EN 13402-3, with its usual B cup.
+_BUST: Final = 920.0
+
+
+def new_order(
+    *, name: str = "new order", label: str = "", unit: Unit = "cm", body: Body | None = None, note: str = ""
+) -> str:
+    """The text of a new order file, every key of body, style and build explained; plain numbers in `unit`.
+
+    The figures are those of `body`, or of a standard body of bust 92 cm, and the file says so: they are to be replaced by
+    the client's own. `parse_order` accepts the text as it stands.
+    """
+    own = body if body is not None else standard_body(_BUST)
+    return "\n".join(_lines(name, label, note, unit, own)) + "\n"
+
+
+def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator[str]:
+    yield "# An order: one garment for one client. docs/order-file.md explains every key."
+    yield f'# A length is a number in {unit}, or a text with its own unit: "36 1/4 in", "9,5 cm", "10 mm".'
+    yield "coutil = 1"
+    yield f"name = {_quoted(name)}"
+    yield f'unit = "{unit}"'
+    yield ""
+    yield "[client]"
+    yield f"label = {_quoted(label)}"
+    yield f"note = {_quoted(note)}"
+    yield ""
+    yield "[body]"
+    standard = [key for key in ("waist", "bust_span", "bust_to_underbust", "bust_to_waist") if key in body.assumed]
+    if standard:
+        yield f"# A standard body, {size_name(body.bust, body.underbust)}, to start from. Replace every figure by what the"
+        yield "# client's own tape says: a garment made to a table fits the table."
+    for m in MEASUREMENTS:
+        if m.required:
+            yield _entry(m.key, getattr(body, m.key), unit, m.how)
+    yield "# These may be left out: each is then filled by a rule and listed in the findings. Take off the # to state them."
+    for m in MEASUREMENTS:
+        if not m.required:
+            off = "# " if m.key in body.assumed else ""
+            yield _entry(m.key, getattr(body, m.key), unit, m.how, off)
+    left, right = body.measured_sides()
+    yield "# A side that measures differently is stated apart, under [body.left] or [body.right]:"
+    yield "# bust_to_underbust bust_to_waist side_length front_bust front_waist bust_point."
+    for side, said in (("left", left), ("right", right)):
+        if said:
+            yield f"[body.{side}]"
+            for key, mm in said.items():
+                yield f"{key} = {_length(mm, unit)}"
+    yield ""
+    yield from _STYLE.splitlines()
+
+
+def _entry(key: str, mm: float, unit: Unit, how: str, off: str = "") -> str:
+    return f"{off}{key} = {_length(mm, unit)}".ljust(28) + f"# {BY_KEY[key].name}. {how}"
+
+
+def _length(mm: float, unit: Unit) -> str:
+    # Standard sizes are counted in tenths of a mm; in inches that would be no figure that a tape shows.
+    shown = round(mm / 25.4 * 16) * 25.4 / 16 if unit == "in" else mm
+    number = plain_number(shown, unit)
+    return f'"{number}"' if isinstance(number, str) else f"{number:g}"
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string; escapes whatever a basic string may not hold."""
+    signs = {'"': '\\"', "\\": "\\\\"}
+    return '"' + "".join(signs.get(c, c if c.isprintable() else f"\\u{ord(c):04x}") for c in text) + '"'
+
+
+_STYLE: Final = """\
+[style]
+neckline = "sweetheart"     # plunge, sweetheart or straight
+closing = "lacing"          # at the centre back: lacing, zip or hooks
+lacing_gap = "5 cm"         # what the lacing leaves open
+# Heights and depths that are left out are taken from the body. Take off the # to state them.
+# plunge = "6 cm"           # lowest point of the neckline above the underbust level
+# cup_height = "8 cm"       # from the bust point up to the end of the centre front panel
+# peak = "0 cm"             # how far the side front's princess edge runs on above that
+# side_top = "18 cm"        # height at the side seam, above the waist
+# back_top = "16 cm"        # height at the centre back, above the waist
+# hem = "10 cm"             # depth below the waist
+# hem_point = "0 cm"        # how much deeper at the centre front
+# foam_ease = true          # add to the front what the foam takes up; needs thickness below
+
+[style.ease]
+# More than the body, around the whole body; negative draws in. A bodice that is too tight harms.
+bust = 0
+underbust = 0
+waist = 0
+high_hip = 0
+
+[build]
+allowance = "1/2 in"
+
+# [build.allowances]        # by edge: centre_front front_princess side back_princess centre_back top hem
+# hem = "1 in"
+
+[build.pad]
+top_drop = "1 cm"           # starts below the end of the centre front panel (the trade says 3/8 in)
+side_inset = "1 in"         # outer top corner from the side seam
+side_dip = "1/4 in"         # outer top corner below the top
+catch = "1/8 in"            # what the princess seam catches of the pad
+# thickness = "6 mm"        # of the foam
+on = ["shell"]              # or ["shell", "lining"]
+
+[build.lining]              # take this table out for a bodice without a lining
+fused = false               # true: the lining is interfaced too
+"""

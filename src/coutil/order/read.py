@@ -1,0 +1,342 @@
+"""Read an order file and check it.
+
+Nothing that stands in a file raises anything but OrderError, and every problem is told in one line of its own:
+file, table, key, value, what is allowed.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import Any, Final
+
+from coutil.body import Body, resolve_body
+from coutil.order.keys import TABLES, Key, Table
+from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, OrderError, PadBuild, Style
+from coutil.units import LengthError, both, parse_length
+
+# An order is a page of text; more than this many bytes is another file by mistake.
+LARGEST: Final = 1_000_000
+# More problems than this are not worth reading; the rest is counted.
+_SHOWN: Final = 20
+_MOST_CLOTHS: Final = 100
+_MOST_REMNANTS: Final = 200
+
+
+def read_order(path: str | Path) -> Order:
+    """Read and check an order file; raises OrderError and nothing else. Without a name the order has the file's."""
+    p = Path(path)
+    try:
+        with p.open("rb") as f:
+            data = f.read(LARGEST + 1)
+    except (OSError, ValueError) as e:
+        reason = e.strerror if isinstance(e, OSError) and e.strerror else "not a file name"
+        raise OrderError(f"{_line(str(path))}: cannot be read: {reason}") from None
+    if len(data) > LARGEST:
+        raise OrderError(f"{_line(str(path))}: larger than {LARGEST} bytes, so not an order")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as e:
+        raise OrderError(f"{_line(str(path))}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8") from None
+    return parse_order(text, str(path), name=p.stem)
+
+
+def parse_order(text: str, source: str = "order", *, name: str | None = None) -> Order:
+    """Check the text of an order. `source` is what the messages call it, `name` the order's own name if it has none.
+
+    Raises OrderError and nothing else.
+    """
+    where = _line(source)
+    if len(text) > LARGEST:
+        raise OrderError(f"{where}: larger than {LARGEST} signs, so not an order")
+    try:
+        document = tomllib.loads(text)
+    except RecursionError:
+        raise OrderError(f"{where}: lists or tables nested too deeply for an order") from None
+    except ValueError as e:
+        # TOMLDecodeError, or what Python says of a number with thousands of digits.
+        raise OrderError(f"{where}: not TOML: {_line(str(e))}") from None
+    return _Reader(where).order(document, name)
+
+
+class _Reader:
+    """One reading: collects problems as it goes and raises them together."""
+
+    def __init__(self, source: str) -> None:
+        self.source = source
+        self.problems: list[str] = []
+        self.unit = "cm"
+
+    def order(self, document: Mapping[str, Any], name: str | None) -> Order:
+        unit = document.get("unit", "cm")
+        if isinstance(unit, str) and unit in TABLES[""].key("unit").choices:
+            self.unit = unit
+        top = self.table("", document)
+        client = Client(**self.table("client", self.inner("", document, "client")))
+        body = self.body(document)
+        style_in = self.inner("", document, "style")
+        style = Style(
+            **self.table("style", style_in),
+            ease=Ease(**self.table("style.ease", self.inner("style", style_in, "ease"))),
+        )
+        build = self.build(document, style)
+        cloth = self.cloths(document)
+        if self.problems or body is None:
+            rest = len(self.problems) - _SHOWN
+            more = (f"{self.source}: and {rest} more problems",) if rest > 0 else ()
+            raise OrderError((*self.problems[:_SHOWN], *more))
+        return Order(
+            name=top.get("name") or _fallback_name(name),
+            unit=top.get("unit", "cm"),
+            client=client,
+            body=body,
+            style=style,
+            build=build,
+            cloth=cloth,
+        )
+
+    def body(self, document: Mapping[str, Any]) -> Body | None:
+        before = len(self.problems)
+        if "body" not in document:
+            self.problem("body", None, None, "this table is missing; every order needs it")
+            return None
+        given = self.inner("", document, "body")
+        measured = self.table("body", given)
+        left = self.table("body.left", self.inner("body", given, "left"))
+        right = self.table("body.right", self.inner("body", given, "right"))
+        if len(self.problems) > before:
+            return None
+        return resolve_body(measured, left, right)
+
+    def build(self, document: Mapping[str, Any], style: Style) -> Build:
+        given = self.inner("", document, "build")
+        pad_in = self.inner("build", given, "pad")
+        pad = PadBuild(**self.table("build.pad", pad_in))
+        lining = None
+        if "lining" in given:
+            lining = Lining(**self.table("build.lining", self.inner("build", given, "lining")))
+        if "lining" in pad.on and lining is None:
+            self.problem("build.pad", "on", pad_in.get("on"), 'pads on the "lining" need the table [build.lining]')
+        if style.foam_ease and pad.thickness is None and "thickness" not in pad_in:
+            self.problem("style", "foam_ease", True, 'needs thickness in [build.pad], such as thickness = "6 mm"')
+        return Build(
+            **self.table("build", given),
+            allowances=self.table("build.allowances", self.inner("build", given, "allowances")),
+            pad=pad,
+            lining=lining,
+        )
+
+    def cloths(self, document: Mapping[str, Any]) -> tuple[Cloth, ...]:
+        given = document.get("cloth", [])
+        if not isinstance(given, list) or not all(isinstance(c, dict) for c in given):
+            self.problem("", "cloth", given, "write each material under a header [[cloth]]")
+            return ()
+        if len(given) > _MOST_CLOTHS:
+            self.problem("", "cloth", given, f"at most {_MOST_CLOTHS} materials")
+            return ()
+        out = []
+        for number, entry in enumerate(given, start=1):
+            before = len(self.problems)
+            header = f"cloth {number}"
+            got = self.table("cloth", entry, header)
+            code = got.get("currency")
+            if code is not None and not re.fullmatch("[A-Z]{3}", code):
+                self.problem(header, "currency", code, "an ISO 4217 code in three capitals, such as EUR")
+            if "price" in got and "currency" not in entry:
+                self.problem(header, "price", entry["price"], 'a price needs a currency, such as currency = "EUR"')
+            width, selvedge = got.get("width"), got.get("selvedge")
+            if width is not None and selvedge is not None and 2 * selvedge >= width:
+                self.problem(header, "selvedge", entry["selvedge"], f"must be less than half the width {both(width)}")
+            if len(self.problems) == before:
+                got["layers"] = got.pop("for")
+                out.append(Cloth(**got))
+        return tuple(out)
+
+    # Tables and keys
+
+    def inner(self, outer: str, given: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+        """The table `name` inside `outer`; empty, with a problem told, if what stands there is no table."""
+        value = given.get(name, {})
+        if isinstance(value, dict):
+            return value
+        full = f"{outer}.{name}" if outer else name
+        self.problem(outer, name, value, f"this is a table: write its keys under a header [{full}]")
+        return {}
+
+    def table(self, name: str, given: Mapping[str, Any], header: str | None = None) -> dict[str, Any]:
+        """The checked values of a table by key; what is wrong with it is told and left out."""
+        table = TABLES[name]
+        header = name if header is None else header
+        known = {k.name: k for k in table.keys}
+        out: dict[str, Any] = {}
+        for key, value in given.items():
+            if key in known:
+                try:
+                    out[key] = self.value(known[key], value)
+                except _WrongError as e:
+                    self.problem(header, key, value, str(e))
+            elif key not in table.inner:
+                self.problem(header, key, value, self.unknown(table, key))
+        for k in table.keys:
+            if k.required and k.name not in given:
+                self.problem(header, k.name, None, f"missing ({k.says}): {k.allowed}")
+        out.pop("coutil", None)
+        return out
+
+    def unknown(self, table: Table, key: str) -> str:
+        names = [k.name for k in table.keys] + list(table.inner)
+        close = difflib.get_close_matches(key[:60].lower(), names, n=1, cutoff=0.0)[0]
+        elsewhere = [t.name for t in TABLES.values() if t is not table and any(k.name == key for k in t.keys)]
+        hint = f"; there is one in [{elsewhere[0]}]" if elsewhere else ""
+        return f"no such key; the nearest is {close}{hint} (known here: {', '.join(names)})"
+
+    def value(self, key: Key, value: Any) -> Any:
+        match key.kind:
+            case "length":
+                return self.length(key, value)
+            case "text":
+                return _text(key, value)
+            case "flag":
+                if not isinstance(value, bool):
+                    raise _WrongError(f"must be {key.allowed}, without quotes")
+                return value
+            case "choice":
+                if not isinstance(value, str) or value not in key.choices:
+                    raise _WrongError(f"must be {key.allowed}{_nearest(value, key.choices)}")
+                return value
+            case "choices":
+                return _choices(key, value)
+            case "percent":
+                if isinstance(value, bool) or not isinstance(value, int | float) or not key.low <= value <= key.high:
+                    raise _WrongError(f"must be {key.allowed}")
+                return float(value)
+            case "money":
+                return _money(key, value)
+            case "version":
+                if isinstance(value, bool) or value != 1 or not isinstance(value, int):
+                    raise _WrongError("this coutil reads version 1 of the format")
+                return value
+            case "pair":
+                return self.pair(key, value)
+            case "pairs":
+                if not isinstance(value, list) or len(value) > _MOST_REMNANTS:
+                    raise _WrongError(f"must be {key.allowed}")
+                return tuple(self.pair(key, v) for v in value)
+
+    def length(self, key: Key, value: Any) -> float:
+        try:
+            mm = parse_length(value, self.unit)
+        except LengthError as e:
+            raise _WrongError(f"{e}; allowed is {key.allowed}") from None
+        # A millionth of a mm: a limit stated in inches may round to just beyond itself.
+        if not key.low - 1e-6 <= mm <= key.high + 1e-6:
+            # The unit is the usual slip, so say what was understood.
+            raise _WrongError(f"that is {both(mm)}; allowed is {key.allowed}")
+        return mm + 0.0
+
+    def pair(self, key: Key, value: Any) -> tuple[float, float]:
+        if not isinstance(value, list) or len(value) != 2:
+            raise _WrongError(f"must be {key.allowed}")
+        return self.length(key, value[0]), self.length(key, value[1])
+
+    def problem(self, table: str, key: str | None, value: Any, says: str) -> None:
+        header = f"[{table}]" if table else ""
+        if table.startswith("cloth "):
+            header = f"[[cloth]] no. {table[6:]}"
+        said = "" if key is None else _bare(key) + ("" if value is None else f" = {_show(value)}")
+        self.problems.append(f"{self.source}: {' '.join(p for p in (header, said) if p)}: {says}")
+
+
+class _WrongError(Exception):
+    """A value that is not allowed; the message says what is."""
+
+
+def _text(key: Key, value: Any) -> str:
+    if not isinstance(value, str):
+        raise _WrongError(f"must be {key.allowed}, in quotes")
+    if len(value) > key.high:
+        raise _WrongError(f"is {len(value)} signs long; allowed is {key.allowed}")
+    for sign in value:
+        # Control signs break sheets and terminals; a line end and a tab may stand in a note. U+2028 and U+2029 end
+        # lines too.
+        if (ord(sign) < 32 or 127 <= ord(sign) < 160 or sign in "\u2028\u2029") and not (
+            key.lines and sign in "\n\t\r"
+        ):
+            raise _WrongError(f"holds the control sign U+{ord(sign):04X}; allowed is {key.allowed}")
+    if key.name == "name" and not value.strip():
+        raise _WrongError("is empty; write a name")
+    return value
+
+
+def _choices(key: Key, value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not value:
+        raise _WrongError(f"must be {key.allowed}")
+    for v in value:
+        if not isinstance(v, str) or v not in key.choices:
+            raise _WrongError(f"holds {_show(v)}; it must be {key.allowed}{_nearest(v, key.choices)}")
+    if len(set(value)) != len(value):
+        raise _WrongError("names something twice")
+    return tuple(value)
+
+
+def _money(key: Key, value: Any) -> Decimal:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise _WrongError(f"must be {key.allowed}")
+    if isinstance(value, str):
+        if not re.fullmatch(r"[0-9]{1,9}(?:[.,][0-9]{1,4})?", value.strip()):
+            raise _WrongError(f"must be {key.allowed}")
+        amount = Decimal(value.strip().replace(",", "."))
+    else:
+        if not 0 <= value <= key.high or not math.isfinite(value):
+            raise _WrongError(f"must be {key.allowed}")
+        try:
+            # The shortest text of the float is what stands in the file.
+            amount = Decimal(repr(value))
+        except InvalidOperation:
+            raise _WrongError(f"must be {key.allowed}") from None
+    if not 0 <= amount <= Decimal(key.high) or amount != amount.quantize(Decimal("0.0001")):
+        raise _WrongError(f"must be {key.allowed}")
+    return amount
+
+
+def _nearest(value: Any, choices: Iterable[str]) -> str:
+    if not isinstance(value, str):
+        return ""
+    close = difflib.get_close_matches(value[:60].lower(), list(choices), n=1)
+    return f'; the nearest is "{close[0]}"' if close else ""
+
+
+def _show(value: Any) -> str:
+    """A value as it may be shown in one line of a message: short, printable, whatever it is."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return f"a list of {len(value)}"
+    if isinstance(value, str):
+        return f'"{_line(value)}"'
+    try:
+        return _line(str(value))
+    except ValueError:
+        return "a number of thousands of digits"
+
+
+def _line(text: str) -> str:
+    """Text cut to 80 signs, with whatever does not print, line ends among it, escaped."""
+    short = text if len(text) <= 80 else f"{text[:77]}..."
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in short)
+
+
+def _bare(key: str) -> str:
+    return key if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", key) else f'"{_line(key)}"'
+
+
+def _fallback_name(name: str | None) -> str:
+    plain = "".join(c for c in (name or "") if c.isprintable()).strip()[:120]
+    return plain or "order"

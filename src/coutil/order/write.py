@@ -1,0 +1,106 @@
+"""Write an order as the file that reads back to the very same order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+from decimal import Decimal
+from typing import Any
+
+from coutil.order.keys import TABLES
+from coutil.order.model import VERSION, Build, Cloth, Ease, Order, PadBuild, Style
+from coutil.units import plain_number
+
+
+def write_order(order: Order) -> str:
+    """The order file of an order, in its own unit: only what differs from the defaults, and all that was measured.
+
+    `parse_order` of it gives an equal order. Values that a standard size filled in are written as if measured.
+    """
+    # Only writing needs it, and it is slow to import.
+    import tomlkit
+
+    unit = order.unit
+    doc = tomlkit.document()
+    doc.add("coutil", tomlkit.item(VERSION))
+    doc.add("name", tomlkit.item(order.name))
+    doc.add("unit", tomlkit.item(unit))
+
+    client = {k: v for k, v in (("label", order.client.label), ("note", order.client.note)) if v}
+    left, right = order.body.measured_sides()
+    sides = {k: _lengths(v, unit) for k, v in (("left", left), ("right", right)) if v}
+    body = {**_lengths(order.body.measured(), unit), **sides}
+    style = _changed(order.style, Style(), "style", unit)
+    if ease := _changed(order.style.ease, Ease(), "style.ease", unit):
+        style["ease"] = ease
+    build = _changed(order.build, Build(), "build", unit)
+    if order.build.allowances:
+        build["allowances"] = _lengths(order.build.allowances, unit)
+    if pad := _changed(order.build.pad, PadBuild(), "build.pad", unit):
+        build["pad"] = pad
+    if order.build.lining is not None:
+        build["lining"] = {"fused": order.build.lining.fused}
+
+    for name, table in (("client", client), ("body", body), ("style", style), ("build", build)):
+        if table:
+            doc.add(tomlkit.nl())
+            doc.add(name, tomlkit.item(table))
+    if order.cloth:
+        cloths = tomlkit.aot()
+        for cloth in order.cloth:
+            cloths.append(tomlkit.item(_cloth(cloth, unit)))
+        doc.add(tomlkit.nl())
+        doc.add("cloth", cloths)
+    return tomlkit.dumps(doc)
+
+
+def _changed(value: Any, default: Any, table: str, unit: str) -> dict[str, Any]:
+    """The keys of `table` whose value is not the default's, as they are written."""
+    out: dict[str, Any] = {}
+    for key in TABLES[table].keys:
+        v = getattr(value, key.name)
+        if v != getattr(default, key.name):
+            out[key.name] = _plain(key.kind, v, unit)
+    return out
+
+
+def _cloth(cloth: Cloth, unit: str) -> dict[str, Any]:
+    defaults = {f.name: f.default for f in fields(Cloth)}
+    out: dict[str, Any] = {}
+    for key in TABLES["cloth"].keys:
+        name = "layers" if key.name == "for" else key.name
+        v = getattr(cloth, name)
+        if v != defaults[name]:
+            out[key.name] = _plain(key.kind, v, unit)
+    return out
+
+
+def _plain(kind: str, value: Any, unit: str) -> Any:
+    match kind:
+        case "length":
+            return _length(value, unit)
+        case "pair":
+            return [_length(v, unit) for v in value]
+        case "pairs":
+            return [[_length(v, unit) for v in pair] for pair in value]
+        case "choices":
+            return list(value)
+        case "money":
+            # As text, so that no float comes between.
+            return f"{Decimal(value):f}"
+        case "percent":
+            return _short(value)
+    return value
+
+
+def _lengths(values: Mapping[str, float], unit: str) -> dict[str, Any]:
+    return {key: _length(mm, unit) for key, mm in values.items()}
+
+
+def _length(mm: float, unit: str) -> float | int | str:
+    number = plain_number(mm, unit)
+    return number if isinstance(number, str) else _short(number)
+
+
+def _short(number: float) -> float | int:
+    return int(number) if number == int(number) else number

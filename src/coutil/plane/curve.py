@@ -21,6 +21,12 @@ Pt = tuple[float, float]
 ARC_ACCURACY = 1e-7
 # Two segment ends closer than this count as the same point, in mm: far above rounding, far below a pencil line.
 JOIN = 1e-6
+# A cubic whose second differences are smaller than this, in mm, is an evenly walked straight line. For such lines
+# kurbopy's `nearest` divides rounding by rounding and errs by up to the length of the line; found by trial: harmless
+# from 1e-6 up.
+EVEN = 1e-5
+# A cut closer than this to a join is made at the join, in mm: the sliver it would leave has no direction to speak of.
+SLIVER = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,17 +99,22 @@ class Curve:
         return math.atan2(y, x)
 
     def part(self, s0: float, s1: float) -> Curve:
-        """The stretch from arc length `s0` to `s1`; raises ValueError unless 0 <= s0 < s1 <= length (to 1e-6 mm)."""
-        if not (-JOIN <= s0 < s1 - JOIN and s1 <= self.length + JOIN):
+        """The stretch from arc length `s0` to `s1`; raises ValueError unless 0 <= s0 < s1 <= length.
+
+        Ends within 1e-4 mm of a join are moved to it.
+        """
+        if not (-JOIN <= s0 < s1 - SLIVER and s1 <= self.length + JOIN):
             raise ValueError(f"no stretch from {s0:.3f} to {s1:.3f} mm on a curve of {self.length:.3f} mm")
+        for end in self._ends:
+            s0 = end if abs(s0 - end) < SLIVER else s0
+            s1 = end if abs(s1 - end) < SLIVER else s1
         i0, t0 = self.locate(s0)
         i1, t1 = self.locate(s1)
-        if t0 >= 1.0 - 1e-9 and i0 < i1:
+        if t0 >= 1.0 and i0 < i1:
             i0, t0 = i0 + 1, 0.0
-        if t1 <= 1e-9 and i1 > i0:
-            i1, t1 = i1 - 1, 1.0
         if i0 == i1:
-            return Curve((self.segments[i0].subsegment((t0, t1)),))
+            whole = t0 <= 0.0 and t1 >= 1.0
+            return Curve((self.segments[i0] if whole else self.segments[i0].subsegment((t0, t1)),))
         first = self.segments[i0].subsegment((t0, 1.0)) if t0 > 0.0 else self.segments[i0]
         final = self.segments[i1].subsegment((0.0, t1)) if t1 < 1.0 else self.segments[i1]
         return Curve((first, *self.segments[i0 + 1 : i1], final))
@@ -148,12 +159,7 @@ class Curve:
 
     def nearest(self, to: Pt) -> tuple[float, float]:
         """Arc length of the point of the curve nearest to `to`, and its distance, both in mm."""
-        p = Point(*to)
-        best = (math.inf, 0, 0.0)
-        for i, s in enumerate(self.segments):
-            near = s.nearest(p, ARC_ACCURACY)
-            best = min(best, (near.get_distance_sq(), i, near.get_t()))
-        d2, i, t = best
+        d2, i, t = min((d2, i, t) for i, (d2, t) in enumerate(_nearest(s, to) for s in self.segments))
         before = self._ends[i - 1] if i else 0.0
         inside = self.segments[i].subsegment((0.0, t)).arclen(ARC_ACCURACY) if t > 0.0 else 0.0
         return before + inside, math.sqrt(d2)
@@ -232,6 +238,23 @@ def closed_points(curves: Iterable[Curve], *, tolerance: float) -> list[Pt]:
     if len(out) > 1 and math.dist(out[0], out[-1]) < JOIN:
         out.pop()
     return out
+
+
+def _nearest(s: CubicBez, to: Pt) -> tuple[float, float]:
+    """Square of the distance from `to` to the nearest point of a segment, and that point's parameter."""
+    p0, p1, p2, p3 = s.p0, s.p1, s.p2, s.p3
+    if (
+        abs(p0.x - 2 * p1.x + p2.x) < EVEN
+        and abs(p0.y - 2 * p1.y + p2.y) < EVEN
+        and abs(p1.x - 2 * p2.x + p3.x) < EVEN
+        and abs(p1.y - 2 * p2.y + p3.y) < EVEN
+    ):
+        dx, dy = p3.x - p0.x, p3.y - p0.y
+        t = ((to[0] - p0.x) * dx + (to[1] - p0.y) * dy) / (dx * dx + dy * dy)
+        t = min(max(t, 0.0), 1.0)
+        return (to[0] - p0.x - t * dx) ** 2 + (to[1] - p0.y - t * dy) ** 2, t
+    near = s.nearest(Point(*to), ARC_ACCURACY)
+    return near.get_distance_sq(), near.get_t()
 
 
 def _tangent(s: CubicBez, t: float) -> Pt:

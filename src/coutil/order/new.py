@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 from typing import Final
 
-from coutil.body import BY_KEY, MEASUREMENTS, Body, size_name, standard_body
+from coutil.body import MEASUREMENTS, REQUIRED, SIDE_MEASUREMENTS, Body, Measurement, size_name, standard_body
 from coutil.order.model import Unit
-from coutil.units import plain_number
+from coutil.units import INCH, plain_number
 
 # The size that a new order starts from where none is asked for: bust 92 cm, EN 13402-3, with its usual B cup.
 _BUST: Final = 920.0
@@ -18,8 +19,8 @@ def new_order(
 ) -> str:
     """The text of a new order file, every key of body, style and build explained; plain numbers in `unit`.
 
-    The figures are those of `body`, or of a standard body of bust 92 cm, and the file says so: they are to be replaced by
-    the client's own. `parse_order` accepts the text as it stands.
+    The figures are those of `body`, or of a standard body of bust 92 cm; the file says that standard figures are to be
+    replaced by the client's own. `parse_order` accepts the text as it stands.
     """
     own = body if body is not None else standard_body(_BUST)
     return "\n".join(_lines(name, label, note, unit, own)) + "\n"
@@ -37,39 +38,57 @@ def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator
     yield f"note = {_quoted(note)}"
     yield ""
     yield "[body]"
-    standard = [key for key in ("waist", "bust_span", "bust_to_underbust", "bust_to_waist") if key in body.assumed]
-    if standard:
-        yield f"# A standard body, {size_name(body.bust, body.underbust)}, to start from. Replace every figure by what the"
-        yield "# client's own tape says: a garment made to a table fits the table."
+    if any(key in body.assumed for key in REQUIRED):
+        yield from _remark(
+            f"The figures are those of a standard body, {size_name(body.bust, body.underbust)}, to start from. Replace "
+            "every one by what the client's own tape says: a garment made to a table fits the table."
+        )
     for m in MEASUREMENTS:
         if m.required:
-            yield _entry(m.key, getattr(body, m.key), unit, m.how)
-    yield "# These may be left out: each is then filled by a rule and listed in the findings. Take off the # to state them."
+            yield from _entry(m, body, unit)
+    yield ""
+    yield from _remark(
+        "The rest may be left out: each is then filled by a rule and listed in the findings. Take off the # to state one."
+    )
     for m in MEASUREMENTS:
         if not m.required:
-            off = "# " if m.key in body.assumed else ""
-            yield _entry(m.key, getattr(body, m.key), unit, m.how, off)
-    left, right = body.measured_sides()
-    yield "# A side that measures differently is stated apart, under [body.left] or [body.right]:"
-    yield "# bust_to_underbust bust_to_waist side_length front_bust front_waist bust_point."
-    for side, said in (("left", left), ("right", right)):
+            yield from _entry(m, body, unit)
+    yield ""
+    yield from _remark(
+        "What measures differently on one side is stated apart, under [body.left] or [body.right]: "
+        f"{', '.join(m.key for m in SIDE_MEASUREMENTS)}."
+    )
+    for side, said in zip(("left", "right"), body.measured_sides(), strict=True):
         if said:
             yield f"[body.{side}]"
-            for key, mm in said.items():
-                yield f"{key} = {_length(mm, unit)}"
+            yield from (f"{key} = {_figure(mm, unit)}" for key, mm in said.items())
     yield ""
     yield from _STYLE.splitlines()
 
 
-def _entry(key: str, mm: float, unit: Unit, how: str, off: str = "") -> str:
-    return f"{off}{key} = {_length(mm, unit)}".ljust(28) + f"# {BY_KEY[key].name}. {how}"
+def _entry(m: Measurement, body: Body, unit: Unit) -> Iterator[str]:
+    """What it is, how it is taken, then its figure: out of use (#) where a rule would fill it anyway."""
+    yield from _remark(f"{m.name.capitalize()}. {m.how}")
+    off = "# " if not m.required and m.key in body.assumed else ""
+    yield f"{off}{m.key} = {_figure(getattr(body, m.key), unit, rounded=m.key in body.assumed)}"
 
 
-def _length(mm: float, unit: Unit) -> str:
-    # Standard sizes are counted in tenths of a mm; in inches that would be no figure that a tape shows.
-    shown = round(mm / 25.4 * 16) * 25.4 / 16 if unit == "in" else mm
-    number = plain_number(shown, unit)
-    return f'"{number}"' if isinstance(number, str) else f"{number:g}"
+def _remark(text: str) -> list[str]:
+    return textwrap.wrap(text, 100, initial_indent="# ", subsequent_indent="# ")
+
+
+def _figure(mm: float, unit: Unit, *, rounded: bool = False) -> str:
+    """A length as it stands in the file; one that a rule made is rounded to what a tape shows: 1 mm or 1/16 in."""
+    if rounded and unit == "in":
+        number = round(mm / INCH * 16) / 16
+    elif rounded:
+        number = round(mm) if unit == "mm" else round(mm) / 10
+    else:
+        written = plain_number(mm, unit)
+        if isinstance(written, str):
+            return _quoted(written)
+        number = written
+    return f"{number:.10g}" if number == float(f"{number:.10g}") else repr(number)
 
 
 def _quoted(text: str) -> str:

@@ -21,9 +21,9 @@ def _page() -> Iterator[str]:
     )
     yield (
         'A length is a number in `unit`, or a text with its own unit: `92`, `"36 1/4 in"`, `"1½ in"`, `"9,5 cm"`, '
-        '`"10 mm"`. Only `[body]` is required. Unknown keys are refused with the nearest known one. Every refusal names '
-        "the file, the table, the key, the value and what is allowed, one line each. The limits are judgement, no source: "
-        "they are there to catch slips.\n"
+        '`"10 mm"`. Only `[body]` is required. Unknown keys are refused with the nearest known one. Every refusal '
+        "names the file, the table, the key, the value and what is allowed, one line each. The limits are judgement, "
+        "no source: they are there to catch slips.\n"
     )
     for table in TABLES.values():
         yield from _section(table)

@@ -1,0 +1,96 @@
+"""Notches: each on its net line, and each with its partner at the same place of the edge it is sewn to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from coutil.check.words import length, panel_words, seam_words, sewn_panels
+from coutil.pattern import Edge, Finding, Notch, Panel, Pattern, Piece
+from coutil.pattern.seams import SEWN_END, stations
+from coutil.plane import Pt
+
+# A notch this far off its net line, in mm, is a defect one can see: the tolerance of the cut lines.
+ON_LINE = 0.05
+# Partners agree within this, in mm along the edge from the nearest mark below: the tolerance of the walk.
+TOLERANCE = 0.3
+
+# A notch by name: its arc length from the edge's lower end and its distance from the edge, in mm.
+Places = dict[str, tuple[float, float]]
+
+
+def notch_findings(pattern: Pattern) -> list[Finding]:
+    """A stop for every notch that lies off its net line or finds no partner at its place across the seam.
+
+    Pieces are compared within a layer; what several layers have in common is said once. The notch at the end of the
+    centre front, below the side front's peak, has no partner: it meets the end of the edge.
+    """
+    pieces: dict[tuple[str, str, str], list[Piece]] = {}
+    for piece in pattern.pieces:
+        pieces.setdefault((piece.panel, piece.side, piece.layer), []).append(piece)
+    layers = dict.fromkeys(piece.layer for piece in pattern.pieces)
+    measured: dict[tuple[int, Pt], tuple[float, float]] = {}
+    said: dict[tuple[str, str], Finding] = {}
+
+    def say(about: str, says: str) -> None:
+        said.setdefault((about, says), Finding("stop", about, says))
+
+    for seam in pattern.seams:
+        panels, edges = sewn_panels(pattern, seam), pattern.edges_of(seam)
+        marks = [(a, b) for _, a, b in stations(pattern, seam)]
+        for layer in layers:
+            found = []
+            for panel, edge in zip(panels, edges, strict=True):
+                here = pieces.get((panel.name, panel.side, layer))
+                if here is None:
+                    break
+                notches = [n for piece in here for n in piece.notches if n.edge == edge.name]
+                found.append({n.name: _measure(n, edge, measured) for n in notches})
+            else:
+                for panel, places in zip(panels, found, strict=True):
+                    for name, (_, off) in places.items():
+                        if off > ON_LINE:
+                            say(
+                                panel_words(panel), f"The {name} notch lies {length(off)} off its net line. Move it on."
+                            )
+                for says in _unmatched(found[0], found[1], panels, marks):
+                    say(seam_words(seam), says)
+    return list(said.values())
+
+
+def _measure(notch: Notch, edge: Edge, measured: dict[tuple[int, Pt], tuple[float, float]]) -> tuple[float, float]:
+    # Layers share their notches; the nearest point is what this check spends its time on.
+    key = (id(edge), notch.at)
+    if key not in measured:
+        s, off = edge.curve.nearest(notch.at)
+        measured[key] = (edge.along(s), off)
+    return measured[key]
+
+
+def _unmatched(a: Places, b: Places, panels: tuple[Panel, Panel], marks: list[tuple[float, float]]) -> Iterator[str]:
+    for mine, others, panel, other in ((a, b, panels[0], panels[1]), (b, a, panels[1], panels[0])):
+        for name in mine:
+            if name not in others and not _ends_the_centre_front(name):
+                yield (
+                    f"The {name} notch of the {panel_words(panel)} has no partner on the {panel_words(other)}. "
+                    "Mark it there at the same distance from the hem."
+                )
+    for name in a:
+        if name in b:
+            from_mark_a, from_mark_b = _from_mark(a[name][0], b[name][0], marks)
+            off = abs(from_mark_a - from_mark_b)
+            if off > TOLERANCE:
+                yield (
+                    f"The {name} notches do not meet: on the {panel_words(panels[0])} it lies {length(off)} "
+                    f"{'higher' if from_mark_a > from_mark_b else 'lower'} than on the {panel_words(panels[1])}. "
+                    "Mark both at the same distance from the mark below."
+                )
+
+
+def _from_mark(a: float, b: float, marks: list[tuple[float, float]]) -> tuple[float, float]:
+    """Arc lengths of two partners, each from the highest mark of the seam that is no higher than the one on edge a."""
+    below = max((m for m in marks if m[0] <= a + TOLERANCE), default=marks[0])
+    return a - below[0], b - below[1]
+
+
+def _ends_the_centre_front(name: str) -> bool:
+    return name.replace(" ", "_") == SEWN_END

@@ -1,0 +1,152 @@
+"""The pad: inside its panel, with its clearances, and on the same stretch of the princess seam in both panels."""
+
+from __future__ import annotations
+
+from itertools import chain
+
+import shapely  # type: ignore[import-untyped]
+
+from coutil.check.words import length, panel_words
+from coutil.pattern import Edge, Finding, Pad, Panel, Pattern
+from coutil.pattern.model import Side
+from coutil.pattern.seams import sewn_length
+from coutil.plane import Pt
+
+# Polylines of pads and panels stay within this of their curves, in mm (absolute).
+FLATNESS = 0.02
+# A pad may stray this far over its net line or beside the princess edge, in mm: the tolerance of the cut
+# lines, twice the flatness above and rounding.
+ON_LINE = 0.05
+# Places and clearances agree within this, in mm: the tolerance of the walk.
+TOLERANCE = 0.3
+
+
+def pad_findings(pattern: Pattern, *, top_drop: float, side_inset: float, side_dip: float) -> list[Finding]:
+    """A stop for every pad that leaves its panel, comes too near its edges or does not meet its neighbour.
+
+    In mm: `top_drop` is how far below the end of the centre front's princess edge the pad starts, `side_inset` and
+    `side_dip` what it keeps from the side front's side seam and top.
+    """
+    out: list[Finding] = []
+    for pad in pattern.pads:
+        panel = pattern.panel(pad.panel, pad.side)
+        out += _inside(pad, panel)
+        out += _princess(pad, panel, top_drop)
+        if panel.name == "side front":
+            out += _clear(pad, panel, "side", side_inset)
+            out += _clear(pad, panel, "top", side_dip)
+    for side in dict.fromkeys(p.side for p in pattern.pads):
+        out += _arcs_match(pattern, side)
+    return out
+
+
+def _inside(pad: Pad, panel: Panel) -> list[Finding]:
+    rim, around = pad.outline(tolerance=FLATNESS), panel.outline(tolerance=FLATNESS)
+    out = max(_straying(rim, around, inside=True), _straying(around, rim, inside=False))
+    if out <= ON_LINE:
+        return []
+    return [_stop(panel, f"The pad reaches {length(out)} over the net line of its panel. Draw its rim further in.")]
+
+
+def _straying(points: list[Pt], outline: list[Pt], *, inside: bool) -> float:
+    """How far the worst of the points lies on the wrong side of the outline, in mm; 0 if none does."""
+    area = shapely.polygons(outline)
+    shapely.prepare(area)
+    xs, ys = zip(*points, strict=True)
+    wrong = shapely.contains_xy(area, xs, ys) != inside
+    if not wrong.any():
+        return 0.0
+    off = shapely.distance(
+        shapely.get_exterior_ring(area), shapely.points([p for p, w in zip(points, wrong, strict=True) if w])
+    )
+    return float(off.max())
+
+
+def _princess(pad: Pad, panel: Panel, top_drop: float) -> list[Finding]:
+    """The pad's sewn edge lies on the panel's, from the underbust to `top_drop` below the end of the centre front."""
+    edge = panel.edge("front_princess")
+    span = _span(pad, edge)
+    if span is None:
+        return [_stop(panel, "The pad has no edge on the princess seam. Draw it again from the panel.")]
+    low, high, off = span
+    out = []
+    if off > ON_LINE:
+        out.append(_stop(panel, f"The pad's princess edge lies {length(off)} beside the panel's. Trace it again."))
+    start = sewn_length(edge) - high
+    if abs(start - top_drop) > TOLERANCE:
+        out.append(
+            _stop(
+                panel,
+                f"The pad starts {length(start)} below the end of the centre front, where {length(top_drop)} is "
+                "wanted. Move its start along the princess edge.",
+            )
+        )
+    if "underbust" in edge.marks and abs(low - edge.marks["underbust"]) > TOLERANCE:
+        out.append(
+            _stop(
+                panel,
+                f"The pad ends {length(abs(low - edge.marks['underbust']))} "
+                f"{'above' if low > edge.marks['underbust'] else 'below'} the underbust on the princess edge. "
+                "End it there.",
+            )
+        )
+    return out
+
+
+def _span(pad: Pad, edge: Edge) -> tuple[float, float, float] | None:
+    """Where the pad's sewn edge lies on the panel's: arc lengths of its ends from below, and how far off it is."""
+    sewn = [e for e in pad.edges if e.role == edge.role]
+    if not sewn:
+        return None
+    found = [
+        edge.curve.nearest(p) for e in sewn for p in (e.curve.start, e.curve.point(e.curve.length / 2.0), e.curve.end)
+    ]
+    along = [edge.along(s) for s, _ in found]
+    return min(along), max(along), max(d for _, d in found)
+
+
+def _clear(pad: Pad, panel: Panel, role: str, wanted: float) -> list[Finding]:
+    rim = shapely.linestrings(
+        list(chain.from_iterable(e.curve.points(tolerance=FLATNESS) for e in pad.edges if e.role == "pad_rim"))
+    )
+    edge = next(e for e in panel.edges if e.role == role)
+    kept = float(shapely.distance(rim, shapely.linestrings(edge.curve.points(tolerance=FLATNESS))))
+    if kept >= wanted - TOLERANCE:
+        return []
+    what = "the side seam" if role == "side" else "the top edge"
+    return [
+        _stop(
+            panel,
+            f"The pad comes within {length(kept)} of {what}, where {length(wanted)} is wanted. Move its rim in by "
+            f"{length(wanted - kept)}.",
+        )
+    ]
+
+
+def _arcs_match(pattern: Pattern, side: Side) -> list[Finding]:
+    """Both pads of a cup take the same stretch of the princess seam, counted from the bust point."""
+    spans = []
+    for pad in pattern.pads:
+        if pad.side == side:
+            edge = pattern.panel(pad.panel, side).edge("front_princess")
+            span = _span(pad, edge)
+            if span is not None and "bust_point" in edge.marks:
+                middle = edge.marks["bust_point"]
+                spans.append((middle - span[0], span[1] - middle))
+    if len(spans) != 2:
+        return []
+    about = "pad" if side == "both" else f"{side} pad"
+    return [
+        Finding(
+            "stop",
+            about,
+            f"{where} the bust point the two halves of the pad differ by {length(abs(a - b))} along the princess seam. "
+            "Take both from the same marks.",
+        )
+        for where, a, b in (("Below", spans[0][0], spans[1][0]), ("Above", spans[0][1], spans[1][1]))
+        if abs(a - b) > TOLERANCE
+    ]
+
+
+def _stop(panel: Panel, says: str) -> Finding:
+    return Finding("stop", f"{panel_words(panel)} pad", says)

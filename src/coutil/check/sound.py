@@ -1,0 +1,238 @@
+"""Soundness of a panel: its outline and the run of its edges.
+
+An outline is simple, closed, anticlockwise and of positive area. An edge runs smoothly: no break of its tangent, no
+bend tighter than can be sewn, no wiggle; the grain lies inside.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+import shapely  # type: ignore[import-untyped]
+
+from coutil.check.words import length, mark_words, panel_words, place_words
+from coutil.pattern import LEVELS, Edge, Finding, Panel, Pattern
+from coutil.plane import Curve, Pt
+
+# Outlines are looked at as polylines within this of the curves, in mm (absolute): that of the pattern file.
+FLATNESS = 0.02
+# Edges that end further apart than this, in mm, leave the outline open. Far above rounding, far below a pencil line.
+GAP = 1e-3
+# The tangent may jump this much, in degrees, where two pieces of an edge are joined: over 20 cm of a panel it moves a
+# line by 0.02 mm at most, the flatness above. Rounding stays a million times below.
+BREAK = 0.02
+# No bend tighter than this radius, in mm: requirement of the project (a half-inch allowance clipped and turned over a
+# smaller one does not lie flat; common practice, no source).
+TIGHTEST = 8.0
+# Within this of an edge's ends, in mm, a bend belongs to the corner there. A pen's width on either side of it; set by
+# judgement, no source.
+CORNER = 2.0
+# Curvature is looked at this many times along each Bézier, both ends included; where a sample comes near the limit, the
+# Bézier is gone through again eight times as finely. Steps of equal parameter lie close together where a cubic bends
+# tightly, since it is slow there. On random cubics the tests find the sharpest bend to 1 % this way.
+SAMPLES = 33
+FINER = 8
+# A stretch that bends the other way counts as a wiggle only if it turns by more than this, in degrees. A stretch of
+# length L that turns by this angle strays L/2300 from its chord (L * angle / 8, the height of a flat arc): 0.04 mm on
+# 10 cm, thinner than a pencil line. Below it lie rounding and numerically straight stretches.
+DEAD_TURN = 0.2
+
+
+def sound_findings(pattern: Pattern) -> list[Finding]:
+    """A stop for whatever makes a panel's shape unfit to be cut."""
+    return [finding for panel in pattern.panels for finding in panel_findings(panel)]
+
+
+def panel_findings(panel: Panel) -> Iterator[Finding]:
+    """What is wrong with one panel's shape: outline, fold, grain, then edge by edge."""
+    yield from _outline(panel)
+    yield from _fold(panel)
+    for edge in panel.edges:
+        yield from _breaks(panel, edge)
+        yield from _tight_bends(panel, edge)
+        yield from _wiggles(panel, edge)
+
+
+def _outline(panel: Panel) -> Iterator[Finding]:
+    for first, then in zip(panel.edges, (*panel.edges[1:], panel.edges[0]), strict=True):
+        apart = math.dist(first.curve.end, then.curve.start)
+        if apart > GAP:
+            yield _stop(
+                panel,
+                f"The outline is open: {_edge(first)} ends {length(apart)} from where {_edge(then)} begins, "
+                f"{place_words(panel, first.curve.end)}. Lengthen or move one of them until they meet.",
+            )
+            return
+    points = panel.outline(tolerance=FLATNESS)
+    ring = shapely.linearrings(points)
+    if not shapely.is_simple(ring):
+        # The reason bears the place: "Self-intersection[x y]".
+        reason = shapely.is_valid_reason(shapely.polygons(ring))
+        where = reason.partition("[")[2].rstrip("]").split()
+        place = f" {place_words(panel, (float(where[0]), float(where[1])))}" if len(where) == 2 else ""
+        yield _stop(panel, f"The outline crosses itself{place}. Redraw the edges there.")
+        return
+    area = signed_area(points)
+    if area <= 0.0:
+        yield _stop(
+            panel,
+            "The outline runs clockwise, so allowances would fall inside the panel. Turn its direction round."
+            if area < 0.0
+            else "The outline encloses no area. Check the measurements that give its width.",
+        )
+        return
+    grain = shapely.linestrings(panel.grain)
+    if math.dist(*panel.grain) < GAP or not shapely.covers(shapely.polygons(ring), grain):
+        yield _stop(
+            panel, "The grain line does not lie inside the panel. Move it in, parallel to itself, or shorten it."
+        )
+
+
+def signed_area(points: list[Pt]) -> float:
+    """Area in mm² of the closed polyline, positive if it runs anticlockwise (the surveyor's formula)."""
+    total = 0.0
+    x0, y0 = points[-1]
+    for x1, y1 in points:
+        total += x0 * y1 - x1 * y0
+        x0, y0 = x1, y1
+    return total / 2.0
+
+
+def _fold(panel: Panel) -> Iterator[Finding]:
+    if panel.fold is None:
+        return
+    curve = panel.edge(panel.fold).curve
+    (x0, y0), (x1, y1) = curve.start, curve.end
+    chord = math.dist(curve.start, curve.end)
+    off = max((abs((x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)) / chord for x, y in curve.points(tolerance=FLATNESS)))
+    if off > FLATNESS:
+        yield _stop(
+            panel,
+            f"Its {panel.fold.replace('_', ' ')} lies on a fold but strays {length(off)} from a straight line. "
+            "Draw it straight, or cut two panels and sew them.",
+        )
+
+
+def _breaks(panel: Panel, edge: Edge) -> Iterator[Finding]:
+    for k, angle in enumerate(edge.curve.turns()):
+        if abs(angle) > math.radians(BREAK):
+            p = edge.curve.segments[k].p3
+            yield _stop(
+                panel,
+                f"{_edge(edge, True)} has a break of {abs(math.degrees(angle)):.1f} degrees "
+                f"{place_words(panel, (p.x, p.y))}. Redraw it there as one smooth line.",
+            )
+
+
+def _tight_bends(panel: Panel, edge: Edge) -> Iterator[Finding]:
+    found = sharpest(edge.curve)
+    if found is not None and found[0] * TIGHTEST > 1.0 + 1e-9:
+        curvature, at = found
+        yield _stop(
+            panel,
+            f"{_edge(edge, True)} bends to a radius of {length(1.0 / curvature)} {place_words(panel, at)}; "
+            f"{length(TIGHTEST)} is the tightest that can be sewn and turned. Draw a wider curve there.",
+        )
+
+
+def sharpest(curve: Curve) -> tuple[float, Pt] | None:
+    """The greatest curvature (1/mm, no sign) further than CORNER from both ends, and where; None on a short curve."""
+    best: tuple[float, Pt] | None = None
+    ends = curve.start, curve.end
+    # A maximum that two samples straddle is a little higher than both: look closer from half the limit on.
+    suspect = 0.5 / TIGHTEST
+    for segment in curve.segments:
+        found = [abs(segment.curvature(k / (SAMPLES - 1))) for k in range(SAMPLES)]
+        peak = max(found)
+        if not math.isfinite(peak) or peak > suspect:
+            steps = FINER * (SAMPLES - 1)
+            parameters = [k / steps for k in range(steps + 1)]
+        elif best is None or peak > best[0]:
+            parameters = [found.index(peak) / (SAMPLES - 1)]
+        else:
+            continue
+        for t in parameters:
+            p = segment.eval(t)
+            at = (p.x, p.y)
+            if min(math.dist(at, ends[0]), math.dist(at, ends[1])) >= CORNER:
+                k = abs(segment.curvature(t))
+                if best is None or k > best[0]:
+                    best = (k, at)
+    return best
+
+
+def _wiggles(panel: Panel, edge: Edge) -> Iterator[Finding]:
+    places = sorted((edge.along(edge.marks[name]), name) for name in LEVELS if name in edge.marks)
+    ends = ("hem", "top") if edge.rising else ("top", "hem")
+    if edge.role in ("top", "hem"):
+        places, ends = [], ("one end", "other end")
+    stops = [(0.0, ends[0]), *places, (edge.curve.length, ends[1])]
+    for ((s0, low), (s1, high)), turns in zip(pairwise(stops), bends(edge.curve, [s for s, _ in stops]), strict=True):
+        if len(turns) > 2 and s1 > s0:
+            yield _stop(
+                panel,
+                f"{_edge(edge, True)} wiggles between {mark_words(low)} and {mark_words(high)}: it bends one way and "
+                f"the other {len(turns)} times, where one change is the most that draws well. Redraw it with fewer "
+                "points between them.",
+            )
+
+
+def bends(curve: Curve, stops: list[float]) -> list[list[float]]:
+    """Between each two neighbouring `stops` (arc lengths, ascending): the turns in radians of its bends, in order.
+
+    A bend is a stretch that turns one way, positive to the left; neighbouring bends turn opposite ways, so the
+    curvature changes sign once less than there are bends. Bends of less than DEAD_TURN are left out. Exact: a cubic is
+    split at its inflections, and between them its turn is the difference of its headings.
+    """
+    out = []
+    start = [curve.locate(s) for s in stops]
+    splits = [sorted(t for t in s.inflections() if 0.0 < t < 1.0) for s in curve.segments]
+    for (i0, t0), (i1, t1) in pairwise(start):
+        turns: list[float] = []
+        for i in range(i0, i1 + 1):
+            a, b = (t0 if i == i0 else 0.0), (t1 if i == i1 else 1.0)
+            if b > a:
+                inner = [t for t in splits[i] if a < t < b]
+                turns += _turns(curve, i, [a, *inner, b])
+        out.append(_merged(turns))
+    return out
+
+
+def _turns(curve: Curve, i: int, parameters: list[float]) -> list[float]:
+    """Turn of one cubic between neighbouring parameters that hold no inflection between them."""
+    derivative = curve.segments[i].deriv()
+    out = []
+    # Close to the ends rather than at them: a control point that lies on its end leaves no direction there.
+    near = [min(max(t, 1e-7), 1.0 - 1e-7) for t in parameters]
+    v = derivative.eval(near[0])
+    for t in near[1:]:
+        w = derivative.eval(t)
+        out.append(math.atan2(v.x * w.y - v.y * w.x, v.x * w.x + v.y * w.y))
+        v = w
+    return out
+
+
+def _merged(turns: list[float]) -> list[float]:
+    """Neighbouring turns the same way added up, small ones then dropped, and what is left added up again."""
+    for least in (0.0, math.radians(DEAD_TURN)):
+        out: list[float] = []
+        for turn in turns:
+            if abs(turn) <= least:
+                continue
+            if out and (out[-1] > 0.0) == (turn > 0.0):
+                out[-1] += turn
+            else:
+                out.append(turn)
+        turns = out
+    return turns
+
+
+def _edge(edge: Edge, capital: bool = False) -> str:
+    the = "The" if capital else "the"
+    return f"{the} {edge.name.replace('_', ' ')} edge" if edge.role not in ("top", "hem") else f"{the} {edge.name}"
+
+
+def _stop(panel: Panel, says: str) -> Finding:
+    return Finding("stop", panel_words(panel), says)

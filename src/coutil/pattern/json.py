@@ -1,0 +1,180 @@
+"""The pattern file: a pattern as JSON, for other programs and for tests.
+
+Lengths in mm, y up, x to the wearer's left from the centre front, or on back panels from the centre back; polylines
+within 0.02 mm of the curve; outlines anticlockwise with their first point not repeated, while an edge and a placement
+line hold both of their ends. Pads and pieces use the coordinates of their panel.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from coutil.pattern.model import Cup, EdgeRef, Notch, Pad, Panel, Pattern, Piece, Seam
+from coutil.pattern.seams import intervals
+from coutil.plane import Curve, Pt
+
+FORMAT = "coutil-pattern"
+VERSION = 1
+# What the format promises: no point of a curve lies further than this from its polyline, in mm (absolute).
+TOLERANCE = 0.02
+# Figures are rounded to 1e-4 mm: finer than any tolerance in the product, and short enough to read.
+DECIMALS = 4
+# Rounding moves a point by at most half a last digit each way, so the polyline is made that much closer.
+_FLATNESS = TOLERANCE - 10.0**-DECIMALS
+
+Line = list[list[float]]
+
+
+def as_json(pattern: Pattern) -> dict[str, Any]:
+    """The pattern as dicts, lists, strings and numbers, ready for json.dumps.
+
+    Polylines of the same curves are the same list objects: treat the result as read-only, or copy it first.
+    Raises ValueError where a seam names a mark that one of its edges does not bear.
+    """
+    flat = _Flat()
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "unit": "mm",
+        "name": pattern.name,
+        "panels": [_panel(p, flat) for p in pattern.panels],
+        "seams": [_seam(pattern, s) for s in pattern.seams],
+        "pads": [_pad(p, flat) for p in pattern.pads],
+        "pieces": [_piece(p, flat) for p in pattern.pieces],
+        "cup": [_cup(c) for c in pattern.cups],
+        "findings": [{"level": f.level, "about": f.about, "says": f.says} for f in pattern.findings],
+    }
+
+
+def dumps(pattern: Pattern) -> str:
+    """The pattern file's text: UTF-8 as it stands, one line, ending in a newline; raises ValueError for NaN."""
+    return json.dumps(as_json(pattern), ensure_ascii=False, allow_nan=False, separators=(",", ":")) + "\n"
+
+
+class _Flat:
+    """Polylines, each made once: the layers share the curves of their panels and most of their cut lines.
+
+    Kept by identity for the length of one call, in which the pattern holds on to every curve.
+    """
+
+    def __init__(self) -> None:
+        self._curves: dict[int, Line] = {}
+        self._runs: dict[tuple[int, ...], Line] = {}
+
+    def curve(self, curve: Curve) -> Line:
+        """The polyline of one curve, both ends included."""
+        line = self._curves.get(id(curve))
+        if line is None:
+            # Adding 0.0 turns -0.0 into 0.0.
+            line = [[round(x, DECIMALS) + 0.0, round(y, DECIMALS) + 0.0] for x, y in curve.points(tolerance=_FLATNESS)]
+            self._curves[id(curve)] = line
+        return line
+
+    def closed(self, curves: Iterable[Curve]) -> Line:
+        """The outline of a closed run of curves, first point not repeated."""
+        run = tuple(curves)
+        key = tuple(map(id, run))
+        line = self._runs.get(key)
+        if line is None:
+            line = self._runs[key] = close([self.curve(c) for c in run])
+        return line
+
+    def open(self, curves: Sequence[Curve]) -> Line:
+        """The polyline of an open run of curves, both ends included."""
+        lines = meet([self.curve(c) for c in curves], closed=False)
+        return [point for line in lines[:-1] for point in line[:-1]] + (lines[-1] if lines else [])
+
+
+def meet(lines: Sequence[Line], *, closed: bool) -> list[Line]:
+    """The lines, with each end that rounding parted from the next line's start by one last digit put back on it."""
+    out = list(lines)
+    for k in range(len(out) if closed else len(out) - 1):
+        end, start = out[k][-1], out[(k + 1) % len(out)][0]
+        if end != start and max(abs(end[0] - start[0]), abs(end[1] - start[1])) < 1.5 * 10.0**-DECIMALS:
+            out[k] = [*out[k][:-1], start]
+    return out
+
+
+def close(lines: Sequence[Line]) -> Line:
+    """One outline from edges end to end, first point not repeated; edges that do not meet keep both their ends."""
+    out: Line = []
+    together = meet(lines, closed=True)
+    for k, line in enumerate(together):
+        out += line[:-1] if line[-1] == together[(k + 1) % len(together)][0] else line
+    return out
+
+
+def _panel(panel: Panel, flat: _Flat) -> dict[str, Any]:
+    lines = meet([flat.curve(e.curve) for e in panel.edges], closed=True)
+    return {
+        "name": panel.name,
+        "side": panel.side,
+        "fold": panel.fold,
+        "edges": [{"name": e.name, "role": e.role, "points": line} for e, line in zip(panel.edges, lines, strict=True)],
+        "outline": close(lines),
+        "levels": {name: [_point(a), _point(b)] for name, (a, b) in panel.levels.items()},
+        "points": _points(panel.points),
+        "grain": [_point(p) for p in panel.grain],
+    }
+
+
+def _seam(pattern: Pattern, seam: Seam) -> dict[str, Any]:
+    return {
+        "name": seam.name,
+        "side": seam.side,
+        "a": _ref(seam.a),
+        "b": _ref(seam.b),
+        "intervals": [
+            {"from": i.start, "to": i.end, "a_mm": round(i.a_mm, DECIMALS), "b_mm": round(i.b_mm, DECIMALS)}
+            for i in intervals(pattern, seam)
+        ],
+    }
+
+
+def _ref(ref: EdgeRef) -> dict[str, str]:
+    return {"panel": ref.panel, "edge": ref.edge}
+
+
+def _pad(pad: Pad, flat: _Flat) -> dict[str, Any]:
+    return {"panel": pad.panel, "side": pad.side, "net": flat.closed(e.curve for e in pad.edges)}
+
+
+def _piece(piece: Piece, flat: _Flat) -> dict[str, Any]:
+    return {
+        "name": piece.name,
+        "panel": piece.panel,
+        "layer": piece.layer,
+        "side": piece.side,
+        "quantity": piece.quantity,
+        "mirrored_pair": piece.mirrored_pair,
+        "on_fold": piece.on_fold,
+        "net": flat.closed(e.curve for e in piece.net),
+        "cut": flat.closed(piece.cut),
+        "notches": [_notch(n) for n in piece.notches],
+        "placement": [flat.open(run) for run in piece.placement],
+        "grain": [_point(p) for p in piece.grain],
+    }
+
+
+def _notch(notch: Notch) -> dict[str, Any]:
+    return {"name": notch.name, "edge": notch.edge, "at": _point(notch.at)}
+
+
+def _cup(cup: Cup) -> dict[str, Any]:
+    return {
+        "side": cup.side,
+        "depth_mm": round(cup.depth_mm, DECIMALS),
+        "volume_cc": round(cup.volume_cc, DECIMALS),
+        "base_radius_mm": round(cup.base_radius_mm, DECIMALS),
+        "curvature_rad": round(cup.curvature_rad, DECIMALS),
+    }
+
+
+def _point(p: Pt) -> list[float]:
+    return [round(p[0], DECIMALS) + 0.0, round(p[1], DECIMALS) + 0.0]
+
+
+def _points(points: Mapping[str, Pt]) -> dict[str, list[float]]:
+    return {name: _point(p) for name, p in points.items()}

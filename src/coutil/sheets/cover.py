@@ -1,0 +1,300 @@
+"""What goes with a tiled print: the test squares, how to print and join, the line kinds, the map of the sheets, marks.
+
+All of it is a Drawing like any other. The map is the one picture that is smaller than life; it says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from coutil.plane import Pt
+from coutil.sheets.drawing import (
+    CAP_HEIGHT,
+    Box,
+    Cubic,
+    Drawing,
+    Line,
+    LineStyle,
+    Text,
+    flatten,
+    path_bounds,
+    polyline,
+    straight,
+    union,
+)
+from coutil.sheets.fonts import measure
+from coutil.sheets.labels import BlockLine, block_size, set_block
+from coutil.sheets.paper import Tile, Tiling
+from coutil.sheets.places import Places
+from coutil.units import INCH
+
+# The squares that a print is measured by, in mm: one for each kind of ruler.
+SQUARES = (50.0, 2.0 * INCH)
+# Type sizes of title, client and running words, in mm: 20, 13 and 9 point, the usual steps of a printed page.
+TITLE, OWNER, WORDS = 7.0, 4.6, 3.2
+# Baseline to baseline of running words.
+STEP = 1.45
+# Half the diagonal of a match mark's diamond, in mm: it must fit in the overlap on either side.
+DIAMOND = 4.0
+# Type size of match marks, in mm.
+MARK = 2.5
+# Type sizes tried for the name of a sheet, in mm.
+NAME_SIZES = (9.0, 7.0, 5.0, 3.5, 2.5)
+# Line kinds in the key, with what each means.
+KEY: tuple[tuple[LineStyle, str], ...] = (
+    ("cut", "cut line"),
+    ("net", "net line: sew here"),
+    ("placement", "placement line"),
+    ("fold", "fold of the cloth: do not cut"),
+    ("notch", "notch"),
+    ("grain", "grain, with arrows"),
+    ("level", "level of the body"),
+)
+# Only these lines are worth showing on the map.
+ON_MAP = ("cut", "fold", "panel")
+
+
+def title_block(title: str, owner: str, sheets: str, advice: Sequence[str], width: float) -> Drawing:
+    """Title, owner, advice, squares and key, no wider than `width` mm; its upper left corner is at (0, 0)."""
+    texts: list[Text] = []
+    y = 0.0
+    for says, size in ((title, TITLE), (owner, OWNER), (sheets, WORDS)):
+        for row in wrap(says, size, width):
+            y -= size * (CAP_HEIGHT if y == 0.0 else STEP)
+            texts.append(Text(row, (0.0, y), size, measure(row, size)))
+    y -= 3.0
+    for paragraph in advice:
+        for row in wrap(paragraph, WORDS, width):
+            y -= WORDS * STEP
+            texts.append(Text(row, (0.0, y), WORDS, measure(row, WORDS)))
+        y -= 1.2
+    y -= 4.0
+    lines: list[Line] = []
+    x = 0.2
+    for side, says in zip(SQUARES, ("50 mm", "2 in"), strict=True):
+        lines.append(Line(_box_path((x, y - side, x + side, y)), "frame", closed=True))
+        texts.append(Text(says, (x + side / 2, y - side / 2), OWNER, measure(says, OWNER), "middle"))
+        x += side + 8.0
+    key = _key(x, y) if width - x >= KEY_WIDTH else _key(0.0, y - SQUARES[1] - 6.0)
+    return Drawing("how to print", tuple(lines), texts=tuple(texts), parts=(key,))
+
+
+# Room that the key takes beside the squares, in mm: a 16 mm sample, a gap, and its longest words.
+KEY_WIDTH = 70.0
+
+
+def _key(x: float, y: float) -> Drawing:
+    lines, texts = [], []
+    row = y
+    for style, says in KEY:
+        row -= 7.0
+        mid = row + CAP_HEIGHT * WORDS / 2
+        if style == "notch":
+            lines += [Line((straight((x + 8.0, mid - 2.0), (x + 8.0, mid + 2.0)),), style)]
+        else:
+            lines.append(Line((straight((x, mid), (x + 20.0, mid)),), style))
+        texts.append(Text(says, (x + 23.0, row), WORDS, measure(says, WORDS)))
+    return Drawing("key", tuple(lines), texts=tuple(texts))
+
+
+def assembly_map(drawings: Sequence[Drawing], tiling: Tiling, room: Box) -> Drawing:
+    """The sheets as a grid over a small picture of everything, centred in `room`; sheets left out are crossed."""
+    windows = [t.box for t in (*tiling.tiles, *tiling.blank)]
+    x0, y0, x1, y1 = union(windows)
+    caption = 6.0
+    k = min((room[2] - room[0]) / (x1 - x0), (room[3] - room[1] - caption) / (y1 - y0))
+    at = ((room[0] + room[2] - k * (x1 - x0)) / 2, room[3] - caption - k * (y1 - y0))
+
+    def small(p: Pt) -> Pt:
+        return (at[0] + k * (p[0] - x0), at[1] + k * (p[1] - y0))
+
+    lines: list[Line] = []
+    texts: list[Text] = []
+    for d in drawings:
+        for part in d.every():
+            lines += [
+                Line(_shrunk(n.path, k, (x0, y0), at), "frame", n.closed) for n in part.lines if n.style in ON_MAP
+            ]
+    for t in (*tiling.tiles, *tiling.blank):
+        left, top = small((t.box[0], t.box[3]))
+        right, bottom = small((t.box[2], t.box[1]))
+        lines.append(Line(_box_path((left, bottom, right, top)), "level", closed=True))
+        if t in tiling.blank:
+            lines.append(Line((straight((left, bottom), (right, top)),), "level"))
+            lines.append(Line((straight((left, top), (right, bottom)),), "level"))
+    places = Places((at[0], at[1], at[0] + k * (x1 - x0), at[1] + k * (y1 - y0)), cell=0.5)
+    for drawn in lines:
+        for c in drawn.path:
+            places.ink_line([(c[0], c[1]), (c[6], c[7])] if drawn.style == "level" else _sampled(c))
+    for t in tiling.tiles:
+        corner = small((t.box[0], t.box[1]))
+        far = small((t.box[2], t.box[3]))
+        middle = ((corner[0] + far[0]) / 2, (corner[1] + far[1]) / 2)
+        texts += _free_name(t.name, places, middle, (*corner, *far))
+    left_out = f"; {len(tiling.blank)} blank ones, crossed out here, are left out" if tiling.blank else ""
+    ratio = f"{1 / k:.0f}" if k < 0.2 else f"{1 / k:.1f}"
+    sheets = len(tiling.tiles)
+    says = f"Map of the sheets, about 1:{ratio}. {sheets} {'sheet' if sheets == 1 else 'sheets'} to print{left_out}."
+    texts.append(Text(says, (room[0], room[3] - WORDS), WORDS, measure(says, WORDS)))
+    return Drawing("map of the sheets", tuple(lines), texts=tuple(texts))
+
+
+def furniture(
+    t: Tile, tiling: Tiling, joins: dict[tuple[str, str], tuple[Pt, ...]], running: str, places: Places
+) -> Drawing:
+    """Frame, match marks and name of one sheet, off the pattern's lines as far as there is room."""
+    lines = [Line(_box_path(t.box), "frame", closed=True)]
+    texts: list[Text] = []
+    for (first, second), spots in joins.items():
+        if t.name not in (first, second):
+            continue
+        sideways = _row_of(first) == _row_of(second)
+        sign = -1.0 if t.name == first else 1.0
+        says = f"{first}-{second}"
+        for x, y in spots:
+            diamond = [(x - DIAMOND, y), (x, y - DIAMOND), (x + DIAMOND, y), (x, y + DIAMOND)]
+            lines.append(Line(polyline([*diamond, diamond[0]]), "frame"))
+            w = measure(says, MARK)
+            if sideways:
+                at = (x + sign * (DIAMOND + 1.0), y - CAP_HEIGHT * MARK / 2)
+                texts.append(Text(says, at, MARK, w, "end" if sign < 0 else "start"))
+            else:
+                # The first of the two lies above.
+                at = (x, y + DIAMOND + 1.0) if sign < 0 else (x, y - DIAMOND - 1.0 - CAP_HEIGHT * MARK)
+                texts.append(Text(says, at, MARK, w, "middle"))
+    texts += _sheet_name(t, tiling, running, places)
+    return Drawing(f"sheet {t.name}", tuple(lines), texts=tuple(texts))
+
+
+def plan_joins(tiling: Tiling, places: Places) -> dict[tuple[str, str], tuple[Pt, ...]]:
+    """Two match marks for every pair of printed neighbours, on the line where the second lies on the first.
+
+    A mark goes where it covers the least ink near a quarter and three quarters of the join; its ground is then inked.
+    """
+    by_place = {(t.row, t.column): t for t in tiling.tiles}
+    out: dict[tuple[str, str], tuple[Pt, ...]] = {}
+    keep = tiling.overlap + 2 * DIAMOND
+    for (r, c), t in by_place.items():
+        for dr, dc in ((0, 1), (1, 0)):
+            other = by_place.get((r + dr, c + dc))
+            if other is None:
+                continue
+            reach = DIAMOND + 1.0 + measure(f"{t.name}-{other.name}", MARK)
+            spots = []
+            for share in (0.25, 0.75):
+                if dc:
+                    low, high = t.box[1] + keep, t.box[3] - keep
+                    line = [(other.box[0], v) for v in _steps(low, high, share)]
+                    half = (reach, DIAMOND)
+                else:
+                    low, high = t.box[0] + keep, t.box[2] - keep
+                    line = [(v, other.box[3]) for v in _steps(low, high, share)]
+                    half = (max(DIAMOND, reach / 2), DIAMOND + 1.0 + MARK)
+                best = min(line, key=lambda p, half=half: places.ink_in(_around(p, half)))  # type: ignore[misc]
+                spots.append(best)
+                places.ink_box(_around(best, half))
+            out[(t.name, other.name)] = tuple(spots)
+    return out
+
+
+def frame(box: Box) -> Drawing:
+    """A thin frame."""
+    return Drawing("frame", (Line(_box_path(box), "frame", closed=True),))
+
+
+def wrap(says: str, size: float, width: float) -> list[str]:
+    """Lines no wider than `width` mm, broken at spaces; a word that is wider than that is broken within."""
+    rows: list[str] = []
+    row = ""
+    for word in says.split():
+        longer = f"{row} {word}".strip()
+        if measure(longer, size) <= width:
+            row = longer
+            continue
+        if row:
+            rows.append(row)
+        while measure(word, size) > width and len(word) > 1:
+            n = max(1, int(len(word) * width / measure(word, size)))
+            while n > 1 and measure(word[:n], size) > width:
+                n -= 1
+            rows.append(word[:n])
+            word = word[n:]
+        row = word
+    return [*rows, row] if row else rows
+
+
+def _sheet_name(t: Tile, tiling: Tiling, running: str, places: Places) -> list[Text]:
+    """The sheet's name with the running words, where both are free; else the name alone; else the emptiest corner."""
+    x0, y0, x1, y1 = t.box
+    # Clear of the strips that are cut off or pasted over.
+    inner = (x0 + tiling.overlap + 2, y0 + tiling.overlap + 2, x1 - tiling.overlap - 2, y1 - tiling.overlap - 2)
+    near = (x0, y1)
+    for extra in ([BlockLine(running, 0.35)], []):
+        for size in NAME_SIZES:
+            rows = [BlockLine(t.name), *extra]
+            if extra and size * 0.35 < MARK:
+                continue
+            w, h = block_size(rows, size)
+            corner = places.find(w, h, near=near, clearance=1.5, within=inner)
+            if corner is not None:
+                texts = set_block(rows, size, corner, 0.0)
+                for text in texts:
+                    places.ink_corners(text.corners())
+                return texts
+    size = NAME_SIZES[-1]
+    w, h = block_size([BlockLine(t.name)], size)
+    corners = [(inner[0], inner[1]), (inner[2] - w, inner[1]), (inner[0], inner[3] - h), (inner[2] - w, inner[3] - h)]
+    best = min(corners, key=lambda p: places.ink_in((p[0], p[1], p[0] + w, p[1] + h)))
+    return set_block([BlockLine(t.name)], size, best, 0.0)
+
+
+def _free_name(name: str, places: Places, middle: Pt, within: Box) -> list[Text]:
+    for size in (5.0, 4.0, 3.2, 2.5, 2.12):
+        w, h = block_size([BlockLine(name)], size)
+        corner = places.find(w, h, near=middle, clearance=0.5, within=within)
+        if corner is not None:
+            texts = set_block([BlockLine(name)], size, corner, 0.0)
+            for t in texts:
+                places.ink_corners(t.corners())
+            return texts
+    # The picture fills the sheet's share to the last millimetre: the name stands in its middle all the same.
+    w, h = block_size([BlockLine(name)], 2.12)
+    return set_block([BlockLine(name)], 2.12, (middle[0] - w / 2, middle[1] - h / 2), 0.0)
+
+
+def _row_of(name: str) -> str:
+    return name.rstrip("0123456789")
+
+
+def _steps(low: float, high: float, share: float) -> list[float]:
+    """Places along a join, 3 mm apart, within a fifth of its length of the wanted share, the nearest first."""
+    want = low + share * (high - low)
+    reach = (high - low) / 5
+    n = int(reach / 3.0)
+    return [want] + [want + s * 3.0 * k for k in range(1, n + 1) for s in (1, -1)]
+
+
+def _around(p: Pt, half: tuple[float, float]) -> Box:
+    return (p[0] - half[0], p[1] - half[1], p[0] + half[0], p[1] + half[1])
+
+
+def _box_path(b: Box) -> tuple[Cubic, ...]:
+    return polyline([(b[0], b[1]), (b[2], b[1]), (b[2], b[3]), (b[0], b[3]), (b[0], b[1])])
+
+
+def _shrunk(path: Sequence[Cubic], k: float, origin: Pt, at: Pt) -> tuple[Cubic, ...]:
+    (ox, oy), (x, y) = origin, at
+    return tuple(
+        (
+            x + k * (c[0] - ox), y + k * (c[1] - oy), x + k * (c[2] - ox), y + k * (c[3] - oy),
+            x + k * (c[4] - ox), y + k * (c[5] - oy), x + k * (c[6] - ox), y + k * (c[7] - oy),
+        )
+        for c in path
+    )  # fmt: skip
+
+
+def _sampled(c: Cubic) -> list[Pt]:
+    x0, y0, x1, y1 = path_bounds([c])
+    if max(x1 - x0, y1 - y0) < 1.0:
+        return [(c[0], c[1]), (c[6], c[7])]
+    return flatten([c], tolerance=0.2)

@@ -1,0 +1,387 @@
+"""From a pattern to drawings: the panels side by side, and each piece as it is cut. Full size, face side up.
+
+All that is written on a piece is set by coutil.sheets.labels, off every line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from coutil.pattern import Panel, Pattern, Piece
+from coutil.pattern.model import PANELS, face_up
+from coutil.plane import Pt
+from coutil.sheets.drawing import Cubic, Drawing, cubics, flatten, mirror_path
+from coutil.sheets.fonts import showable
+from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure
+from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity
+from coutil.units import both
+
+# Between panels of the row, in mm: wide enough for a seam allowance to be drawn round each by hand.
+PANEL_GAP = 40.0
+# A polyline this near to the curves serves for asking what is inside, in mm: a fifth of the thinnest line's width.
+INSIDE_TOLERANCE = 0.05
+# Length and half width of an arrowhead, in mm.
+ARROW = (5.0, 1.4)
+# Half the arm of the bust point's cross, in mm.
+CROSS = 4.0
+# Length of a notch where there is no allowance to cut it into, in mm: it then points into the piece.
+INWARD_NOTCH = 4.0
+# From nick to nick of a double notch, in mm (common practice is 1/8 to 1/4 in, no source).
+NICK_GAP = 4.0
+# An allowance below this counts as none, in mm: a notch could not be seen in it.
+NO_ALLOWANCE = 0.5
+# Distance of the fold's bracket from the fold, in mm.
+BRACKET = 7.0
+# How far a cut segment may stray from the fold's line and still lie on the fold, in mm.
+ON_FOLD = 0.01
+# Layers of the cup: levels of the body say nothing on them.
+PADDING = ("foam", "web")
+# Two pieces whose lines agree within this are one shape, in mm: a fiftieth of what the eye sees at the ruler.
+SAME_SHAPE = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Naming:
+    """Order and client as they are printed on every piece; empty where not known."""
+
+    order: str = ""
+    client: str = ""
+
+    def lines(self) -> list[str]:
+        return [s for s in (showable(self.order).text, showable(self.client).text) if s]
+
+
+def panel_drawings(pattern: Pattern, *, lengths: bool = True) -> tuple[Drawing, ...]:
+    """The panels in sewing order in one row for each side, waists on one line; with `lengths` each edge's is written.
+
+    The left half runs from the centre front to the centre back, from left to right; a right half, where the body's
+    sides differ, is its mirror image and lies below.
+    """
+    rows = []
+    for side in ("both", "left", "right"):
+        order = [p for name in PANELS for p in pattern.panels if p.name == name and p.side == side]
+        if side == "right":
+            order.reverse()
+        if order:
+            rows.append(order)
+    out: list[Drawing] = []
+    below = 0.0
+    for order in rows:
+        x = 0.0
+        row = []
+        for panel in order:
+            d = _panel_drawing(panel, lengths=lengths)
+            x0, _, x1, _ = d.bounds()
+            waist = panel.levels["waist"][0][1] if "waist" in panel.levels else 0.0
+            row.append(d.moved(x - x0, -waist))
+            x += x1 - x0 + PANEL_GAP
+        top = max(d.bounds()[3] for d in row)
+        row = [d.moved(0.0, below - top) for d in row]
+        below = min(d.bounds()[1] for d in row) - PANEL_GAP
+        out += row
+    return tuple(out)
+
+
+def piece_drawings(pattern: Pattern, naming: Naming) -> tuple[Drawing, ...]:
+    """Each piece in the order of the pattern; pieces that are cut to one shape share a drawing that names them all."""
+    groups: list[list[Piece]] = []
+    for piece in pattern.pieces:
+        for g in groups:
+            if _same_shape(g[0], piece):
+                g.append(piece)
+                break
+        else:
+            groups.append([piece])
+    return tuple(_piece_drawing(g, pattern.panel(g[0].panel, g[0].side), naming) for g in groups)
+
+
+def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
+    flip = face_up(panel.name)
+    title = panel.name if panel.side == "both" else f"{panel.name}, {panel.side}"
+    fig = Figure(title, about="finished shape, no allowance")
+    edges = [cubics([e.curve]) for e in panel.edges]
+    outline = tuple(c for path in edges for c in _turned(path, flip))
+    fig.stroke(outline, "panel", closed=True)
+    polygon = flatten(outline, tolerance=INSIDE_TOLERANCE)[:-1]
+    fig.open_places(polygon)
+    _draw_levels(fig, panel, flip, None)
+    for name, at in panel.points.items():
+        _draw_cross(fig, (flip * at[0], at[1]), name.replace("_", " "))
+    _draw_grain(fig, panel.grain, flip)
+    rows = [BlockLine(panel.name, 1.3)]
+    if panel.side != "both":
+        rows.append(BlockLine(panel.side))
+    said = [f"{e.name.replace('_', ' ')} {both(e.curve.length)}" for e in panel.edges] if lengths else []
+    _label(fig, [[*rows, *(BlockLine(s, 0.8) for s in said)]], centroid(polygon), keep_above=0.8)
+    _name_levels(fig, panel, flip)
+    return fig.done()
+
+
+def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Drawing:
+    piece = group[0]
+    flip = face_up(piece.panel)
+    about = "; ".join(f"{layer_words(p.layer)}, {quantity(p)}" for p in group)
+    fig = Figure(" / ".join(p.name for p in group), about=about)
+    fold = _fold_ends(piece, panel, flip) if piece.on_fold else None
+    cut = _turned(cubics(piece.cut), flip)
+    for path, on_fold in _split_at_fold(cut, fold):
+        fig.stroke(path, "fold" if on_fold else "cut", closed=fold is None)
+    net = _turned(cubics(e.curve for e in piece.net), flip)
+    fig.stroke(net, "net", closed=True) if fold is None else _stroke_open_net(fig, net, fold)
+    for run in piece.placement:
+        fig.stroke(_turned(cubics(run), flip), "placement")
+    cut_polygon = flatten(cut, tolerance=INSIDE_TOLERANCE)[:-1]
+    net_polygon = flatten(net, tolerance=INSIDE_TOLERANCE)[:-1]
+    for notch in piece.notches:
+        _draw_notch(
+            fig,
+            (flip * notch.at[0], notch.at[1]),
+            (flip * notch.outward[0], notch.outward[1]),
+            notch.count,
+            cut_polygon,
+        )
+    middle = centroid(net_polygon)
+    fig.open_places(net_polygon)
+    padding = piece.layer in PADDING
+    if not padding:
+        _draw_levels(fig, panel, flip, net_polygon)
+    _draw_grain(fig, piece.grain, flip)
+    if fold is not None:
+        _draw_fold_bracket(fig, fold, middle)
+    cuts = [BlockLine(f"{layer_words(p.layer)}: {quantity(p)}") for p in group]
+    name = BlockLine(piece.panel, 1.3)
+    owner = naming.lines()
+    joined = [BlockLine(" · ".join(owner), 0.8)] if owner else []
+    apart = [BlockLine(s, 0.8) for s in owner]
+    # The narrow form breaks "shell: cut 2, one turned over" after the colon and the comma.
+    narrow = [BlockLine(s) for n in cuts for s in n.says.replace(": ", ":\n").replace(", ", ",\n").split("\n")]
+    _label(fig, [[name, *cuts, *joined], [name, *cuts, *apart], [name, *narrow, *apart]], middle, keep_above=0.8)
+    _name_notches(fig, piece, flip)
+    _name_placement(fig, piece, flip)
+    if not padding:
+        _name_levels(fig, panel, flip)
+    return fig.done()
+
+
+def _label(fig: Figure, variants: Sequence[Sequence[BlockLine]], middle: Pt, *, keep_above: float) -> None:
+    """The figure's name and what goes with it. `keep_above` is the least weight in it: no line falls below SMALLEST."""
+    sizes = [s for s in SIZES if s * keep_above >= SMALLEST] + [SMALLEST / keep_above]
+    if not fig.block(variants, near=middle, sizes=sizes):
+        spot = fig.places.find(1.0, 1.0, near=middle, clearance=1.0)
+        fig.outside(variants[0], to=spot or middle, size=sizes[-1])
+
+
+def _draw_levels(fig: Figure, panel: Panel, flip: float, inside: Sequence[Pt] | None) -> None:
+    for a, b in panel.levels.values():
+        p, q = (flip * a[0], a[1]), (flip * b[0], b[1])
+        for s in [(p, q)] if inside is None else spans_inside(p, q, inside):
+            fig.run(s, "level")
+
+
+def _name_levels(fig: Figure, panel: Panel, flip: float) -> None:
+    """Each level's name, on its line, at the end with room; both ends are tried, then the middle."""
+    for name, (a, b) in panel.levels.items():
+        x0, x1 = sorted((flip * a[0], flip * b[0]))
+        y = max(a[1], b[1])
+        strip = (x0 - 1e3, y, x1 + 1e3, y + 6.0)
+        under = (x0 - 1e3, min(a[1], b[1]) - 6.0, x1 + 1e3, min(a[1], b[1]))
+        fig.mark(LEVEL_WORDS.get(name, name), [(s, (x, s[1])) for s in (strip, under) for x in (x0, x1)])
+
+
+def _draw_cross(fig: Figure, at: Pt, name: str) -> None:
+    x, y = at
+    fig.run([(x - CROSS, y), (x + CROSS, y)], "grain")
+    fig.run([(x, y - CROSS), (x, y + CROSS)], "grain")
+    fig.mark(name, [((x - 60, y - 30, x + 60, y + 30), (x, y))])
+
+
+def _draw_grain(fig: Figure, grain: tuple[Pt, Pt], flip: float) -> None:
+    """The grain line with a head at each end, and the word beside it where there is room."""
+    a, b = ((flip * x, y) for x, y in grain)
+    length = math.dist(a, b)
+    if length < 1e-6:
+        return
+    fig.run([a, b], "grain")
+    for tip, tail in ((a, b), (b, a)):
+        head = arrowhead(tip, tail)
+        fig.fill(head)
+        fig.places.ink_corners(head)
+
+
+def _draw_notch(fig: Figure, at: Pt, outward: Pt, count: int, cut: Sequence[Pt]) -> None:
+    """Ticks from the net line to the cut line; into the piece where the net line is the cut line."""
+    ox, oy = outward
+    for k in range(count):
+        shift = (k - (count - 1) / 2) * NICK_GAP
+        p = (at[0] - oy * shift, at[1] + ox * shift)
+        reach = ray_to(p, outward, cut)
+        if reach < NO_ALLOWANCE:
+            reach = -INWARD_NOTCH
+        fig.run([p, (p[0] + ox * reach, p[1] + oy * reach)], "notch")
+
+
+def _name_notches(fig: Figure, piece: Piece, flip: float) -> None:
+    """The names of notches, just inside the net line where there is room; the ticks speak for themselves.
+
+    A notch on a level that is drawn and named needs no name of its own.
+    """
+    levels = set(LEVEL_WORDS.values()) if piece.layer not in PADDING else set()
+    for n in piece.notches:
+        says = n.name.replace("_", " ")
+        if says not in levels:
+            x, y = flip * n.at[0], n.at[1]
+            fig.mark(says, [((x - 32.0, y - 5.0, x + 32.0, y + 5.0), (x, y))])
+
+
+def _name_placement(fig: Figure, piece: Piece, flip: float) -> None:
+    for run in piece.placement:
+        pts = flatten(_turned(cubics(run), flip), tolerance=INSIDE_TOLERANCE)
+        xs, ys = zip(*pts, strict=True)
+        box = (min(xs), min(ys), max(xs), max(ys))
+        fig.mark("edge of the pad", [(box, pts[len(pts) // 2])])
+
+
+def _fold_ends(piece: Piece, panel: Panel, flip: float) -> tuple[Pt, Pt]:
+    """The ends of the edge that lies on the fold; raises ValueError if the panel names none."""
+    for e in piece.net:
+        if panel.fold is not None and panel.fold in (e.name, e.role):
+            (ax, ay), (bx, by) = e.curve.start, e.curve.end
+            return (flip * ax, ay), (flip * bx, by)
+    raise ValueError(f"{piece.name} is cut on the fold, but its panel names no edge of it as the fold")
+
+
+def _split_at_fold(cut: tuple[Cubic, ...], fold: tuple[Pt, Pt] | None) -> list[tuple[tuple[Cubic, ...], bool]]:
+    """The cut line in runs, each with whether it lies on the fold, where nothing is cut."""
+    if fold is None:
+        return [(cut, False)]
+    runs: list[tuple[list[Cubic], bool]] = []
+    for c in cut:
+        on = all(_off_line((c[k], c[k + 1]), fold) < ON_FOLD for k in (0, 2, 4, 6))
+        if runs and runs[-1][1] == on:
+            runs[-1][0].append(c)
+        else:
+            runs.append(([c], on))
+    if len(runs) > 1 and runs[0][1] == runs[-1][1]:
+        # The outline started in the middle of a run.
+        tail = runs.pop()
+        runs[0] = (tail[0] + runs[0][0], runs[0][1])
+    return [(tuple(r), on) for r, on in runs]
+
+
+def _stroke_open_net(fig: Figure, net: tuple[Cubic, ...], fold: tuple[Pt, Pt]) -> None:
+    for path, on_fold in _split_at_fold(net, fold):
+        if not on_fold:
+            fig.stroke(path, "net")
+
+
+def _draw_fold_bracket(fig: Figure, fold: tuple[Pt, Pt], middle: Pt) -> None:
+    """A bracket whose arrows point at the fold, with the words beside it."""
+    (ax, ay), (bx, by) = fold
+    length = math.dist(*fold)
+    tx, ty = (bx - ax) / length, (by - ay) / length
+    nx, ny = -ty, tx
+    if (middle[0] - ax) * nx + (middle[1] - ay) * ny < 0:
+        nx, ny = -nx, -ny
+
+    def at(along: float, inward: float) -> Pt:
+        return (ax + tx * along + nx * inward, ay + ty * along + ny * inward)
+
+    # Arrows a fifth of the way in from either end, their tips just off the line, so that tip and line stay apart.
+    s0, s1 = length * 0.2, length * 0.8
+    fig.run([at(s0, 1.0), at(s0, BRACKET), at(s1, BRACKET), at(s1, 1.0)], "grain")
+    for s in (s0, s1):
+        head = arrowhead(at(s, 0.6), at(s, BRACKET))
+        fig.fill(head)
+        fig.places.ink_corners(head)
+    p, q = at(s0, BRACKET), at(s1, BRACKET + 12.0)
+    box = (min(p[0], q[0]), min(p[1], q[1]), max(p[0], q[0]), max(p[1], q[1]))
+    upright = abs(ty) > abs(tx)
+    fig.mark("place on the fold", [(box, at(length / 2, BRACKET))], turn=90.0 if upright else 0.0)
+
+
+def _same_shape(a: Piece, b: Piece) -> bool:
+    """Whether two pieces can be cut by one paper piece: the same lines and marks, cut from another layer."""
+    if (a.panel, a.side, a.on_fold, a.layer == b.layer) != (b.panel, b.side, b.on_fold, False):
+        return False
+    if len(a.notches) != len(b.notches) or len(a.placement) != len(b.placement):
+        return False
+    pairs = [(cubics(a.cut), cubics(b.cut)), (cubics(e.curve for e in a.net), cubics(e.curve for e in b.net))]
+    pairs += [(cubics(p), cubics(q)) for p, q in zip(a.placement, b.placement, strict=True)]
+    if not all(_same_path(p, q) for p, q in pairs):
+        return False
+    return all(math.dist(m.at, n.at) < SAME_SHAPE for m, n in zip(a.notches, b.notches, strict=True))
+
+
+def _same_path(a: Sequence[Cubic], b: Sequence[Cubic]) -> bool:
+    return len(a) == len(b) and all(
+        abs(u - v) < SAME_SHAPE for c, d in zip(a, b, strict=True) for u, v in zip(c, d, strict=True)
+    )
+
+
+def _off_line(p: Pt, ends: tuple[Pt, Pt]) -> float:
+    """Distance in mm of a point from the whole straight line through both ends."""
+    (ax, ay), (bx, by) = ends
+    return abs((p[0] - ax) * (by - ay) - (p[1] - ay) * (bx - ax)) / math.dist(*ends)
+
+
+def _turned(path: tuple[Cubic, ...], flip: float) -> tuple[Cubic, ...]:
+    return path if flip > 0 else mirror_path(path)
+
+
+def arrowhead(tip: Pt, tail: Pt) -> list[Pt]:
+    length, half = ARROW
+    d = math.dist(tip, tail)
+    ux, uy = (tip[0] - tail[0]) / d, (tip[1] - tail[1]) / d
+    bx, by = tip[0] - ux * length, tip[1] - uy * length
+    return [tip, (bx - uy * half, by + ux * half), (bx + uy * half, by - ux * half)]
+
+
+def centroid(polygon: Sequence[Pt]) -> Pt:
+    """Centre of area of a simple polygon; the mean of the corners if it has none."""
+    area = sx = sy = 0.0
+    for (x0, y0), (x1, y1) in zip(polygon, [*polygon[1:], polygon[0]], strict=True):
+        w = x0 * y1 - x1 * y0
+        area += w
+        sx += (x0 + x1) * w
+        sy += (y0 + y1) * w
+    if abs(area) < 1e-9:
+        return (sum(p[0] for p in polygon) / len(polygon), sum(p[1] for p in polygon) / len(polygon))
+    return (sx / (3 * area), sy / (3 * area))
+
+
+def ray_to(start: Pt, direction: Pt, polygon: Sequence[Pt]) -> float:
+    """Distance in mm from `start` along the unit vector `direction` to the polygon's edge; 0 if it is not met."""
+    best = math.inf
+    dx, dy = direction
+    for (ax, ay), (bx, by) in _sides(polygon):
+        ex, ey = bx - ax, by - ay
+        cross = dx * ey - dy * ex
+        if abs(cross) < 1e-12:
+            continue
+        rx, ry = ax - start[0], ay - start[1]
+        far, where = (rx * ey - ry * ex) / cross, (rx * dy - ry * dx) / cross
+        if -1e-9 <= where <= 1 + 1e-9 and far >= -NO_ALLOWANCE:
+            best = min(best, max(far, 0.0))
+    return best if best < math.inf else 0.0
+
+
+def spans_inside(a: Pt, b: Pt, polygon: Sequence[Pt]) -> list[tuple[Pt, Pt]]:
+    """The stretches of the whole straight line through a and b that lie inside the polygon, even-odd."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    if math.hypot(dx, dy) < 1e-9:
+        return []
+    hits = []
+    for (px, py), (qx, qy) in _sides(polygon):
+        s, t = dx * (py - a[1]) - dy * (px - a[0]), dx * (qy - a[1]) - dy * (qx - a[0])
+        if (s > 0) != (t > 0):
+            w = s / (s - t)
+            x, y = px + w * (qx - px), py + w * (qy - py)
+            hits.append(((x - a[0]) * dx + (y - a[1]) * dy, (x, y)))
+    hits.sort()
+    return [(p, q) for (_, p), (_, q) in zip(hits[::2], hits[1::2], strict=False)]
+
+
+def _sides(polygon: Sequence[Pt]) -> Iterable[tuple[Pt, Pt]]:
+    return zip(polygon, [*polygon[1:], polygon[0]], strict=True)

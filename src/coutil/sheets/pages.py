@@ -1,0 +1,195 @@
+"""The pattern on paper that the maker has: which pages there are and what stands on each, for a writer to put down.
+
+Tiles with overlaps and match marks behind a page that says how to join them, or one large sheet with all on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from coutil.pattern import Finding, Pattern
+from coutil.sheets import cover
+from coutil.sheets.drawing import Box, Drawing, flatten, union
+from coutil.sheets.figures import Naming, panel_drawings, piece_drawings
+from coutil.sheets.fonts import showable
+from coutil.sheets.paper import (
+    GAP,
+    LARGE,
+    LONGEST_PAGE,
+    NAMES,
+    OVERLAP,
+    Paper,
+    Tiling,
+    count,
+    read_paper,
+    shelve,
+    tile,
+)
+from coutil.sheets.places import Places
+
+# Side of a cell when looking for blank sheets and for free ground, in mm: half of the smallest mark that is placed.
+CELL = 2.0
+# How closely lines are followed when looking for ink, in mm: well under a cell.
+INK_TOLERANCE = 0.5
+# Width of the words beside the pattern on large paper, in mm.
+BLOCK_WIDTH = 190.0
+# Width to height of the map beside the pattern on large paper, where there is more than one sheet.
+MAP_HEIGHT = 150.0
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page: what lies in `window` of the drawings' plane is shown in true size, inside the paper's margins."""
+
+    paper: Paper
+    window: Box
+    drawings: tuple[Drawing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """Drawings in their places, and the sheets that they are shared among."""
+
+    drawings: tuple[Drawing, ...]
+    tiling: Tiling
+    places: Places
+
+
+@dataclass(frozen=True, slots=True)
+class Composed:
+    """All pages of one print, with the words that it bears and what there is to say about them."""
+
+    title: str
+    owner: str
+    paper: str
+    pages: tuple[Page, ...]
+    laid: Laid
+    findings: tuple[Finding, ...]
+
+
+def compose(
+    pattern: Pattern,
+    paper: str,
+    *,
+    label: str = "",
+    order_name: str = "",
+    roll_width: float | None = None,
+    drawings: Sequence[Drawing] | None = None,
+) -> Composed:
+    """The pages of a pattern; see coutil.sheets.pdf.pattern_pdf for what is given and raised."""
+    sheet = read_paper(paper, roll_width)
+    if drawings is None:
+        drawings = piece_drawings(pattern, Naming(order_name, label)) or panel_drawings(pattern)
+    if not drawings:
+        raise ValueError("the pattern has neither pieces nor panels: nothing to print")
+    title, owner = showable(order_name), showable(label)
+    findings = (*title.findings("order name on the sheets"), *owner.findings("client label on the sheets"))
+    heading = title.text or "pattern"
+    large = sheet.name in LARGE
+    pages: list[Page] = []
+    if large:
+        laid = _with_words(drawings, sheet, heading, owner.text)
+    else:
+        laid = lay_out(drawings, sheet)
+        pages.append(_front_page(sheet, heading, owner.text, laid))
+    tiles = laid.tiling.tiles
+    total = len(pages) + len(tiles)
+    joins = cover.plan_joins(laid.tiling, laid.places)
+    for t in tiles:
+        extra: list[Drawing] = []
+        if total > 1:
+            words = (title.text, owner.text, f"page {len(pages) + 1} of {total}")
+            running = " · ".join(s for s in words if s)
+            extra = [cover.furniture(t, laid.tiling, joins, running, laid.places)]
+        pages.append(Page(laid.tiling.paper, t.box, (*laid.drawings, *extra)))
+    return Composed(heading, owner.text, NAMES[sheet.name], tuple(pages), laid, findings)
+
+
+def lay_out(drawings: Sequence[Drawing], paper: Paper) -> Laid:
+    """The drawings on shelves, and the sheets under them: upright or turned, as wide as takes the fewest sheets."""
+    boxes = [d.bounds() for d in drawings]
+    tries = []
+    for p in (paper,) if paper.name == "roll" else (paper, paper.turned()):
+        w, _ = p.window
+        total = sum(b[2] - b[0] + GAP for b in boxes)
+        most = count(total, w, OVERLAP)
+        for columns in range(1, 2 if p.name == "roll" else most + 1):
+            width = columns * (w - OVERLAP) + OVERLAP
+            moves = shelve(boxes, width)
+            around = union((b[0] + x, b[1] + y, b[2] + x, b[3] + y) for b, (x, y) in zip(boxes, moves, strict=True))
+            if p.name == "roll":
+                if around[2] - around[0] > w:
+                    raise ValueError(
+                        f"a roll of {p.width:g} mm is too narrow: with {p.margin:g} mm of rim on either side the "
+                        f"widest piece needs {around[2] - around[0] + 2 * p.margin:.0f} mm"
+                    )
+                p = replace(p, height=min(LONGEST_PAGE, around[3] - around[1] + 2 * p.margin))
+            sheets = count(around[2] - around[0], w, OVERLAP) * count(around[3] - around[1], p.window[1], OVERLAP)
+            tries.append((sheets, around[3] - around[1], p, moves, around))
+    _, _, best, moves, around = min(tries, key=lambda t: t[:2])
+    moved = tuple(d.moved(x, y) for d, (x, y) in zip(drawings, moves, strict=True))
+    places = _inked(moved, around, best)
+    return Laid(moved, tile(around, best, lambda box: places.ink_in(box) == 0, overlap=OVERLAP), places)
+
+
+def _inked(drawings: Sequence[Drawing], around: Box, paper: Paper) -> Places:
+    # As far as any sheet can reach beyond the drawings.
+    x, y = paper.window
+    places = Places((around[0] - x, around[1] - y, around[2] + x, around[3] + y), cell=CELL)
+    for top in drawings:
+        for d in top.every():
+            for n in d.lines:
+                places.ink_line(flatten(n.path, tolerance=INK_TOLERANCE))
+            for s in d.shapes:
+                places.ink_line(flatten(s.path, tolerance=INK_TOLERANCE))
+            for t in d.texts:
+                places.ink_corners(t.corners())
+    return places
+
+
+def _advice(paper: Paper, *, tiled: bool) -> list[str]:
+    out = [
+        "Print at 100 % (actual size). Do not let the printer fit or shrink to the page.",
+        "Then measure both squares below. If either is off, do not cut: set the printer right and print again.",
+    ]
+    if tiled:
+        out += [
+            f"A rim of {paper.margin:g} mm is left white on every sheet, since most printers cannot print to the edge; "
+            "the thin frame must be there on all four sides.",
+            f"Neighbouring sheets overlap by {OVERLAP:g} mm. Where a sheet has a neighbour to the left or above, cut "
+            "it along its frame on that side. Lay it on that neighbour so that the half diamonds with the same words "
+            "(such as A1-A2) close, and paste. The letter of a sheet is its row, from the top; the number its column, "
+            "from the left.",
+        ]
+    return out
+
+
+def _front_page(paper: Paper, title: str, owner: str, laid: Laid) -> Page:
+    """How to print and join, the squares, the key and the map, on a page of the same paper."""
+    w, h = paper.window
+    tiles = laid.tiling.tiles
+    sheets = f"{NAMES[paper.name]}, {len(tiles) + 1} pages: this one and sheets {tiles[0].name} to {tiles[-1].name}"
+    block = cover.title_block(title, owner, sheets, _advice(paper, tiled=True), w)
+    bottom = block.bounds()[1]
+    # A millimetre of room, so that the pen does not run over the rim of what can be printed.
+    plan = cover.assembly_map(laid.drawings, laid.tiling, (1.0, 1.0 - h, w - 1.0, bottom - 8.0))
+    return Page(paper, (0.0, -h, w, 0.0), (block, plan))
+
+
+def _with_words(drawings: Sequence[Drawing], paper: Paper, title: str, owner: str) -> Laid:
+    """The drawings on large paper with the words beside them; with a map too, where they take more than one sheet."""
+    block = cover.title_block(title, owner, "", _advice(paper, tiled=False), BLOCK_WIDTH)
+    laid = lay_out([block, *drawings], paper)
+    if len(laid.tiling.tiles) == 1:
+        return laid
+    # The map shows the sheets, and stands on one: it is drawn once to take its room, then again as things came to lie.
+    for _ in range(2):
+        sheets = f"{NAMES[paper.name]}, {len(laid.tiling.tiles)} sheets"
+        words = cover.title_block(title, owner, sheets, _advice(paper, tiled=True), BLOCK_WIDTH)
+        top = words.bounds()[1] - 8.0
+        room = (0.0, top - MAP_HEIGHT, BLOCK_WIDTH, top)
+        frame = cover.frame(room)
+        plan = cover.assembly_map(laid.drawings[1:], laid.tiling, room)
+        laid = lay_out([replace(words, parts=(*words.parts, plan, frame)), *drawings], paper)
+    return laid

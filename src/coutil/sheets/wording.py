@@ -1,0 +1,60 @@
+"""What is written on the sheets: quantities, names, print instructions and the cautions that apply."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from coutil.pattern import Piece
+from coutil.pattern.model import Layer
+
+LAYER_WORDS: dict[Layer, str] = {
+    "shell": "shell",
+    "interfacing": "interfacing",
+    "foam": "foam",
+    "web": "adhesive web",
+    "lining": "lining",
+    "lining_interfacing": "lining interfacing",
+}
+LEVEL_WORDS = {"high_hip": "high hip", "waist": "waist", "underbust": "underbust", "bust": "bust"}
+
+# Section 8 of the project's plan: cautions that go where the work can hurt. Common practice, no source; each with the
+# layers that call for it, none where it always applies.
+_CAUTIONS: tuple[tuple[frozenset[Layer], str], ...] = (
+    (frozenset(), "Blades and needles cut: cut away from the hand, and put both where no one reaches into them."),
+    (
+        frozenset(("interfacing", "lining_interfacing", "web")),
+        "Iron, steam and hot adhesive burn. Adhesives give off fumes when fused: ventilate, follow the maker's sheet.",
+    ),
+    (
+        frozenset(("foam",)),
+        "Foam and many synthetics give off toxic gas under a laser and burn easily: cut them so only with the material "
+        "maker's word and with extraction, and mind the local rules on flammability.",
+    ),
+    (frozenset(("shell",)), "Cap the tips of the boning, so that they cannot work through the cloth."),
+    (
+        frozenset(),
+        "A bodice that is too tight harms. Do not reduce further than drafted; stop at pain, numbness or short breath. "
+        "After surgery, or with an implant or prosthesis, the client's clinician decides.",
+    ),
+)
+
+
+def cautions(layers: Collection[Layer]) -> tuple[str, ...]:
+    """The cautions that apply to a build of these layers, in the order of the work."""
+    return tuple(says for needs, says in _CAUTIONS if not needs or needs & set(layers))
+
+
+def layer_words(layer: Layer) -> str:
+    return LAYER_WORDS[layer]
+
+
+def quantity(piece: Piece) -> str:
+    """How many to cut, and how: "cut 2, one turned over", "cut 1 on the fold", "left: cut 1"."""
+    n = piece.quantity
+    if piece.on_fold:
+        says = f"cut {n} on the fold"
+    elif piece.mirrored_pair:
+        says = "cut 2, one turned over" if n == 2 else f"cut {n}, half of them turned over"
+    else:
+        says = f"cut {n}"
+    return says if piece.side == "both" else f"{piece.side}: {says}"

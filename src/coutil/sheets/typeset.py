@@ -8,9 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import Final
+from functools import cache
+from typing import TYPE_CHECKING, Final
 
 from coutil.sheets.fonts import fallbacks, house_font, showable
+
+if TYPE_CHECKING:
+    import typst
 
 # ISO 216 and ANSI/ASME Y14.1, as typst calls them.
 PAPERS: Final = {"A4": "a4", "Letter": "us-letter", "A3": "a3"}
@@ -82,11 +86,18 @@ def typeset(body: str, *, title: str, paper: str = "A4", footer: str = "") -> by
         f"{_PREAMBLE}\n#set document(title: {quoted(title)}, date: none)\n"
         f'#set page("{PAPERS[paper]}", margin: {PAGE_MARGIN}mm, footer: context fine({foot}))\n{body}\n'
     )
-    folders = {str(house_font().parent): None}
     # Every letter that the house font may lack is looked up once; typst then finds the family by itself.
-    folders |= {str(f.parent): None for f in fallbacks("".join(sorted(set(re.sub(r"[ -~]", "", source)))))}
+    rare = "".join(sorted(set(re.sub(r"[ -~]", "", source))))
+    folders = dict.fromkeys(str(f.parent) for f in (house_font(), *fallbacks(rare)))
     # 0: the file bears no date of its making, so the same sheet is the same file.
-    pdf = typst.compile(source.encode(), font_paths=list(folders), ignore_system_fonts=True, format="pdf", timestamp=0)
+    pdf = typst.Compiler(source.encode(), font_paths=_fonts(tuple(folders))).compile(format="pdf", timestamp=0)
     if not isinstance(pdf, bytes):
         raise TypeError("typst gave something other than one PDF")
     return pdf
+
+
+@cache
+def _fonts(folders: tuple[str, ...]) -> typst.Fonts:
+    import typst
+
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[*folders])

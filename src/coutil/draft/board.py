@@ -95,7 +95,7 @@ class Board:
         return at
 
     def draw(self, a: str, b: str, curve: Curve, what: str, why: str) -> None:
-        """Join two points; the step tells how far the line bows from the ruler, and its length to check with the tape."""
+        """Join two points; the step tells how far the line bows from the ruler, and its length on the tape."""
         bow, share, left = _bow(curve)
         if bow < PENCIL:
             says = f"Rule a straight line from {a} to {b}: {what}. It measures {{length}}."

@@ -27,7 +27,7 @@ class Draft:
 def draft(body: Body, style: Style, name: str = "", *, foam_girth: float = 0.0) -> Draft:
     """Draft the panels. `foam_girth` in mm is added to the front at the bust (what pads take up, if the style asks).
 
-    Raises DraftRefused naming what conflicts.
+    Raises DraftError naming what conflicts.
     """
     settled = settle(style, body)
     halves = frames(body, settled, foam_girth)
@@ -89,9 +89,7 @@ def _cut_edges(frame: Frame, style: SettledStyle, body: Body, measures: BodySide
     )
 
 
-def _half(
-    frame: Frame, style: SettledStyle, cut: _Cut, low: float, side: Side
-) -> tuple[tuple[Panel, ...], list[Step]]:
+def _half(frame: Frame, style: SettledStyle, cut: _Cut, low: float, side: Side) -> tuple[tuple[Panel, ...], list[Step]]:
     man = Draftsman(frame, cut.lines, style, side)
     neck = neckline(style, low, cut.cf.top, cut.cf.heading(True))
     made = (

@@ -12,8 +12,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from coutil.body import Body, BodySide
-from coutil.draft.refusal import DraftRefused
-from coutil.draft.rise import Rise, TooSteep, from_heights, from_lengths
+from coutil.draft.refusal import DraftError
+from coutil.draft.rise import Rise, SteepError, from_heights, from_lengths
 from coutil.draft.sharing import Half, share_out
 from coutil.draft.style import SettledStyle
 from coutil.pattern import LEVELS
@@ -41,7 +41,7 @@ class Frame:
 
 
 def frames(body: Body, style: SettledStyle, foam: float) -> tuple[Frame, ...]:
-    """One frame for an even body, two (left, right) for an uneven one. Raises DraftRefused."""
+    """One frame for an even body, two (left, right) for an uneven one. Raises DraftError."""
     if body.symmetric:
         return (_frame(body, body.left, style, foam, "", None, None),)
     sides = ((body.left, " on the left"), (body.right, " on the right"))
@@ -56,7 +56,7 @@ def _meet(left: Mapping[str, float], right: Mapping[str, float], where: str) -> 
     """Heights half way between the two sides, for the edges where they meet."""
     for level in left:
         if abs(left[level] - right[level]) > 2.0 * MOST_TILT:
-            raise DraftRefused(
+            raise DraftError(
                 ("body.left", "body.right"),
                 f"at the centre {where} the {level.replace('_', ' ')} of the two sides would lie "
                 f"{cm(abs(left[level] - right[level]))} apart; up to {cm(2.0 * MOST_TILT)} can be shared",
@@ -99,7 +99,7 @@ def _frame(
         sb = from_heights(LEVELS, [(sb_side.point(v)[0] - sb_width[v], sb_side.height(v)) for v in LEVELS])
         cb_x = {level: _level_end(cb_width[level], back[level] if back else None) for level in LEVELS}
         cb = from_lengths(LEVELS, cb_x, sb.lengths())
-    except TooSteep as steep:
+    except SteepError as steep:
         raise _explain(steep, where) from None
     cb_heights = dict(back) if back else {level: cb.height(level) for level in LEVELS}
     return Frame(half, cf_heights, cf, sf, sf_side, sb_side, sb, cb, cb_heights, at)
@@ -137,7 +137,7 @@ def _standing(at: float, inset: Mapping[str, float], inward: float) -> dict[str,
     return {level: _constant(at + inward * inset[level]) for level in LEVELS}
 
 
-def _explain(steep: TooSteep, where: str) -> DraftRefused:
+def _explain(steep: SteepError, where: str) -> DraftError:
     """Which measurements conflict when a stretch of edge cannot be drawn."""
     conflicts = {
         ("underbust", "bust"): ("bust", "underbust", "bust_to_underbust"),
@@ -145,7 +145,7 @@ def _explain(steep: TooSteep, where: str) -> DraftRefused:
         ("high_hip", "waist"): ("waist", "high_hip", "high_hip_depth"),
     }
     names = conflicts.get((steep.lower, steep.upper), ("bust", "underbust", "waist", "bust_to_waist"))
-    return DraftRefused(
+    return DraftError(
         names,
         f"between {steep.lower.replace('_', ' ')} and {steep.upper.replace('_', ' ')}{where} a panel edge would have "
         f"to move {cm(steep.sideways)} sideways in {cm(steep.length)} of seam; measure these again",

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from coutil.draft.frame import Frame
-from coutil.draft.refusal import DraftRefused
+from coutil.draft.refusal import DraftError
 from coutil.draft.rise import Rise
 from coutil.draft.style import SettledStyle
 from coutil.pattern import LEVELS
@@ -114,13 +114,13 @@ def low_point(style: SettledStyle, underbust: float, end: tuple[float, float], s
     """Height of the neckline at the centre front, for a princess edge that ends at `end` heading at angle `seam`.
 
     `underbust` is the height of that level at the centre front; all in mm and radians (90 degrees is upright). Raises
-    DraftRefused for a plunge out of reach.
+    DraftError for a plunge out of reach.
     """
     x, y = end
     if style.plunge is not None:
         floor, ceiling = underbust + LOWEST_PLUNGE, y + HIGHEST_PLUNGE
         if not floor <= underbust + style.plunge <= ceiling:
-            raise DraftRefused(
+            raise DraftError(
                 ("style.plunge",),
                 f"{both(style.plunge)} given; under this top it may be {both(LOWEST_PLUNGE)} to "
                 f"{both(ceiling - underbust)} above the underbust",

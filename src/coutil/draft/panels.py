@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from kurbopy import CubicBez
 
@@ -59,7 +60,7 @@ def cut_off(rise: Rise, upper: CubicBez | None, low: float, high: float, *, reac
     if reaches_high_hip:
         marks["high_hip"] = max(-low - skirt, 0.0)
     at = -low
-    for lower, name in zip(LEVELS, LEVELS[1:], strict=False):
+    for lower, name in pairwise(LEVELS):
         at += lengths[(lower, name)] if lower != "high_hip" else 0.0
         if at <= curve.length + 1e-9:
             marks[name] = at
@@ -158,7 +159,9 @@ class Draftsman:
         top = self._join(
             side.top, back.top, side.heading(True), back.heading(True), ln.top_side.tilt, ln.top_back.tilt, -1.0
         )
-        b.draw("T4", "T5", top, "the top", "Square to the side seam; at the back princess it leans as its neighbour will.")
+        b.draw(
+            "T4", "T5", top, "the top", "Square to the side seam; at the back princess it leans as its neighbour will."
+        )
         edges = (
             _edge("hem", hem.reversed(), True),
             _edge("side", side.curve, True, side.marks),
@@ -208,10 +211,12 @@ class Draftsman:
         first: Rise | None = None,
         start: Pt = (0.0, 0.0),
     ) -> dict[str, tuple[Pt, Pt]]:
-        """Square out every level; returns its two ends, the near one first. `first` is the near edge if it is curved."""
+        """Square out every level; returns its two ends, the near one first. `first` is a curved near edge."""
         where = {0: "the centre front", 7: "the centre back"}.get(near_number, "an upright guide line")
         w = f"W{near_number}"
-        b.start(w, start, f"Draw {where} upright on the paper and mark {w} on it, the waist.", "Everything is set from it.")
+        b.start(
+            w, start, f"Draw {where} upright on the paper and mark {w} on it, the waist.", "Everything is set from it."
+        )
         ends = {}
         for level in ("waist", "underbust", "bust", "high_hip"):
             if level == "high_hip" and not self.lines.reaches_high_hip:
@@ -220,12 +225,16 @@ class Draftsman:
             guide = (start[0], heights[level])
             name = f"{letter}{near_number}"
             if level != "waist":
-                b.mark_up((w, start), name if first is None else f"{letter}'", heights[level], _why_height(level, near_number))
+                b.mark_up(
+                    (w, start), name if first is None else f"{letter}'", heights[level], _why_height(level, near_number)
+                )
             near = guide if first is None else (first.point(level)[0], heights[level])
             if first is not None and level != "waist":
                 b.square_out((f"{letter}'", guide), name, near, f"The {word} on the near seam.")
             to = far.point(level)
-            b.square_out((name, near), f"{letter}{far_number}", to, f"The {word} on {seam}: this panel's share of the girth.")
+            b.square_out(
+                (name, near), f"{letter}{far_number}", to, f"The {word} on {seam}: this panel's share of the girth."
+            )
             ends[level] = (near, to)
         return ends
 
@@ -240,13 +249,21 @@ class Draftsman:
             if by > 1e-6:
                 at = drawn.hem if end == "hem" else drawn.top
                 what = "The hem" if end == "hem" else ("The end of the cup" if upper else "The top")
-                b.measure_along(seam, f"{letters[near]}{number}", f"{letters[end]}{number}", at, step * by, f"{what} on this seam.")
-        for low, high in zip(names, names[1:], strict=False):
+                b.measure_along(
+                    seam, f"{letters[near]}{number}", f"{letters[end]}{number}", at, step * by, f"{what} on this seam."
+                )
+        for low, high in pairwise(names):
             s0, s1 = drawn.marks[low], drawn.marks[high]
             if s1 - s0 < 0.01:
                 continue
             part = drawn.curve.part(s0, s1)
-            b.draw(f"{letters[low]}{number}", f"{letters[high]}{number}", part, f"the {seam}", _why_stretch(low, high, upper))
+            b.draw(
+                f"{letters[low]}{number}",
+                f"{letters[high]}{number}",
+                part,
+                f"the {seam}",
+                _why_stretch(low, high, upper),
+            )
 
     def _centre_marks(self, heights: Mapping[str, float], hem: float, top: float) -> dict[str, float]:
         marks = {"hem": 0.0}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 
-class DraftRefused(ValueError):
+class DraftError(ValueError):
     """The pattern cannot be drafted: `conflict` names the measurements or style values that contradict each other."""
 
     def __init__(self, conflict: tuple[str, ...], because: str) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from kurbopy import CubicBez, Point
 
@@ -46,11 +47,10 @@ class Rise:
 
     def lengths(self) -> dict[tuple[str, str], float]:
         """Arc length between each two neighbouring levels."""
-        pairs = zip(self.names, self.names[1:], strict=False)
-        return {pair: s.arclen(1e-7) for pair, s in zip(pairs, self.segments, strict=True)}
+        return {pair: s.arclen(1e-7) for pair, s in zip(pairwise(self.names), self.segments, strict=True)}
 
 
-class TooSteep(Exception):
+class SteepError(Exception):
     """A stretch of edge would have to run sideways more than its length allows; tells between which levels."""
 
     def __init__(self, lower: str, upper: str, sideways: float, length: float) -> None:
@@ -59,15 +59,13 @@ class TooSteep(Exception):
 
 
 def from_heights(names: Sequence[str], points: Sequence[Pt]) -> Rise:
-    """The edge through points whose heights are known already. Raises TooSteep."""
+    """The edge through points whose heights are known already. Raises SteepError."""
     slopes = _slopes(points)
-    for (a, b), p, q in zip(zip(names, names[1:], strict=False), points, points[1:], strict=False):
+    for (a, b), p, q in zip(pairwise(names), points, points[1:], strict=False):
         dx, dy = abs(q[0] - p[0]), q[1] - p[1]
         if dy <= 0.0 or dx > STEEPEST_SHARE * math.hypot(dx, dy) * 1.25:
-            raise TooSteep(a, b, dx, math.hypot(dx, dy))
-    segments = tuple(
-        climb(points[k], points[k + 1], slopes[k], slopes[k + 1]) for k in range(len(points) - 1)
-    )
+            raise SteepError(a, b, dx, math.hypot(dx, dy))
+    segments = tuple(climb(points[k], points[k + 1], slopes[k], slopes[k + 1]) for k in range(len(points) - 1))
     return Rise(tuple(names), tuple(points), slopes, segments)
 
 
@@ -81,7 +79,7 @@ def from_lengths(
     """The edge whose stretches between levels have the given `lengths`.
 
     `place[level](y)` gives the edge's x at that level if it lies at height y (a constant where the level is
-    horizontal). `start` is the level at height 0. Raises TooSteep.
+    horizontal). `start` is the level at height 0. Raises SteepError.
     """
     base = names.index(start)
     heights = [0.0] * len(names)
@@ -96,7 +94,7 @@ def from_lengths(
             guess = heights[previous] + sign * 0.95 * length
             dx = abs(place[names[k]](guess) - place[names[previous]](heights[previous]))
             if dx > STEEPEST_SHARE * length:
-                raise TooSteep(names[lower], names[upper], dx, length)
+                raise SteepError(names[lower], names[upper], dx, length)
             heights[k] = heights[previous] + sign * math.sqrt(length * length - dx * dx)
             previous = k
     for _ in range(ROUNDS):
@@ -107,7 +105,13 @@ def from_lengths(
                 lower, upper = (previous, k) if sign > 0 else (k, previous)
                 p = (place[names[previous]](heights[previous]), heights[previous])
                 heights[k] = _solve(
-                    p, place[names[k]], heights[k], sign, slopes[lower], slopes[upper], lengths[(names[lower], names[upper])]
+                    p,
+                    place[names[k]],
+                    heights[k],
+                    sign,
+                    slopes[lower],
+                    slopes[upper],
+                    lengths[(names[lower], names[upper])],
                 )
                 previous = k
     points = _points(names, place, heights)
@@ -145,7 +149,7 @@ def _solve(
         if e1 == e0:
             break
         y0, y1, e0 = y1, y1 - e1 * (y1 - y0) / (e1 - e0), e1
-    raise TooSteep("", "", abs(place(y1) - p[0]), length)
+    raise SteepError("", "", abs(place(y1) - p[0]), length)
 
 
 # The slope at a level may exceed the gentler of its two chords by this factor and no more: a handle is at least a third

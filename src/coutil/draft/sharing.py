@@ -6,8 +6,8 @@ the underbust (centre front's princess edge, side front's, side seam) and 30 : 3
 seam's part divided between its two edges so that front and back each keep half of the underbust girth. Two things are
 done otherwise, for these reasons:
 
-- From the underbust down, each edge moves by a share of what the *next* level loses, counted from where it stands. So no
-  edge turns back on itself between two levels, and a waist taken again changes nothing above it.
+- From the underbust down, each edge moves by a share of what the *next* level loses, counted from where it stands. So
+  no edge turns back on itself between two levels, and a waist taken again changes nothing above it.
 - The back princess seam takes part from the underbust down. The hollow of the back lies there and not at the side;
   without it the side back's side edge alone would slant by up to 5 cm at the waist.
 """
@@ -17,7 +17,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coutil.body import Body, BodySide
-from coutil.draft.refusal import DraftRefused
+from coutil.draft.refusal import DraftError
 from coutil.draft.rise import STEEPEST_SHARE
 from coutil.units import cm
 
@@ -26,7 +26,7 @@ from coutil.units import cm
 FRONT_TO_UNDERBUST = (0.375, 0.5, 0.125)
 FRONT_TO_WAIST = (0.35, 0.40, 0.25)  # found by trial: near 30 : 35 : 35 of the whole on common figures
 FRONT_TO_HIGH_HIP = (0.25, 0.30, 0.45)  # the flare lies mostly over the hip bone, at the side
-# Shares of what a back half loses: side back's side edge, its princess edge, centre back's princess edge. Found by trial.
+# Shares of what a back half loses: side back's side edge, its princess edge, centre back's princess edge. By trial.
 BACK_TO_UNDERBUST = (0.5, 0.25, 0.25)
 BACK_TO_WAIST = (0.3, 0.35, 0.35)
 BACK_TO_HIGH_HIP = (0.5, 0.25, 0.25)
@@ -36,8 +36,9 @@ SIDE_BACK_PART = 0.55
 BELLY_CARRIED = 0.5
 # A panel narrower than this cannot hold two 1/2 in allowances and lie flat, in mm. Common practice, no source.
 NARROWEST = 22.0
-# Upper shaping: the princess edges close in above the bust point by this part of (bust - upper bust) / (bust - underbust)
-# of their own underbust reduction; with the upper bust left to its rule (4/9) that is one third. Common practice.
+# Upper shaping: above the bust point the princess edges close in by this part of
+# (bust - upper bust) / (bust - underbust) of their own underbust reduction; with the upper bust left to its rule (4/9)
+# that is one third. Common practice, no source.
 UPPER_PART = 0.75
 # The same share never leaves these bounds, whatever the upper bust says: below, the top gapes; above, it cuts in.
 UPPER_BOUNDS = (0.15, 0.60)
@@ -60,7 +61,7 @@ class Half:
 def share_out(body: Body, side: BodySide, ease: dict[str, float], gap: float, foam: float, where: str) -> Half:
     """Share the girths of one half. `ease` by level and `gap` count for the whole girth, `foam` for the whole front.
 
-    `where` names the side in refusals ("" for an even body). Raises DraftRefused naming the measurements in conflict.
+    `where` names the side in refusals ("" for an even body). Raises DraftError naming the measurements in conflict.
     """
     girth = {"bust": body.bust, "underbust": body.underbust, "waist": body.waist, "high_hip": body.high_hip}
     front = _front_widths(body, side, ease, foam)
@@ -172,7 +173,7 @@ def _refuse_narrow(width: dict[str, dict[str, float]], where: str, gap: float) -
         level = min(levels, key=lambda name: levels[name])
         if levels[level] < NARROWEST:
             names = conflict[panel] + (("style.lacing_gap",) if gap and "back" in panel else ())
-            raise DraftRefused(
+            raise DraftError(
                 names,
                 f"the {panel} panel{where} would be {cm(levels[level])} wide at the {level.replace('_', ' ')}, "
                 f"less than the {cm(NARROWEST)} that can be sewn",

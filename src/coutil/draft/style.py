@@ -1,4 +1,4 @@
-"""The style with nothing left open: values not given are filled from the body, and each is held to what can be drawn."""
+"""The style with nothing left open: filled from the body where the order is silent, held to what can be drawn."""
 
 from __future__ import annotations
 
@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 from coutil.body import Body
-from coutil.draft.refusal import DraftRefused
+from coutil.draft.refusal import DraftError
 from coutil.order import Style
 from coutil.units import both
 
 # What the style says where the order is silent; all are proportions that draw well, found by trial, no source.
-CUP_HEIGHT_PART = 0.80  # of bust_to_underbust: the cup's top lies a little lower over the bust point than its root below
+CUP_HEIGHT_PART = (
+    0.80  # of bust_to_underbust: the cup's top lies a little lower over the bust point than its root below
+)
 SIDE_BELOW_UNDERARM = 25.0  # mm below the underarm (side_length): a top that does not rub
 BACK_BELOW_SIDE = 20.0  # mm that the back is lower than the side
 HEM_HIGH_HIP = 1.0  # the hem lies at the high hip
@@ -33,7 +35,7 @@ DEEPEST_POINT = 120.0
 
 @dataclass(frozen=True, slots=True)
 class SettledStyle:
-    """Every value of [style] in mm; heights as in the order file. `plunge` is None for a straight top left to itself."""
+    """Every value of [style] in mm; heights as in the order file. `plunge` None: left to the neckline."""
 
     neckline: Literal["plunge", "sweetheart", "straight"]
     plunge: float | None
@@ -50,7 +52,7 @@ class SettledStyle:
 
 
 def settle(style: Style, body: Body) -> SettledStyle:
-    """Fill what the order left open; raises DraftRefused where a value lies outside what the body allows."""
+    """Fill what the order left open; raises DraftError where a value lies outside what the body allows."""
     assumed = []
 
     def given(name: str, fallback: float) -> float:
@@ -69,7 +71,9 @@ def settle(style: Style, body: Body) -> SettledStyle:
     _hold("style.peak", peak, 0.0, HIGHEST_PEAK)
     lowest_side = tall + SIDE_OVER_UNDERBUST
     side_top = given("side_top", max(side_length - SIDE_BELOW_UNDERARM, lowest_side))
-    _hold("style.side_top", side_top, lowest_side, max(body.left.bust_to_waist, body.right.bust_to_waist) + SIDE_OVER_BUST)
+    _hold(
+        "style.side_top", side_top, lowest_side, max(body.left.bust_to_waist, body.right.bust_to_waist) + SIDE_OVER_BUST
+    )
     back_top = given("back_top", max(side_top - BACK_BELOW_SIDE, BACK_OVER_WAIST))
     _hold("style.back_top", back_top, BACK_OVER_WAIST, side_top + SIDE_OVER_BUST)
     hem = given("hem", HEM_HIGH_HIP * body.high_hip_depth)
@@ -78,7 +82,6 @@ def settle(style: Style, body: Body) -> SettledStyle:
     plunge = style.plunge
     if plunge is None:
         assumed.append("style.plunge")
-    gap = style.lacing_gap if style.closing == "lacing" and style.lacing_gap is not None else 0.0
     return SettledStyle(
         neckline=style.neckline,
         plunge=plunge,
@@ -89,7 +92,7 @@ def settle(style: Style, body: Body) -> SettledStyle:
         hem=hem,
         hem_point=style.hem_point,
         closing=style.closing,
-        gap=gap,
+        gap=style.gap,
         ease={
             "bust": style.ease.bust,
             "underbust": style.ease.underbust,
@@ -102,4 +105,4 @@ def settle(style: Style, body: Body) -> SettledStyle:
 
 def _hold(name: str, value: float, low: float, high: float) -> None:
     if not low <= value <= high:
-        raise DraftRefused((name,), f"{both(value)} given; on this body it may be {both(low)} to {both(high)}")
+        raise DraftError((name,), f"{both(value)} given; on this body it may be {both(low)} to {both(high)}")

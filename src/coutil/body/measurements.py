@@ -64,7 +64,7 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         "waist girth",
         "Tie a cord around the middle and bend to each side: it settles at the waist. Measure along the cord, "
         "tape level, not pulled in. Leave the cord on for the lengths.",
-        (350.0, 1900.0),
+        (280.0, 1900.0),
         (520.0, 1450.0),
         _BOTH,
     ),

@@ -8,6 +8,7 @@ from typing import Final
 
 from coutil.body import MEASUREMENTS, REQUIRED, SIDE_MEASUREMENTS, Body, Measurement, size_name, standard_body
 from coutil.order.model import Unit
+from coutil.order.read import parse_order
 from coutil.units import INCH, plain_number
 
 # The size that a new order starts from where none is asked for: bust 92 cm, EN 13402-3, with its usual B cup.
@@ -20,10 +21,13 @@ def new_order(
     """The text of a new order file, every key of body, style and build explained; plain numbers in `unit`.
 
     The figures are those of `body`, or of a standard body of bust 92 cm; the file says that standard figures are to be
-    replaced by the client's own. `parse_order` accepts the text as it stands.
+    replaced by the client's own. `parse_order` accepts the text as it stands; raises OrderError for a name, label or note that
+    it would not.
     """
     own = body if body is not None else standard_body(_BUST)
-    return "\n".join(_lines(name, label, note, unit, own)) + "\n"
+    text = "\n".join(_lines(name, label, note, unit, own)) + "\n"
+    parse_order(text, "new order")
+    return text
 
 
 def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator[str]:
@@ -48,7 +52,8 @@ def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator
             yield from _entry(m, body, unit)
     yield ""
     yield from _remark(
-        "The rest may be left out: each is then filled by a rule and listed in the findings. Take off the # to state one."
+        "The rest may be left out: each is then filled by a rule and listed in the findings. Take off the # that "
+        "stands before a key to state it."
     )
     for m in MEASUREMENTS:
         if not m.required:
@@ -68,6 +73,7 @@ def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator
 
 def _entry(m: Measurement, body: Body, unit: Unit) -> Iterator[str]:
     """What it is, how it is taken, then its figure: out of use (#) where a rule would fill it anyway."""
+    yield ""
     yield from _remark(f"{m.name.capitalize()}. {m.how}")
     off = "# " if not m.required and m.key in body.assumed else ""
     yield f"{off}{m.key} = {_figure(getattr(body, m.key), unit, rounded=m.key in body.assumed)}"
@@ -94,7 +100,7 @@ def _figure(mm: float, unit: Unit, *, rounded: bool = False) -> str:
 def _quoted(text: str) -> str:
     """A TOML basic string; escapes whatever a basic string may not hold."""
     signs = {'"': '\\"', "\\": "\\\\"}
-    return '"' + "".join(signs.get(c, c if c.isprintable() else f"\\u{ord(c):04x}") for c in text) + '"'
+    return '"' + "".join(signs.get(c, c if c.isprintable() else f"\\U{ord(c):08x}") for c in text) + '"'
 
 
 _STYLE: Final = """\

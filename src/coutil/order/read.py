@@ -189,6 +189,9 @@ class _Reader:
         return out
 
     def unknown(self, table: Table, key: str) -> str:
+        if len(self.problems) >= _SHOWN:
+            # Will not be shown; a file of ten thousand wrong keys must not cost ten thousand searches.
+            return "no such key"
         names = [k.name for k in table.keys] + list(table.inner)
         close = difflib.get_close_matches(key[:60].lower(), names, n=1, cutoff=0.0)[0]
         elsewhere = [t.name for t in TABLES.values() if t is not table and any(k.name == key for k in t.keys)]
@@ -320,6 +323,7 @@ def _show(value: Any) -> str:
     if isinstance(value, list):
         return f"a list of {len(value)}"
     if isinstance(value, str):
+        # Quotes stay as they are: this is for reading, and the value stands between its key and a colon.
         return f'"{_line(value)}"'
     try:
         return _line(str(value))

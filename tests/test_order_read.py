@@ -1,0 +1,388 @@
+"""Reading an order: what is taken, what is refused and in which words."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from coutil.body import MEASUREMENTS
+from coutil.order import (
+    ALLOWANCE,
+    ROLES,
+    Build,
+    Client,
+    Ease,
+    Lining,
+    OrderError,
+    PadBuild,
+    Style,
+    judge_order,
+    order_page,
+    parse_order,
+    read_order,
+)
+from coutil.order.keys import TABLES
+from coutil.order.read import LARGEST
+
+ROOT = Path(__file__).parent.parent
+DEMO = ROOT / "examples" / "sea-green.toml"
+BODY = """[body]
+bust = 96
+underbust = 78
+waist = 70
+bust_span = 19.5
+bust_to_underbust = 8
+bust_to_waist = 18.5
+"""
+
+
+def problems(text: str, *, after_body: bool = True) -> tuple[str, ...]:
+    with pytest.raises(OrderError) as e:
+        parse_order(BODY + text if after_body else text, "mt.toml")
+    assert str(e.value) == "\n".join(e.value.problems)
+    assert all("\n" not in p and p.startswith("mt.toml: ") for p in e.value.problems)
+    return e.value.problems
+
+
+def test_a_body_is_all_that_is_needed() -> None:
+    o = parse_order(BODY)
+    assert (o.name, o.unit, o.client, o.style, o.build, o.cloth) == ("order", "cm", Client(), Style(), Build(), ())
+    assert (o.body.bust, o.body.bust_to_waist) == (960, 185)
+    assert o.style.neckline == "sweetheart"
+    assert o.style.closing == "lacing"
+    assert (o.style.gap, o.style.peak, o.style.hem_point, o.style.ease) == (50, 0, 0, Ease())
+    assert o.build.lining is None
+
+
+def test_defaults_of_the_build_are_those_of_the_trade() -> None:
+    # DESIGN 4, common practice, no source: 1/2 in allowance, 1 in in, 1/4 in down, 1/8 in caught, 1 cm below the end.
+    assert ALLOWANCE == 12.7
+    assert PadBuild() == PadBuild(top_drop=10.0, side_inset=25.4, side_dip=6.35, catch=3.175, thickness=None)
+    # 1/2 - 1/8 = 3/8 in: where the placement line lies.
+    assert ALLOWANCE - PadBuild().catch == pytest.approx(9.525, abs=1e-12)
+
+
+def test_the_demo_order() -> None:
+    o = read_order(DEMO)
+    assert o.client.label == "M. T."
+    assert o.name == "sea-green bustier"
+    assert (o.body.bust, o.body.underbust) == (960, 780)
+    assert o.style.closing == "lacing"
+    assert o.style.ease == Ease(0, -10, -38.1, 10)
+    assert o.build.pad.thickness == 6
+    assert o.build.lining == Lining(fused=False)
+    assert o.build.allowance_for("hem") == 15.875
+    assert o.build.allowance_for("side") == 12.7
+    assert [r.text for r in judge_order(o) if r.kind != "note"] == []
+
+
+def test_every_key_of_every_table() -> None:
+    o = parse_order(
+        """
+coutil = 1
+name = "everything"
+unit = "mm"
+[client]
+label = "Ω. 7"
+note = "two\\nlines"
+[body]
+bust = 960
+underbust = "78 cm"
+waist = 700
+bust_span = "7 3/4 in"
+bust_to_underbust = 80
+bust_to_waist = 185
+upper_bust = 880
+high_hip = 880
+high_hip_depth = 100
+hip = 960
+hip_depth = 200
+side_length = 205
+centre_back_length = 400
+front_bust_arc = 530
+front_waist_arc = 360
+bust_depth = 270
+height = 1690
+[body.left]
+bust_to_underbust = 84
+bust_to_waist = 189
+side_length = 206
+front_bust = 270
+front_waist = 182
+bust_point = 99
+[style]
+neckline = "plunge"
+plunge = 30
+cup_height = 80
+peak = 12
+side_top = 180
+back_top = 160
+hem = 90
+hem_point = 30
+closing = "lacing"
+lacing_gap = 60
+foam_ease = true
+[style.ease]
+bust = 5
+underbust = -10
+waist = -40
+high_hip = 10
+[build]
+allowance = 12
+[build.allowances]
+centre_front = 1
+front_princess = 2
+side = 3
+back_princess = 4
+centre_back = 5
+top = 6
+hem = 7
+[build.pad]
+top_drop = 9
+side_inset = 24
+side_dip = 5
+catch = 3
+thickness = 6
+on = ["shell", "lining"]
+[build.lining]
+fused = true
+[[cloth]]
+name = "satin"
+for = ["shell"]
+width = "140 cm"
+selvedge = 10
+on_hand = "3 yd"
+price = 18.5
+currency = "EUR"
+price_per = "1 yd"
+sold_by = "1/8 yd"
+direction = "one-way"
+laid = "folded"
+gap = 3
+shrink_length = 2
+shrink_width = 1.5
+remnants = [[300, "20 cm"], [100, 400]]
+[[cloth]]
+name = "foam"
+for = ["foam", "web"]
+price = "7,25"
+currency = "CHF"
+sheet = [500, 700]
+"""
+    )
+    assert (o.name, o.unit, o.client) == ("everything", "mm", Client("Ω. 7", "two\nlines"))
+    assert (o.body.underbust, o.body.bust_span, o.body.height) == (780, 196.85, 1690)
+    assert o.body.assumed == ()
+    assert (o.body.left.front_bust, o.body.left.bust_point) == (270, 99)
+    assert o.body.right.front_bust == 265
+    assert o.style == Style(
+        "plunge", 30, 80, 12, 180, 160, 90, 30, "lacing", 60, ease=Ease(5, -10, -40, 10), foam_ease=True
+    )
+    assert o.style.gap == 60
+    assert o.build == Build(
+        allowance=12,
+        allowances={role: float(i) for i, role in enumerate(ROLES, start=1)},
+        pad=PadBuild(9, 24, 5, 3, 6, ("shell", "lining")),
+        lining=Lining(True),
+    )
+    satin, foam = o.cloth
+    assert satin.layers == ("shell",)
+    assert (satin.width, satin.on_hand, satin.price_per, satin.sold_by) == (1400, 2743.2, 914.4, 114.3)
+    assert (satin.price, satin.currency) == (Decimal("18.5"), "EUR")
+    assert satin.remnants == ((300, 200), (100, 400))
+    assert (satin.shrink_length, satin.shrink_width) == (2, 1.5)
+    assert (foam.price, foam.sheet, foam.layers, foam.price_per) == (Decimal("7.25"), (500, 700), ("foam", "web"), 1000)
+
+
+def test_no_key_is_left_untested_above() -> None:
+    source = Path(__file__).read_text(encoding="utf-8")
+    for table in TABLES.values():
+        for key in table.keys:
+            assert f"\n{key.name} = " in source, f"[{table.name}] {key.name}"
+
+
+def test_the_page_is_fresh_and_tells_every_key() -> None:
+    page = order_page()
+    assert (ROOT / "docs" / "order-file.md").read_text(encoding="utf-8") == page, (
+        "docs/order-file.md is stale: write coutil.order.order_page() to it"
+    )
+    for table in TABLES.values():
+        assert table.name in page
+        for key in table.keys:
+            assert f"| `{key.name}` | {key.says} | {key.allowed} |" in page
+
+
+def test_a_gap_is_the_lacings_alone() -> None:
+    o = parse_order(BODY + '[style]\nclosing = "zip"\nlacing_gap = 4')
+    assert o.style.gap == 0
+    assert any("style.lacing_gap" in r.keys for r in judge_order(o))
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        # File, table, key, value, what is allowed: each of them in the one line.
+        ('[style]\nneckline = "plung"', ["[style] neckline", '"plung"', '"sweetheart"', 'nearest is "plunge"']),
+        ("[style]\nplung = 3", ["[style] plung = 3", "no such key", "nearest is plunge", "known here: neckline"]),
+        ("[style]\nhip = 90", ["[style] hip = 90", "there is one in [body]"]),
+        ("[style]\npeak = -1", ["[style] peak = -1", "that is -1.0 cm", "from 0.0 cm", "10.0 cm"]),
+        ("[style]\nhem = true", ["[style] hem = true", "a length is a number or a text", "from 0.0 cm"]),
+        ('[style]\nhem = "9 ells"', ['[style] hem = "9 ells"', "'ells' is not known", "from 0.0 cm"]),
+        ("[style]\nhem = nan", ["[style] hem = nan", "finite"]),
+        ("[style]\nhem = -inf", ["[style] hem = -inf", "finite"]),
+        ("[style]\nhem = [1]", ["[style] hem = a list of 1"]),
+        ("[style]\nhem = 1979-05-27", ["[style] hem = 1979-05-27"]),
+        ("[style]\nfoam_ease = 1", ["[style] foam_ease = 1", "true or false"]),
+        ("[style]\nfoam_ease = true", ["[style] foam_ease = true", "thickness", "[build.pad]"]),
+        ("style = 3", ["[body] style = 3", "nearest is"]),
+        ("[style.ease]\nwaist = -90", ["[style.ease] waist = -90", "that is -90.0 cm", "from -25.0 cm"]),
+        ("[style.ease.waist]\na = 1", ["[style.ease] waist = a table"]),
+        ("[build.allowances]\npad_rim = 1", ["[build.allowances] pad_rim = 1", "centre_front", "hem"]),
+        ("[build.pad]\non = []", ["[build.pad] on = a list of 0", '"shell"']),
+        ('[build.pad]\non = ["shel"]', ["[build.pad] on", '"shel"', 'nearest is "shell"']),
+        ('[build.pad]\non = ["shell", "shell"]', ["[build.pad] on", "twice"]),
+        ('[build.pad]\non = ["lining"]', ["[build.pad] on", "[build.lining]"]),
+        ('[build.lining]\nfused = "no"', ['[build.lining] fused = "no"', "true or false"]),
+        ("[build]\nlining = true", ["[build] lining = true", "[build.lining]"]),
+        ("[client]\nlabel = 7", ["[client] label = 7", "quotes"]),
+        ('[client]\nlabel = "a\\u0000b"', ["[client] label", "a\\x00b", "U+0000"]),
+        ('[client]\nlabel = "two\\nlines"', ["[client] label", "U+000A"]),
+        ('[client]\nlabel = "two\\u2028lines"', ["[client] label", "U+2028"]),
+        (f'[client]\nlabel = "{"x" * 121}"', ["[client] label", "xxx...", "121 signs", "at most 120"]),
+        ('[body.left]\nbust = 9', ["[body.left] bust = 9", "nearest is"]),
+        ("[body.left]\nbust_point = 40", ["[body.left] bust_point = 40", "that is 40.0 cm"]),
+        ('[[cloth]]\nfor = ["shell"]', ["[[cloth]] no. 1 name", "missing"]),
+        ('[[cloth]]\nname = "a"', ["[[cloth]] no. 1 for", "missing", '"web"']),
+        ('[[cloth]]\nname = " "\nfor = ["shell"]', ["[[cloth]] no. 1 name", "empty"]),
+        ('[cloth]\nname = "a"', ["cloth = a table", "[[cloth]]"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nprice = -1', ["price = -1", "from 0"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nprice = 1', ["price = 1", "currency"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nprice = "1 EUR"', ['price = "1 EUR"', '"18.50"']),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nprice = 0.00001\ncurrency = "EUR"', ["price = 1e-05", "4 decimals"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\ncurrency = "eur"', ['currency = "eur"', "ISO 4217"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nshrink_width = 90', ["shrink_width = 90", "from 0 to 25"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nshrink_width = nan', ["shrink_width = nan", "from 0 to 25"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nsheet = [50]', ["sheet = a list of 1", "width and length"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nremnants = [50, 60]', ["remnants = a list of 2", "pairs [width, length]"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nwidth = 30\nselvedge = 10\n[[cloth]]\nname = "b"\nfor = ["web"]\n'
+         "width = 10\nselvedge = 5", ["no. 2 selvedge = 5", "half the width 10.0 cm"]),
+    ],
+)  # fmt: skip
+def test_a_refusal_names_place_value_and_what_is_allowed(text: str, parts: list[str]) -> None:
+    first = problems(text)[0]
+    for part in parts:
+        assert part in first
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("", ["[body]", "missing"]),
+        ("body = 3", ["body = 3", "[body]"]),
+        ("coutil = 2\n" + BODY, ["coutil = 2", "version 1"]),
+        ("coutil = true\n" + BODY, ["coutil = true", "version 1"]),
+        ("coutil = 1.0\n" + BODY, ["coutil = 1.0", "version 1"]),
+        ('unit = "ft"\n' + BODY, ['unit = "ft"', '"cm" or "mm" or "in"']),
+        ("unit = 1\n" + BODY, ["unit = 1", '"cm"']),
+        ("Name = 1\n" + BODY, ["Name = 1", "nearest is name"]),
+        ('"a\\nb" = 1\n' + BODY, ['"a\\nb" = 1', "no such key"]),
+        ("[boddy]\nbust = 90", ["boddy = a table", "nearest is body"]),
+        ("a = [", ["not TOML"]),
+        ("a = 1\na = 2", ["not TOML"]),
+        ("[[[[", ["not TOML"]),
+        ("a = " + "[" * 30000, ["nested too deeply"]),
+        ("a = " + "9" * 5000, ["not TOML", "digits"]),
+        ("a = 0x" + "f" * 9000 + "\n" + BODY, ["a = a number of thousands of digits"]),
+        (BODY.replace("96", "0x" + "f" * 9000), ["[body] bust = a number of thousands of digits", "finite"]),
+        (BODY.replace("96", "1e999"), ["[body] bust = inf", "finite"]),
+        (BODY.replace("96", "12"), ["[body] bust = 12", "that is 12.0 cm", "from 55.0 cm", "190.0 cm (74 13/16 in)"]),
+        (BODY.replace("96", '"96 in"'), ['[body] bust = "96 in"', "that is", "190.0 cm"]),
+        (BODY.replace("bust = 96\n", "bst = 96\n"), ["[body] bst = 96", "nearest is bust"]),
+        (BODY.replace("bust_span = 19.5\n", ""), ["[body] bust_span", "missing", "from 8.0 cm"]),
+        ("x" * (LARGEST + 1), ["larger than"]),
+    ],
+)
+def test_a_file_that_is_no_order(text: str, parts: list[str]) -> None:
+    first = problems(text, after_body=False)[0]
+    for part in parts:
+        assert part in first
+
+
+def test_all_problems_are_told_the_first_as_the_main_one() -> None:
+    told = problems("[style]\npeak = -1\nhem = 99\n[build]\nallowance = 0.5\nallowanc = 2")
+    assert len(told) == 3
+    assert "peak" in told[0]
+    assert "hem" in told[1]
+    assert "allowanc = 2" in told[2]
+
+
+def test_many_problems_are_counted() -> None:
+    told = problems("[style]\n" + "\n".join(f"x{i} = 1" for i in range(20000)))
+    assert len(told) == 21
+    assert told[-1] == "mt.toml: and 19980 more problems"
+
+
+def test_relations_are_the_judgements_business_not_the_readers() -> None:
+    # An underbust above the bust is still an order: `coutil body` must be able to read it and say what is wrong.
+    o = parse_order(BODY.replace("78", "98"))
+    assert any(r.kind == "refuse" and {"underbust", "bust"} <= set(r.keys) for r in judge_order(o))
+
+
+def test_ease_that_leaves_no_cup_is_refused() -> None:
+    o = parse_order(BODY + "[style.ease]\nbust = -10\nunderbust = 9")
+    assert any(r.kind == "refuse" and "style.ease.bust" in r.keys for r in judge_order(o))
+
+
+def test_a_plunge_without_one_and_a_sliver_of_allowance_are_remarked_on() -> None:
+    o = parse_order(BODY + '[style]\nneckline = "straight"\nplunge = 3\n[build.allowances]\nside = "1/8 in"')
+    keys = {r.keys[0] for r in judge_order(o) if "." in r.keys[0]}
+    assert keys == {"style.plunge", "build.allowances.side"}
+
+
+@pytest.mark.parametrize("m", MEASUREMENTS, ids=lambda m: m.key)
+def test_both_ends_of_a_range_are_allowed_and_nothing_beyond(m: object) -> None:
+    from coutil.body import Measurement
+
+    assert isinstance(m, Measurement)
+    for end, step in ((m.possible[0], -0.01), (m.possible[1], 0.01)):
+        lines = [x for x in BODY.splitlines() if not x.startswith(f"{m.key} ")]
+        at = "\n".join(lines) + f'\n{m.key} = "{end} mm"'
+        assert getattr(parse_order(at).body, m.key) == end
+        with pytest.raises(OrderError, match=m.key):
+            parse_order("\n".join(lines) + f'\n{m.key} = "{end + step} mm"')
+
+
+# Files
+
+
+def test_a_file_gives_its_name_where_the_order_has_none(tmp_path: Path) -> None:
+    f = tmp_path / "blue one.toml"
+    f.write_text(BODY, encoding="utf-8")
+    assert read_order(f).name == "blue one"
+    f.write_text('name = "own"\n' + BODY, encoding="utf-8")
+    assert read_order(str(f)).name == "own"
+
+
+def test_a_byte_order_mark_and_windows_line_ends_are_no_problem(tmp_path: Path) -> None:
+    f = tmp_path / "a.toml"
+    f.write_bytes(b"\xef\xbb\xbf" + BODY.replace("\n", "\r\n").encode())
+    assert read_order(f).body.bust == 960
+
+
+def test_what_cannot_be_read_as_a_file(tmp_path: Path) -> None:
+    with pytest.raises(OrderError, match="cannot be read: No such file"):
+        read_order(tmp_path / "none.toml")
+    with pytest.raises(OrderError, match="cannot be read"):
+        read_order(tmp_path)
+    with pytest.raises(OrderError, match="not a file name"):
+        read_order("a\0b")
+    latin = tmp_path / "latin.toml"
+    latin.write_bytes(b'name = "caf\xe9"')
+    with pytest.raises(OrderError, match="UTF-8"):
+        read_order(latin)
+    big = tmp_path / "big.toml"
+    big.write_bytes(b"#" * (LARGEST + 1))
+    with pytest.raises(OrderError, match="larger than"):
+        read_order(big)

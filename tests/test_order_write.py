@@ -1,0 +1,214 @@
+"""Writing an order: it reads back the same; a new one is valid as it stands."""
+
+from __future__ import annotations
+
+import tomllib
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from coutil.body import MEASUREMENTS, REQUIRED, Body, resolve_body, standard_body
+from coutil.order import (
+    LAYERS,
+    ROLES,
+    Build,
+    Client,
+    Cloth,
+    Ease,
+    Lining,
+    Order,
+    OrderError,
+    PadBuild,
+    Style,
+    Unit,
+    judge_order,
+    new_order,
+    parse_order,
+    read_order,
+    write_order,
+)
+from coutil.order.keys import TABLES
+from tapes import any_bodies
+
+DEMO = Path(__file__).parent.parent / "examples" / "sea-green.toml"
+
+LINE = st.text(st.characters(blacklist_categories=("Cc", "Cs", "Zl", "Zp")), max_size=40)
+NOTE = st.text(
+    st.one_of(st.characters(blacklist_categories=("Cc", "Cs", "Zl", "Zp")), st.sampled_from("\n\t\r")), max_size=80
+)
+NAME = LINE.filter(lambda s: bool(s.strip()))
+
+
+def length(table: str, key: str) -> st.SearchStrategy[float]:
+    """Any length that the key allows, with those that people write among them; nothing below a pm but 0."""
+    k = TABLES[table].key(key)
+    span = st.floats(k.low, k.high).filter(lambda x: x == 0 or abs(x) > 1e-9)
+    tenths = st.integers(int(k.low) + 1, int(k.high)).map(float)
+    return st.one_of(span, tenths)
+
+
+def maybe(table: str, key: str) -> st.SearchStrategy[float | None]:
+    return st.none() | length(table, key)
+
+
+@st.composite
+def cloths(draw: st.DrawFn) -> Cloth:
+    price = draw(st.none() | st.decimals(0, 10**6, places=draw(st.integers(0, 4)), allow_nan=False))
+    width = draw(maybe("cloth", "width"))
+    selvedge = draw(maybe("cloth", "selvedge"))
+    pair = st.tuples(length("cloth", "sheet"), length("cloth", "sheet"))
+    percent = st.none() | st.floats(0, 25)
+    return Cloth(
+        name=draw(NAME),
+        layers=tuple(draw(st.lists(st.sampled_from(LAYERS), min_size=1, unique=True))),
+        width=width,
+        selvedge=None if width is not None and selvedge is not None and 2 * selvedge >= width - 1 else selvedge,
+        on_hand=draw(maybe("cloth", "on_hand")),
+        price=None if price is None else abs(price),
+        currency=draw(st.sampled_from(["EUR", "GBP"])) if price is not None else draw(st.sampled_from([None, "JPY"])),
+        price_per=draw(st.just(1000.0) | length("cloth", "price_per")),
+        sold_by=draw(maybe("cloth", "sold_by")),
+        direction=draw(st.sampled_from([None, "one-way", "two-way"])),
+        laid=draw(st.sampled_from([None, "single", "folded"])),
+        gap=draw(maybe("cloth", "gap")),
+        shrink_length=draw(percent),
+        shrink_width=draw(percent),
+        sheet=draw(st.none() | pair),
+        remnants=tuple(draw(st.lists(pair, max_size=3))),
+    )
+
+
+@st.composite
+def orders(draw: st.DrawFn) -> Order:
+    thickness = draw(maybe("build.pad", "thickness"))
+    lining = draw(st.sampled_from([None, Lining(False), Lining(True)]))
+    on = [("shell",)] if lining is None else [("shell",), ("lining",), ("shell", "lining"), ("lining", "shell")]
+    roles = draw(st.lists(st.sampled_from(ROLES), unique=True))
+    return Order(
+        name=draw(NAME),
+        unit=draw(st.sampled_from(["cm", "mm", "in"])),
+        client=Client(draw(LINE), draw(NOTE)),
+        body=draw(any_bodies()),
+        style=Style(
+            neckline=draw(st.sampled_from(["plunge", "sweetheart", "straight"])),
+            plunge=draw(maybe("style", "plunge")),
+            cup_height=draw(maybe("style", "cup_height")),
+            peak=draw(length("style", "peak")),
+            side_top=draw(maybe("style", "side_top")),
+            back_top=draw(maybe("style", "back_top")),
+            hem=draw(maybe("style", "hem")),
+            hem_point=draw(length("style", "hem_point")),
+            closing=draw(st.sampled_from(["lacing", "zip", "hooks"])),
+            lacing_gap=draw(maybe("style", "lacing_gap")),
+            ease=Ease(*(draw(length("style.ease", level)) for level in ("bust", "underbust", "waist", "high_hip"))),
+            foam_ease=thickness is not None and draw(st.booleans()),
+        ),
+        build=Build(
+            allowance=draw(length("build", "allowance")),
+            allowances={role: draw(length("build.allowances", role)) for role in roles},
+            pad=PadBuild(
+                top_drop=draw(length("build.pad", "top_drop")),
+                side_inset=draw(length("build.pad", "side_inset")),
+                side_dip=draw(length("build.pad", "side_dip")),
+                catch=draw(length("build.pad", "catch")),
+                thickness=thickness,
+                on=draw(st.sampled_from(on)),
+            ),
+            lining=lining,
+        ),
+        cloth=tuple(draw(st.lists(cloths(), max_size=2))),
+    )
+
+
+@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large], deadline=None)
+@given(orders())
+def test_any_order_reads_back_as_it_was(order: Order) -> None:
+    assert parse_order(write_order(order)) == order
+
+
+def test_the_demo_reads_back_and_keeps_its_unit_and_figures() -> None:
+    order = read_order(DEMO)
+    text = write_order(order)
+    assert parse_order(text) == order
+    written = tomllib.loads(text)
+    assert written["body"]["bust"] == 96
+    assert written["body"]["waist"] == 70.5
+    assert "upper_bust" not in written["body"]  # assumed, so not written
+    assert "neckline" not in written["style"]  # the default
+
+
+def test_two_equal_fronts_survive() -> None:
+    # Their sum, not the rule, is the arc: both must be written although neither differs from half the arc.
+    tape = {k: getattr(standard_body(920), k) for k in REQUIRED}
+    body = resolve_body(tape, {"front_bust": 250}, {"front_bust": 250})
+    assert body.front_bust_arc == 500
+    assert parse_order(write_order(Order("x", body))).body == body
+
+
+def test_money_stays_decimal() -> None:
+    cloth = Cloth("satin", ("shell",), price=Decimal("18.10"), currency="EUR")
+    text = write_order(Order("x", standard_body(920), cloth=(cloth,)))
+    assert tomllib.loads(text)["cloth"][0]["price"] == "18.10"
+
+
+@pytest.mark.parametrize("unit", ["cm", "mm", "in"])
+def test_a_new_order_is_valid_and_says_where_its_figures_come_from(unit: Unit) -> None:
+    name = 'say "hello" \\ to \U000e0001 it'
+    text = new_order(name=name, label="Ünï", unit=unit)
+    order = parse_order(text)
+    assert (order.name, order.client.label, order.unit) == (name, "Ünï", unit)
+    assert "standard body, 75B" in text
+    # To what the unit's tape shows: half a mm, or half of 1/16 in.
+    off = 25.4 / 32 if unit == "in" else 0.5
+    standard = standard_body(920)
+    for m in MEASUREMENTS:
+        assert f"{m.key} = " in text
+        if m.required:
+            assert abs(getattr(order.body, m.key) - getattr(standard, m.key)) <= off
+    assert [r for r in judge_order(order) if r.kind != "note"] == []
+    assert max(len(line) for line in text.splitlines()) <= 110
+
+
+def test_every_key_is_told_of_in_a_new_order() -> None:
+    text = new_order()
+    for name in ("", "client", "body", "style", "style.ease", "build", "build.allowances", "build.pad", "build.lining"):
+        assert not name or f"[{name}]" in text
+        for key in TABLES[name].keys:
+            assert key.name in text, f"[{name}] {key.name}"
+
+
+def test_what_stands_behind_a_hash_in_a_new_order_is_valid_too() -> None:
+    lines = []
+    for line in new_order().splitlines():
+        bare = line.removeprefix("# ")
+        key = bare.split(" = ")[0]
+        lines.append(
+            bare if bare != line and ((" = " in bare and " " not in key) or bare.startswith("[build.a")) else line
+        )
+    order = parse_order("\n".join(lines))
+    assert order.style.foam_ease
+    assert order.style.hem == 100
+    assert order.build.allowances == {"hem": 25.4}
+    assert order.body.assumed == ()
+
+
+def test_a_new_order_from_a_client_is_not_called_standard() -> None:
+    body: Body = read_order(DEMO).body
+    text = new_order(name="again", body=body)
+    assert "standard body" not in text
+    assert parse_order(text).body == body
+
+
+@pytest.mark.parametrize("name", ["", "two\nlines", "x" * 121])
+def test_a_new_order_that_could_not_be_read_is_not_written(name: str) -> None:
+    with pytest.raises(OrderError, match="name = "):
+        new_order(name=name)
+
+
+def test_a_new_order_keeps_the_sides() -> None:
+    tape = {k: getattr(standard_body(920), k) for k in REQUIRED}
+    body = resolve_body(tape, {"bust_to_underbust": 77.7}, {"front_waist": 188.0})
+    assert parse_order(new_order(body=body)).body == body

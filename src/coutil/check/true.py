@@ -79,7 +79,7 @@ def _at_centre(panel: Panel, edge: Edge, neckline: str, hem_point: float) -> lis
         off = turn(panel, panel, alone, across)
         if abs(off) <= TOLERANCE + ROUNDING:
             continue
-        where = f"{edge.role.replace('_', ' ')} of the {panel_words(panel)}"
+        where = edge.role.replace("_", " ")
         folded = panel.fold == edge.name
         out.append(
             Finding(

@@ -265,7 +265,8 @@ def test_a_gap_is_the_lacings_alone() -> None:
         ('[[cloth]]\nname = "a"\nfor = ["shell"]\nshrink_width = 90', ["shrink_width = 90", "from 0 to 25"]),
         ('[[cloth]]\nname = "a"\nfor = ["shell"]\nshrink_width = nan', ["shrink_width = nan", "from 0 to 25"]),
         ('[[cloth]]\nname = "a"\nfor = ["shell"]\nsheet = [50]', ["sheet = a list of 1", "width and length"]),
-        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nremnants = [50, 60]', ["remnants = a list of 2", "pairs [width, length]"]),
+        ('[[cloth]]\nname = "a"\nfor = ["shell"]\nremnants = [50, 60]',
+         ["remnants = a list of 2", "pairs [width, length]"]),
         ('[[cloth]]\nname = "a"\nfor = ["shell"]\nwidth = 30\nselvedge = 10\n[[cloth]]\nname = "b"\nfor = ["web"]\n'
          "width = 10\nselvedge = 5", ["no. 2 selvedge = 5", "half the width 10.0 cm"]),
     ],

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from coutil.body import MEASUREMENTS, SIDE_MEASUREMENTS
+from coutil.body import MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
 from coutil.units import both
 
 Kind = Literal["length", "text", "choice", "choices", "flag", "percent", "money", "version", "pair", "pairs"]
@@ -82,6 +82,10 @@ def _length(name: str, low: float, high: float, says: str, default: str = "taken
     return Key(name, "length", says, low, high, default=default)
 
 
+def _left_out(m: Measurement) -> str:
+    return f"{m.better_rule}; else {m.rule}" if m.better_rule else m.rule or ""
+
+
 _EASE: Final = "more (or, negative, less) than the body there"
 
 TABLES: Final[dict[str, Table]] = {
@@ -111,7 +115,7 @@ TABLES: Final[dict[str, Table]] = {
             "body",
             "What the tape says. docs/measurements.md tells how each is taken.",
             tuple(
-                Key(m.key, "length", m.name, *m.possible, default=m.rule or "", required=m.required)
+                Key(m.key, "length", m.name, *m.possible, default=_left_out(m), required=m.required)
                 for m in MEASUREMENTS
             ),
             ("left", "right"),

@@ -21,8 +21,8 @@ def new_order(
     """The text of a new order file, every key of body, style and build explained; plain numbers in `unit`.
 
     The figures are those of `body`, or of a standard body of bust 92 cm; the file says that standard figures are to be
-    replaced by the client's own. `parse_order` accepts the text as it stands; raises OrderError for a name, label or note that
-    it would not.
+    replaced by the client's own. `parse_order` accepts the text as it stands; raises OrderError for a name, label
+    or note that it would not take.
     """
     own = body if body is not None else standard_body(_BUST)
     text = "\n".join(_lines(name, label, note, unit, own)) + "\n"

@@ -205,23 +205,29 @@ def _at(curve: Curve, s: float) -> tuple[Pt, Pt, float]:
     return (x, y), (tx, ty), curve.curvature(inside)
 
 
-def _meet(a: Curve, sa: float, b: Curve, sb: float, *, to_left: float = 0.0) -> tuple[float, float] | None:
-    """Arc lengths at which `a` (or its parallel `to_left` of it) and `b`, both run on straight, meet near `sa`, `sb`.
+def meet(
+    a: Curve, sa: float, b: Curve, sb: float, *, left_of_a: float = 0.0, left_of_b: float = 0.0
+) -> tuple[float, float] | None:
+    """Arc lengths in mm at which `a` and `b`, both run on straight beyond their ends, meet near `sa` and `sb`.
 
-    Newton's method on both at once; None where they are parallel or it does not settle.
+    With `left_of_a` or `left_of_b` it is the parallel that many mm to the left of the curve that is meant (right where
+    negative); its point is that to the left of the arc length given. Newton's method on both curves at once, to 1e-6
+    mm; None where they are parallel, where a parallel folds, or where it does not settle. Which of several meeting
+    points is found depends on the guess.
     """
     for _ in range(ROUNDS):
-        (ax, ay), (tx, ty), bend = _at(a, sa)
-        (bx, by), (ux, uy), _ = _at(b, sb)
-        dx, dy = bx - (ax - to_left * ty), by - (ay + to_left * tx)
+        (ax, ay), (tx, ty), bend_a = _at(a, sa)
+        (bx, by), (ux, uy), bend_b = _at(b, sb)
+        dx = bx - left_of_b * uy - (ax - left_of_a * ty)
+        dy = by + left_of_b * ux - (ay + left_of_a * tx)
         if abs(dx) < STEP and abs(dy) < STEP:
             return sa, sb
         det = tx * uy - ty * ux
-        speed = 1.0 - to_left * bend
-        if abs(det) < PARALLEL or speed <= 0.0:
+        speed_a, speed_b = 1.0 - left_of_a * bend_a, 1.0 - left_of_b * bend_b
+        if abs(det) < PARALLEL or speed_a <= 0.0 or speed_b <= 0.0:
             return None
-        step_a = (dx * uy - dy * ux) / det / speed
-        step_b = (dx * ty - dy * tx) / det
+        step_a = (dx * uy - dy * ux) / det / speed_a
+        step_b = (dx * ty - dy * tx) / det / speed_b
         sa, sb = sa + step_a, sb + step_b
         if abs(step_a) < STEP and abs(step_b) < STEP:
             return sa, sb
@@ -235,7 +241,7 @@ def _mitre(a: Curve, before: Margin, b: Curve, after: Margin, limit: float) -> t
     """What to trim off the end of cut line `a` and the start of `b` (negative: run on), and what to put between."""
     if math.dist(a.end, b.start) < JOIN:
         return 0.0, 0.0, ()
-    met = _meet(a, a.length, b, 0.0)
+    met = meet(a, a.length, b, 0.0)
     if met is not None:
         sa, sb = met
         tip = _at(b, sb)[0]
@@ -270,9 +276,9 @@ def _flush(
     stretched to lie flat, and to first order in curvature what paper does.
     """
     inward = 1.0 if right else -1.0
-    met = _meet(seam, seam.length, neighbour, 0.0)
+    met = meet(seam, seam.length, neighbour, 0.0)
     # The neighbour at the full width of the margin: where the seam's parallel inside the panel crosses it.
-    wide = _meet(seam, seam.length, neighbour, distance, to_left=inward * distance) if met else None
+    wide = meet(seam, seam.length, neighbour, distance, left_of_a=inward * distance) if met else None
     if met is None or wide is None or wide[1] <= met[1]:
         (x, y) = seam.end
         raise OffsetError(f"no flush corner near ({x:.1f}, {y:.1f}): the sides there run almost along each other")

@@ -1,0 +1,108 @@
+"""Notches: where two edges meet, marked on the net line of both (common practice, no source). Lengths in mm."""
+
+from __future__ import annotations
+
+from coutil.layers.words import panel_words, said
+from coutil.pattern import Edge, Finding, Notch, Pad, Panel, Pattern
+from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, NOTCH_FROM_BUST_POINT, SEWN_END
+
+# A peak lower than this is a slip of the pencil and gets no notch: the least that the walk would tell.
+SMALLEST_PEAK = 0.3
+# A pad's corner is its own mark: no notch of a pad lies nearer to one than this.
+CLEAR_OF_CORNER = 3.0
+# On the seams without a bust point: the levels that are notched, and with how many nicks. Two nicks tell the back.
+PLAIN: dict[str, tuple[tuple[str, int], ...]] = {
+    "side": (("waist", 1), ("underbust", 1)),
+    "back_princess": (("waist", 2), ("underbust", 1)),
+    "centre_front": (("waist", 1), ("underbust", 1)),
+}
+
+# A panel's notches with where they lie on their edge, by arc length from its lower end.
+Placed = tuple[tuple[Notch, float], ...]
+
+
+def panel_notches(pattern: Pattern) -> tuple[dict[tuple[str, str], Placed], tuple[Finding, ...]]:
+    """The notches of each panel by name and side, and a note for every one that is left out because it does not fit.
+
+    On the princess edges of the front: underbust, bust point, 1 in above and below it on both, and where the centre
+    front ends on the side front that runs on above it. On the other seams waist and underbust. A notch is left out on
+    both edges of its seam, never on one.
+    """
+    reach = _inch_notches(pattern)
+    placed: dict[tuple[str, str], Placed] = {}
+    findings: list[Finding] = []
+    for panel in pattern.panels:
+        found: list[tuple[Notch, float]] = []
+        for edge in panel.edges:
+            if edge.role == "front_princess":
+                found += _princess(edge, reach[panel.side])
+            elif edge.role in PLAIN and edge.name != panel.fold:
+                found += [
+                    (_notch(level, edge, edge.marks[level], count), edge.marks[level])
+                    for level, count in PLAIN[edge.role]
+                    if level in edge.marks and 0.0 < edge.marks[level] < edge.curve.length
+                ]
+        placed[panel.name, panel.side] = tuple(found)
+        if panel.name == "centre front":
+            findings += _left_out(panel, reach[panel.side])
+    return placed, tuple(findings)
+
+
+def pad_notches(pad: Pad, placed: Placed, panel: Panel) -> tuple[Notch, ...]:
+    """Those of the panel's notches that lie on the pad's princess edge, clear of its corners (their own mark)."""
+    edge = panel.edge("front_princess")
+    sewn = next(e for e in pad.edges if e.role == "front_princess")
+    low = edge.marks["underbust"]
+    high = low + sewn.curve.length
+    return tuple(n for n, s in placed if n.edge == edge.name and low + CLEAR_OF_CORNER <= s <= high - CLEAR_OF_CORNER)
+
+
+def _inch_notches(pattern: Pattern) -> dict[str, dict[str, bool]]:
+    """For each side, whether each notch beside the bust point fits on both princess edges."""
+    out: dict[str, dict[str, bool]] = {}
+    for panel in pattern.panels:
+        for edge in panel.edges:
+            if edge.role == "front_princess" and "bust_point" in edge.marks:
+                end, middle = edge.marks.get(SEWN_END, edge.curve.length), edge.marks["bust_point"]
+                fits = out.setdefault(panel.side, {NOTCH_BELOW: True, NOTCH_ABOVE: True})
+                fits[NOTCH_BELOW] &= middle - NOTCH_FROM_BUST_POINT > 0.0
+                fits[NOTCH_ABOVE] &= middle + NOTCH_FROM_BUST_POINT < end
+    return out
+
+
+def _princess(edge: Edge, fits: dict[str, bool]) -> list[tuple[Notch, float]]:
+    places: list[tuple[str, float]] = []
+    if "underbust" in edge.marks:
+        places.append(("underbust", edge.marks["underbust"]))
+    if "bust_point" in edge.marks:
+        middle = edge.marks["bust_point"]
+        if fits[NOTCH_BELOW]:
+            places.append((NOTCH_BELOW, middle - NOTCH_FROM_BUST_POINT))
+        places.append(("bust_point", middle))
+        if fits[NOTCH_ABOVE]:
+            places.append((NOTCH_ABOVE, middle + NOTCH_FROM_BUST_POINT))
+    end = edge.marks.get(SEWN_END)
+    if end is not None and end < edge.curve.length - SMALLEST_PEAK:
+        places.append((SEWN_END, end))
+    return [(_notch(name, edge, s), s) for name, s in places]
+
+
+def _left_out(panel: Panel, fits: dict[str, bool]) -> list[Finding]:
+    return [
+        Finding(
+            "note",
+            panel_words(panel),
+            f"The notch {name} does not fit on the princess edge, which ends within {said(NOTCH_FROM_BUST_POINT)} of "
+            "the bust point; it is left out on both edges. "
+            f"{'Raise cup_height' if name == NOTCH_ABOVE else 'Lower the hem'} if you want it.",
+        )
+        for name, fit in fits.items()
+        if not fit
+    ]
+
+
+def _notch(name: str, edge: Edge, s: float, count: int = 1) -> Notch:
+    along = edge.along(s)
+    tx, ty = edge.curve.tangent(along)
+    # The outline is anticlockwise: outside is to the right of travel.
+    return Notch(name, edge.name, edge.curve.point(along), (ty, -tx), count)

@@ -1,0 +1,92 @@
+"""The pads: the cup layer's shape on each front panel, as sewn (common practice in the trade, no source).
+
+Everything is drawn on the left half; a right half is turned over, drawn and turned back, so that both are alike.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from coutil.layers.centre_front_pad import centre_front_pad
+from coutil.layers.half import Half, NoPad, turned_over
+from coutil.layers.side_front_pad import side_front_pad
+from coutil.layers.words import said
+from coutil.order import PadBuild
+from coutil.pattern import Edge, Finding, Pad, Panel, Pattern
+from coutil.plane import closed_points
+
+# A pad may stray this far over its panel's net line, in mm: the tolerance of a cut line.
+ON_LINE = 0.05
+# Outlines are compared as polylines within this of their curves, in mm.
+FLATNESS = 0.02
+# A pad smaller than this, in mm², is no cup but a sliver (5 cm²; a way of speaking, no source).
+SMALLEST = 500.0
+
+
+def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Finding, ...]]:
+    """Both pads of each cup, or a stop that says what stands in the way; then that cup has no pad at all.
+
+    The side front's pad runs on from the centre front's without a corner at the underbust: the angles of their lower
+    rims with the seam add up to a straight line.
+    """
+    made: list[Pad] = []
+    findings: list[Finding] = []
+    for front in pattern.panels:
+        if front.name != "centre front":
+            continue
+        side_front = pattern.panel("side front", front.side)
+        try:
+            made += _cup(front, side_front, build)
+        except NoPad as why:
+            findings.append(Finding("stop", why.about, why.says))
+    return tuple(made), tuple(findings)
+
+
+def _cup(front: Panel, side_front: Panel, build: PadBuild) -> tuple[Pad, Pad]:
+    right = front.side == "right"
+    a, b = (Half.of(p, turned=right) for p in (front, side_front))
+    inner, corner = centre_front_pad(a, build)
+    outer = side_front_pad(b, build, math.pi - corner)
+    pair = []
+    for half, edges in ((a, inner), (b, outer)):
+        _refuse_unsound(half, edges)
+        pair.append(Pad(half.name, half.side, turned_over(edges) if right else edges))
+    return pair[0], pair[1]
+
+
+def _refuse_unsound(half: Half, edges: tuple[Edge, ...]) -> None:
+    """Raise NoPad unless the pad is simple, anticlockwise, of some size and inside its panel's net line."""
+    import shapely  # type: ignore[import-untyped]
+
+    pad = shapely.polygons(closed_points((e.curve for e in edges), tolerance=FLATNESS))
+    ring = shapely.get_exterior_ring(pad)
+    if not shapely.is_simple(ring) or not shapely.is_ccw(ring) or shapely.area(pad) < SMALLEST:
+        raise half.stop(
+            "The pad's rims cross each other: the cup is too small for the distances that the pad keeps. "
+            "Lower top_drop, side_inset or side_dip, or raise cup_height."
+        )
+    panel = shapely.polygons(closed_points((e.curve for e in half.edges), tolerance=FLATNESS))
+    far = max(_beyond(pad, panel), _hollow(pad, panel))
+    if far > ON_LINE:
+        raise half.stop(
+            f"The pad would reach {said(far)} over the net line of the panel. Lower the hem or raise the top there, or "
+            "check bust_to_underbust."
+        )
+
+
+def _beyond(pad: Any, panel: Any) -> float:
+    """How far the farthest of the pad's points lies outside the panel, in mm."""
+    import shapely
+
+    return float(shapely.distance(panel, shapely.points(shapely.get_coordinates(pad))).max())
+
+
+def _hollow(pad: Any, panel: Any) -> float:
+    """How deep the panel's outline dips into the pad, in mm: seen where a straight rim has no points of its own."""
+    import shapely
+
+    points = shapely.get_coordinates(panel)
+    shapely.prepare(pad)
+    inside = points[shapely.contains_xy(pad, points)]
+    return float(shapely.distance(shapely.get_exterior_ring(pad), shapely.points(inside)).max(initial=0.0))

@@ -1,0 +1,114 @@
+"""The pad on the side front: the princess edge, the top edge let down, and a round lower rim clear of the side seam."""
+
+from __future__ import annotations
+
+import math
+
+from coutil.layers.half import Half, of_role
+from coutil.layers.rims import crossing, pinned, rim, shifted
+from coutil.layers.words import LayerError, said
+from coutil.order import PadBuild
+from coutil.pattern import Edge
+from coutil.plane import Curve, Pt, cubic
+from coutil.plane.offset import meet
+
+# How full the lower rim is drawn: handles of this part of the way to the corner of its tangents; an ellipse has
+# 0.5523 (4/3 tan(22.5 degrees)). At the underbust point it may lie between the other two,
+# to carry on the circle's bend.
+FULLNESS, LEAST, MOST = 0.5523, 0.4, 0.75
+# The lower rim may lean away from the side seam by this at its upper end, in radians, where a hollow side asks it.
+MOST_LEAN = math.radians(50.0)
+# The distance to the side seam is measured between polylines within this of their curves, in mm.
+FLATNESS = 0.02
+
+
+def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[Edge, ...]:
+    """The pad's edges; `corner` is the angle inside it at the underbust point, in radians."""
+    start = half.start(build)
+    s_point, u_point = half.princess.point(start), half.princess.point(half.low)
+    side = of_role(half.edges, "side", half.name).curve
+    # The outline runs up the side and then along the top: both have the panel on their left.
+    met = meet(side, side.length, half.top, 0.0, left_of_a=build.side_inset, left_of_b=build.side_dip)
+    narrow = (
+        f"The side front is too narrow for its pad: {said(build.side_inset)} in from the side seam and "
+        f"{said(build.side_dip)} below the top there is no room for its outer corner"
+    )
+    if met is None or not (0.0 < met[0] <= side.length + build.side_dip and 0.0 <= met[1] < half.top.length):
+        raise half.stop(f"{narrow}. Lower side_inset, or give the front more of the bust girth.")
+    foot = half.top.point(met[1])
+    tx, ty = half.top.tangent(met[1])
+    q = (foot[0] - build.side_dip * ty, foot[1] + build.side_dip * tx)
+
+    hx, hy = half.princess.tangent(half.low)
+    leave = math.atan2(hy, hx) - corner
+    sx, sy = side.tangent(min(met[0], side.length))
+    lower = _outer_rim(half, build, u_point, leave, q, math.atan2(sy, sx), side)
+
+    e = half.top.end
+    top = shifted(
+        half.top.part(met[1], half.top.length), (q[0] - foot[0], q[1] - foot[1]), (s_point[0] - e[0], s_point[1] - e[1])
+    )
+    return (
+        rim("pad_lower", lower),
+        rim("pad_top", pinned(top, q, s_point)),
+        half.sewn(start, rising=False),
+    )
+
+
+def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_heading: float, side: Curve) -> Curve:
+    """A convex curve from the underbust point to the outer corner that keeps `side_inset` from the side seam.
+
+    It arrives along the side seam; where the side is hollow below the corner it leans away from it, by as little as
+    keeps the distance.
+    """
+    from shapely import LineString  # type: ignore[import-untyped]
+
+    edge = LineString(side.points(tolerance=FLATNESS))
+    radius = half.middle - half.low
+
+    def drawn(lean: float) -> Curve | None:
+        arrive = side_heading - lean
+        c = crossing(u, leave, q, arrive + math.pi)
+        a = (c[0] - u[0]) * math.cos(leave) + (c[1] - u[1]) * math.sin(leave)
+        b = (q[0] - c[0]) * math.cos(arrive) + (q[1] - c[1]) * math.sin(arrive)
+        if a <= 0.0 or b <= 0.0:
+            return None
+        # At its start a cubic bends by 2/3 of the third point's distance from the tangent over the handle squared.
+        rise = (1.0 - FULLNESS) * b * abs(math.sin(arrive - leave))
+        f = min(max(math.sqrt(2.0 / 3.0 * rise * radius) / a, LEAST), MOST)
+        return cubic(
+            u,
+            (u[0] + f * (c[0] - u[0]), u[1] + f * (c[1] - u[1])),
+            (q[0] + FULLNESS * (c[0] - q[0]), q[1] + FULLNESS * (c[1] - q[1])),
+            q,
+        )
+
+    def short(lean: float) -> float:
+        """By how much the rim comes too near the side seam."""
+        rim = drawn(lean)
+        if rim is None:
+            return math.inf
+        return build.side_inset - float(edge.distance(LineString(rim.points(tolerance=FLATNESS))))
+
+    # Both are polylines: twice their flatness may be missing though the curves keep their distance.
+    enough = 2.0 * FLATNESS
+    if short(0.0) <= enough:
+        lean = 0.0
+    elif short(MOST_LEAN) <= enough:
+        low, lean = 0.0, MOST_LEAN
+        for _ in range(24):
+            middle = (low + lean) / 2.0
+            if short(middle) <= enough:
+                lean = middle
+            else:
+                low = middle
+    else:
+        raise half.stop(
+            "The side front is too narrow for its pad: its lower rim cannot run from the underbust point to the outer "
+            f"corner and keep {said(build.side_inset)} from the side seam. Lower side_inset, raise the top at the side "
+            "or give the front more of the underbust girth."
+        )
+    rim = drawn(lean)
+    if rim is None:
+        raise LayerError(f"{half.words} pad: the lower rim is lost")
+    return rim

@@ -75,16 +75,16 @@ def pattern_pdf(
 
 def lesson_pdf(steps: Sequence[Step], order_name: str, label: str, *, layers: Sequence[Layer] = ALL_LAYERS) -> bytes:
     """The lesson as PDF on A4; see coutil.sheets.lesson."""
-    from coutil.sheets import lesson
+    from coutil.sheets.lesson import lesson_pdf as make
 
-    return lesson.lesson_pdf(steps, order_name, label, layers=layers)
+    return make(steps, order_name, label, layers=layers)
 
 
 def lesson_text(steps: Sequence[Step]) -> str:
     """The lesson as plain text; see coutil.sheets.lesson."""
-    from coutil.sheets import lesson
+    from coutil.sheets.lesson import lesson_text as make
 
-    return lesson.lesson_text(steps)
+    return make(steps)
 
 
 # Width of the shelves of the SVG of all pieces, in mm: a usual width of cloth, so that it looks like a table of work.

@@ -27,7 +27,7 @@ from coutil.sheets.drawing import (
     union,
 )
 from coutil.sheets.fonts import measure
-from coutil.sheets.places import Places
+from coutil.sheets.places import CELL, Places
 
 # Type sizes tried for a block, in mm, largest first. The smallest is 6 point, about the least that prints and reads
 # well (common practice, no source).
@@ -76,15 +76,18 @@ class Figure:
     def fill(self, points: Sequence[Pt]) -> None:
         self.shapes.append(Shape(polyline([*points, points[0]])))
 
-    def open_places(self, inside: Sequence[Pt] | None = None) -> None:
-        """Start placing labels: all that is drawn so far is ink, and so is all that lies outside polygon `inside`."""
+    def open_places(self, inside: Sequence[Pt] | None = None, *, cell: float = CELL, around: float = 60.0) -> None:
+        """Start placing labels: all that is drawn so far is ink, and so is all that lies outside polygon `inside`.
+
+        Without such a polygon labels may stand up to `around` mm outside what is drawn.
+        """
         if inside is not None:
             xs, ys = zip(*inside, strict=True)
             box: Box = (min(xs), min(ys), max(xs), max(ys))
         else:
             x0, y0, x1, y1 = union(path_bounds(n.path) for n in self.lines)
-            box = (x0 - 60, y0 - 60, x1 + 60, y1 + 60)
-        places = Places(box)
+            box = (x0 - around, y0 - around, x1 + around, y1 + around)
+        places = Places(box, cell=cell)
         if inside is not None:
             places.ink_outside(inside)
         for n in self.lines:

@@ -1,0 +1,231 @@
+"""The lesson: the steps of the draft as numbered instructions with this client's figures, to be done by hand.
+
+Each group of steps has a small drawing: what the group draws in ink, what stands already as a hairline. The drawings
+keep the coordinates of the drafting board, since the steps speak of left and right as seen there.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from coutil.draft.steps import Figure as StepFigure
+from coutil.draft.steps import Step
+from coutil.pattern.model import Layer
+from coutil.plane import Pt
+from coutil.sheets import typeset
+from coutil.sheets.drawing import Box, Drawing, cubics, path_bounds, union
+from coutil.sheets.fonts import showable
+from coutil.sheets.labels import BlockLine, Figure, disc, set_block
+from coutil.sheets.svg import svg
+from coutil.sheets.wording import cautions
+from coutil.units import ABOUT, TELL, cm, inches, millimetres
+
+# Ratios that the small drawings may have, as 1:n; one for the whole lesson, the largest whose drawings fit the column.
+RATIOS = (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
+# Width of the column of drawings and height of the tallest drawing, in mm: a third of the page's width, a third of its
+# height (found by trial: a group's steps take about as much room beside it).
+COLUMN = 62.0
+TALLEST = 105.0
+# Type size of the names of points, and radius of their dots, in mm on paper.
+POINT_SIZE = 2.6
+DOT = 0.5
+# Room for names round a drawing, in mm on paper.
+RIM = 6.0
+# Lengths below this are said in mm: nobody reads 0.2 cm off a ruler (a way of speaking, no source).
+SAID_IN_MM = 10.0
+# Parts of an inch that such lengths are said in: the finest that rulers for cloth usually bear (common practice).
+FINE = 32
+
+_FIELD = re.compile(r"\{([^{}]+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Steps that share one drawing, with the number of the first."""
+
+    title: str
+    first: int
+    steps: tuple[Step, ...]
+
+
+def lesson_pdf(
+    steps: Sequence[Step], order_name: str, label: str, *, layers: Collection[Layer] = (), paper: str = "A4"
+) -> bytes:
+    """The lesson as PDF. `layers` are those of the build: they tell which cautions apply.
+
+    Raises ValueError for an unknown paper or for a step that speaks of a figure which it does not bear.
+    """
+    title = order_name or "bodice"
+    body = [
+        f"#heading(level: 1, {typeset.quoted(f'Drafting lesson: {title}')})",
+        typeset.words(f"Drafted for {label}." if showable(label).text else "Drafted by hand, panel by panel."),
+        typeset.bullets(_manners(ratio := _ratio(steps))),
+        '#heading(level: 2, "Take care")',
+        typeset.bullets(cautions(layers)),
+    ]
+    earlier: dict[tuple[str, str], list[Step]] = {}
+    for group in groups(steps):
+        key = (group.steps[0].panel, group.steps[0].side)
+        before = earlier.setdefault(key, [])
+        body.append(_set_group(group, before, ratio))
+        before += group.steps
+    owner = showable(label).text
+    footer = f"{title} · {owner}" if owner else title
+    return typeset.typeset("\n\n".join(body), title=f"Drafting lesson: {title}", paper=paper, footer=footer)
+
+
+def lesson_text(steps: Sequence[Step]) -> str:
+    """The lesson as plain text: a title for each group, numbered steps, the reason of each in brackets."""
+    out = []
+    for group in groups(steps):
+        out.append(group.title)
+        for n, s in enumerate(group.steps, group.first):
+            why = f" ({s.why})" if s.why else ""
+            out.append(f"{n:>3}. {''.join(text for text, _ in parts(s))}{why}")
+        out.append("")
+    return "\n".join(out)
+
+
+def lesson_data(steps: Sequence[Step]) -> list[dict[str, object]]:
+    """The lesson for other programs: one record a step, figures in mm or degrees."""
+    return [
+        {
+            "number": n,
+            "group": s.group,
+            "panel": s.panel,
+            "side": s.side,
+            "says": "".join(text for text, _ in parts(s)),
+            "why": s.why,
+            "figures": [{"name": f.name, "value": round(f.value, 4), "unit": f.unit} for f in s.figures],
+            "points": {name: [round(x, 4), round(y, 4)] for name, (x, y) in s.points},
+        }
+        for n, s in enumerate(steps, 1)
+    ]
+
+
+def groups(steps: Sequence[Step]) -> Iterator[Group]:
+    """Runs of steps with one group, panel and side, numbered on through the lesson."""
+    n = 1
+    for (title, _, side), run in groupby(steps, key=lambda s: (s.group, s.panel, s.side)):
+        members = tuple(run)
+        yield Group(title if side == "both" else f"{title} ({side} side)", n, members)
+        n += len(members)
+
+
+def parts(step: Step) -> Iterator[tuple[str, bool]]:
+    """The instruction in pieces of text, each with whether it is a figure.
+
+    Raises ValueError if it speaks of a figure that the step does not bear.
+    """
+    figures = {f.name: f for f in step.figures}
+    for k, piece in enumerate(_FIELD.split(step.says)):
+        if k % 2 == 0:
+            if piece:
+                yield piece, False
+        elif piece in figures:
+            yield figure_words(figures[piece]), True
+        else:
+            raise ValueError(f"the step {step.says!r} speaks of {piece!r}, but bears {sorted(figures) or 'no figures'}")
+
+
+def figure_words(f: StepFigure) -> str:
+    """A length in cm (below 1 cm in mm) and inches; an angle in degrees; anything else with its own unit."""
+    if f.unit == "mm":
+        if abs(f.value) < SAID_IN_MM:
+            return f"{millimetres(f.value)} ({inches(f.value, FINE)})"
+        return f"{cm(f.value)} ({inches(f.value)})"
+    if f.unit in ("degree", "deg", "°"):
+        return f"{f.value:.1f}°"
+    return f"{f.value:g} {f.unit}".strip()
+
+
+def group_drawing(group: Group, before: Sequence[Step], ratio: float) -> Drawing:
+    """What a group draws, at full size in the board's coordinates; names of points are as large as 1:`ratio` needs."""
+    fig = Figure(group.title)
+    for s in before:
+        # The straight line under a curve would lie so close to it as to blur it: it has done its work.
+        for g in s.guides if not s.curves else ():
+            fig.stroke(cubics([g]), "light")
+        for c in s.curves:
+            fig.stroke(cubics([c]), "level")
+    for s in group.steps:
+        for g in s.guides:
+            fig.stroke(cubics([g]), "light")
+        for c in s.curves:
+            fig.stroke(cubics([c]), "panel")
+    known = {name: at for s in (*before, *group.steps) for name, at in s.points}
+    spoken = " ".join(s.says for s in group.steps)
+    new = {name for s in group.steps for name, _ in s.points}
+    named = {n: at for n, at in known.items() if n in new or re.search(rf"(?<!\w){re.escape(n)}(?![\w'])", spoken)}
+    for at in named.values():
+        fig.fill(disc(at, DOT * ratio))
+    if not fig.lines:
+        # A single point: a little of the paper round it.
+        x, y = next(iter(named.values()), (0.0, 0.0))
+        fig.run([(x - 10 * ratio, y), (x + 10 * ratio, y)], "light")
+    fig.open_places(cell=ratio / 2, around=RIM * ratio)
+    for name, at in named.items():
+        _name_point(fig, name, at, ratio)
+    return fig.done()
+
+
+def _name_point(fig: Figure, name: str, at: Pt, ratio: float) -> None:
+    """The point's name as near to it as ink allows; with a leader when that is more than twice its size away."""
+    size = POINT_SIZE * ratio
+    lines = [BlockLine(showable(name).text)]
+    for reach in (2.0, 4.0, 8.0):
+        r = reach * size
+        box: Box = (at[0] - r, at[1] - r, at[0] + r, at[1] + r)
+        if fig.block([lines], near=at, sizes=(size,), turns=(0.0,), clearance=0.2 * ratio, within=box):
+            t = fig.texts[-1]
+            if reach > 4.0:
+                fig.run([(t.at[0], t.at[1] + size / 3), at], "leader")
+            return
+    fig.texts += set_block(lines, size, (at[0] + DOT * 2 * ratio, at[1] + DOT * 2 * ratio), 0.0)
+
+
+def _set_group(group: Group, before: Sequence[Step], ratio: float) -> str:
+    drawing = svg([group_drawing(group, before, ratio)], group.title, ratio=ratio, fit=False)
+    rows = []
+    for n, s in enumerate(group.steps, group.first):
+        why = f' #linebreak() #text(size: 7.5pt, style: "italic")[{typeset.words(s.why)}]' if s.why else ""
+        rows.append(f"[{n}.], block(breakable: false)[{''.join(_run(*part) for part in parts(s))}{why}]")
+    steps = f"grid(columns: (1.8em, 1fr), row-gutter: 0.75em, {', '.join(rows)})"
+    picture = typeset.figure(drawing, about=f"Drawing: {group.title}").removeprefix("#")
+    return (
+        f"#heading(level: 2, {typeset.quoted(group.title)})\n"
+        f"#grid(columns: ({COLUMN}mm, 1fr), column-gutter: 5mm, align(center, {picture}), {steps})"
+    )
+
+
+def _run(text: str, is_figure: bool) -> str:
+    """A stretch of an instruction as typst markup, with the spaces at its ends; a figure is not broken in two."""
+    said = f"#box(strong({typeset.quoted(text)}))" if is_figure else typeset.words(text)
+    return f"{' ' * text[:1].isspace()}{said}{' ' * text[-1:].isspace()}" if text.strip() else " "
+
+
+def _manners(ratio: float) -> Iterable[str]:
+    yield "Every line is where it is sewn; allowances are added to the finished panels."
+    yield f"The drawings are reduced to 1:{ratio:g}: work to the figures, do not measure off them."
+    yield "Full lines are drawn in this group of steps, hairlines stand already, dashed lines only guide."
+    yield f"{ABOUT} before a figure: rounding moved it by more than {TELL:g} mm; go by the other unit if it has no {ABOUT}."
+
+
+def _ratio(steps: Sequence[Step]) -> float:
+    """The largest ratio of RATIOS at which the drawing of every panel fits the column."""
+    sizes = []
+    for _, run in groupby(sorted(steps, key=lambda s: (s.panel, s.side)), key=lambda s: (s.panel, s.side)):
+        boxes: list[Box] = []
+        for s in run:
+            boxes += [path_bounds(cubics([c])) for c in (*s.curves, *s.guides)]
+            boxes += [(x, y, x, y) for _, (x, y) in s.points]
+        if boxes:
+            x0, y0, x1, y1 = union(boxes)
+            sizes.append((x1 - x0, y1 - y0))
+    for r in RATIOS:
+        if all(w / r + 2 * RIM <= COLUMN and h / r + 2 * RIM <= TALLEST for w, h in sizes):
+            return r
+    return RATIOS[-1]

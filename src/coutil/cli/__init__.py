@@ -1,0 +1,11 @@
+"""The command line. Opening it loads nothing but click; each command loads the rooms that it needs."""
+
+from coutil.cli.commands import coutil
+
+
+def main() -> None:
+    """Run the command line; exits 0, 1 (the findings include a stop) or 2 (input that cannot be used)."""
+    coutil(prog_name="coutil")
+
+
+__all__ = ["coutil", "main"]

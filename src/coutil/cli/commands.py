@@ -1,0 +1,309 @@
+"""The commands of `coutil`, each a sentence and an example long."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from coutil.make import Work
+    from coutil.order import Order
+    from coutil.pattern import Pattern
+
+# Exit codes: nothing in the way; the findings include a stop; the input cannot be used.
+FINE, STOPPED, UNUSABLE = 0, 1, 2
+
+PAPER_NAMES = ("a4", "letter", "a3", "a0", "roll")
+
+
+order_file = click.argument("order", type=click.Path(path_type=Path, dir_okay=False), metavar="ORDER")
+as_json = click.option("--json", "as_json", is_flag=True, help="Print the machine form on standard output.")
+force = click.option("--force", is_flag=True, help="Overwrite files that are there already.")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="coutil", message="coutil %(version)s")
+def coutil() -> None:
+    """From a client's tape to a checked pattern with its pads, at full size.
+
+    Start with:  coutil new my-order.toml  then  coutil make my-order.toml -o my-order
+    """
+
+
+@coutil.command()
+@order_file
+@click.option(
+    "-o", "--out", type=click.Path(path_type=Path, file_okay=False), required=True, help="Folder to write to."
+)
+@click.option(
+    "--paper",
+    "papers",
+    type=click.Choice(PAPER_NAMES, case_sensitive=False),
+    multiple=True,
+    help="Print only on this paper; may be given more than once. All are made when none is named.",
+)
+@click.option(
+    "--roll-width", metavar="LENGTH", help='Width of the paper roll, e.g. "91.4 cm" or "36 in" (the default).'
+)
+@force
+@as_json
+def make(order: Path, out: Path, papers: tuple[str, ...], roll_width: str | None, force: bool, as_json: bool) -> None:
+    """Do the whole job: panels, pieces, checks and every sheet, into a folder.
+
+    Example:  coutil make examples/sea-green.toml -o demo
+    """
+    with _refusals():
+        from coutil import make as job
+        from coutil.cli.files import write_all
+
+        work = job.work_out(_read(order))
+        width = _length("--roll-width", roll_width) if roll_width else job.ROLL_WIDTH
+        sheets = job.documents(work, papers=papers or PAPER_NAMES, roll_width=width)
+        written = write_all(out, _with_progress(sheets), force=force)
+        if as_json:
+            _print_pattern(work.pattern)
+        else:
+            from coutil.cli.show import findings, written_files
+
+            click.echo(written_files(written), nl=False)
+            click.echo(findings(work.pattern.findings), nl=False)
+        _leave(work.pattern)
+
+
+@coutil.command()
+@order_file
+@click.option("-o", "--out", type=click.Path(path_type=Path, dir_okay=False), help="SVG file for the panels at 1:1.")
+@force
+@as_json
+def draft(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
+    """Draft the panels and tell their widths, level by level.
+
+    Example:  coutil draft examples/sea-green.toml -o panels.svg
+    """
+    with _refusals():
+        work = _work(order)
+        if out is not None:
+            from coutil.cli.files import write_one
+            from coutil.sheets import panels_svg
+
+            write_one(out, panels_svg(work.pattern, work.order.name).encode(), force=force)
+        if as_json:
+            _print_pattern(work.pattern)
+        else:
+            from coutil.cli.show import findings, widths
+
+            click.echo(widths(work), nl=False)
+            click.echo(findings(work.pattern.findings), nl=False)
+        _leave(work.pattern)
+
+
+@coutil.command()
+@order_file
+@as_json
+def walk(order: Path, as_json: bool) -> None:
+    """Walk every seam: compare its two edges from notch to notch.
+
+    Example:  coutil walk examples/sea-green.toml
+    """
+    with _refusals():
+        work = _work(order)
+        from coutil.cli.show import walk_json, walked
+
+        click.echo(walk_json(work.pattern) if as_json else walked(work.pattern), nl=False)
+        _leave(work.pattern)
+
+
+@coutil.command()
+@order_file
+@click.option("-o", "--out", type=click.Path(path_type=Path, dir_okay=False), help="PDF file to write the lesson to.")
+@force
+@as_json
+def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
+    """Tell how to draft this very pattern by hand, step by step.
+
+    Example:  coutil lesson examples/sea-green.toml -o lesson.pdf
+    """
+    with _refusals():
+        work = _work(order)
+        from coutil import sheets
+
+        if out is not None:
+            from coutil.cli.files import write_one
+
+            layers = tuple(dict.fromkeys(p.layer for p in work.pattern.pieces))
+            pdf = sheets.lesson_pdf(work.draft.steps, work.order.name, work.order.client.label, layers=layers)
+            write_one(out, pdf, force=force)
+        if as_json:
+            from coutil.cli.show import lesson_json
+
+            click.echo(lesson_json(work.draft.steps), nl=False)
+        elif out is not None:
+            click.echo(f"{out}: the lesson, {len(work.draft.steps)} steps")
+        else:
+            click.echo(sheets.lesson_text(work.draft.steps), nl=False)
+        _leave(work.pattern)
+
+
+@coutil.command()
+@click.argument("order", type=click.Path(path_type=Path, dir_okay=False), metavar="[ORDER]", required=False)
+@click.option("--guide", is_flag=True, help="Print how to take each measurement.")
+@as_json
+def body(order: Path | None, guide: bool, as_json: bool) -> None:
+    """Judge the body of an order, or print how to take each measurement.
+
+    Example:  coutil body examples/sea-green.toml   or   coutil body --guide
+    """
+    with _refusals():
+        from coutil.cli import show
+
+        if guide:
+            click.echo(show.guide_json() if as_json else show.guide_text(), nl=False)
+            return
+        if order is None:
+            raise click.UsageError("name an ORDER to judge, or ask for --guide")
+        read = _read(order)
+        click.echo(show.body_json(read) if as_json else show.body_text(read), nl=False)
+        if show.body_refused(read):
+            sys.exit(STOPPED)
+
+
+@coutil.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False), metavar="[FILE]", required=False)
+@click.option("--bust", metavar="LENGTH", help="Start from the standard size with this bust.")
+@click.option("--underbust", metavar="LENGTH", help="Underbust of that size; or give --cup.")
+@click.option("--cup", metavar="LETTER", help="Cup letter of that size, AA to H.")
+@click.option(
+    "--unit", type=click.Choice(["cm", "mm", "in"]), default="cm", show_default=True, help="Unit of the file."
+)
+@click.option("--name", default="new order", show_default=True, help="Name of the order.")
+@click.option("--label", default="", help="Label of the client, as it is to be printed.")
+@force
+@as_json
+def new(
+    file: Path | None,
+    bust: str | None,
+    underbust: str | None,
+    cup: str | None,
+    unit: str,
+    name: str,
+    label: str,
+    force: bool,
+    as_json: bool,
+) -> None:
+    """Write a commented order to fill in, from a standard size if asked.
+
+    Example:  coutil new my-order.toml --bust 96 --cup D
+    """
+    with _refusals():
+        from typing import Literal, cast
+
+        from coutil.order import new_order
+
+        chosen = cast(Literal["cm", "mm", "in"], unit)
+        text = new_order(name=name, label=label, unit=chosen, body=_standard(bust, underbust, cup, unit))
+        if file is not None:
+            from coutil.cli.files import write_one
+
+            write_one(file, text.encode(), force=force)
+        if as_json:
+            import json
+
+            click.echo(json.dumps({"file": str(file) if file else None, "text": text}, ensure_ascii=False))
+        elif file is not None:
+            click.echo(f"{file}: a new order. Put in the client's measurements, then: coutil make {file} -o FOLDER")
+        else:
+            click.echo(text, nl=False)
+
+
+def _standard(bust: str | None, underbust: str | None, cup: str | None, unit: str) -> Any:
+    """The standard body asked for, or None."""
+    if bust is None:
+        if underbust is not None or cup is not None:
+            raise click.UsageError("--underbust and --cup go with --bust")
+        return None
+    if underbust is not None and cup is not None:
+        raise click.UsageError("give --underbust or --cup, not both")
+    from coutil.body import standard_body
+
+    size = _length("--bust", bust, unit)
+    if underbust is not None:
+        return standard_body(size, _length("--underbust", underbust, unit))
+    return standard_body(size, cup) if cup is not None else standard_body(size)
+
+
+def _read(path: Path) -> Order:
+    from coutil.order import read_order
+
+    return read_order(path)
+
+
+def _work(path: Path) -> Work:
+    from coutil.make import work_out
+
+    return work_out(_read(path))
+
+
+def _length(option: str, text: str, unit: str = "cm") -> float:
+    from coutil.units import LengthError, parse_length
+
+    try:
+        mm = parse_length(text, unit)
+    except LengthError as e:
+        raise click.UsageError(f"{option}: {e}") from None
+    if mm <= 0.0:
+        raise click.UsageError(f"{option} {text}: must be more than nothing")
+    return mm
+
+
+def _print_pattern(pattern: Pattern) -> None:
+    from coutil.pattern.json import dumps
+
+    click.echo(dumps(pattern))
+
+
+def _leave(pattern: Pattern) -> None:
+    if pattern.stopped:
+        click.echo("There is a finding that says stop: do not cut by this pattern.", err=True)
+        sys.exit(STOPPED)
+
+
+def _with_progress(documents: Iterator[Any]) -> Iterator[Any]:
+    """The documents as they come, with a word for each on a terminal."""
+    if not sys.stderr.isatty():
+        yield from documents
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status("Working") as status:
+        for d in documents:
+            status.update(f"{d.name} is ready")
+            yield d
+
+
+@contextmanager
+def _refusals() -> Iterator[None]:
+    """Turn what the rooms refuse into one clear message and exit 2."""
+    try:
+        yield
+    except (click.ClickException, click.exceptions.Exit, click.Abort, SystemExit):
+        raise
+    except BrokenPipeError:
+        raise
+    except (ValueError, OSError) as e:
+        if not _is_refusal(e):
+            raise
+        click.echo(f"Error: {e}", err=True)
+        sys.exit(UNUSABLE)
+
+
+def _is_refusal(e: Exception) -> bool:
+    """Errors that speak of the input; anything else is a fault of ours and must be seen whole."""
+    from coutil.body import BodyError
+    from coutil.order import OrderError
+
+    return isinstance(e, (OrderError, BodyError, OSError))

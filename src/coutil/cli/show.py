@@ -1,0 +1,204 @@
+"""What the commands print: plain text tables and their JSON. Nothing here decides anything."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from coutil.body import MEASUREMENTS
+from coutil.units import both, cm
+
+if TYPE_CHECKING:
+    from coutil.draft import Step
+    from coutil.make import Work
+    from coutil.order import Order
+    from coutil.pattern import Finding, Pattern
+    from coutil.pattern.seams import Interval
+
+_LEVEL_ORDER = ("bust", "underbust", "waist", "high_hip")
+
+
+def written_files(paths: Iterable[Path]) -> str:
+    """One line for each file written, with its size."""
+    return "".join(f"wrote {p}  ({p.stat().st_size / 1024:.0f} kB)\n" for p in paths)
+
+
+def findings(found: Sequence[Finding]) -> str:
+    """Findings, the gravest first, with a count on top."""
+    from coutil.make import findings_text
+
+    count = {level: sum(1 for f in found if f.level == level) for level in ("stop", "warn", "note")}
+    head = ", ".join(f"{n} {level}" for level, n in count.items() if n)
+    return f"\nFindings: {head or 'none'}\n{findings_text(found)}"
+
+
+def widths(work: Work) -> str:
+    """The panels' widths at each level, in cm, and what they add up to."""
+    pattern = work.pattern
+    rows = []
+    for level in _LEVEL_ORDER:
+        if level not in pattern.panels[0].levels:
+            continue
+        halves = {"both": 2.0}
+        across = [_width(p.levels[level]) for p in pattern.panels]
+        total = sum(w * halves.get(p.side, 1.0) for w, p in zip(across, pattern.panels, strict=True))
+        rows.append((level.replace("_", " "), *(cm(w) for w in across), both(total)))
+    named = [p.name if p.side == "both" else f"{p.name} {p.side}" for p in pattern.panels]
+    return _table(("level", *named, "cloth round"), rows)
+
+
+def walked(pattern: Pattern) -> str:
+    """Every seam, interval by interval, both edges and their difference in mm."""
+    rows = [
+        (
+            i.seam if i.side == "both" else f"{i.seam} ({i.side})",
+            f"{_place(i.start)} to {_place(i.end)}",
+            cm(i.a_mm),
+            cm(i.b_mm),
+            f"{i.difference:+.2f}",
+        )
+        for i in _intervals(pattern)
+    ]
+    table = _table(("seam", "from, to", "one edge", "the other", "difference, mm"), rows)
+    return table + findings([f for f in pattern.findings if "seam" in f.about or f.level == "stop"])
+
+
+def walk_json(pattern: Pattern) -> str:
+    rows = [
+        {
+            "seam": i.seam,
+            "side": i.side,
+            "from": i.start,
+            "to": i.end,
+            "a_mm": round(i.a_mm, 4),
+            "b_mm": round(i.b_mm, 4),
+            "difference_mm": round(i.difference, 4),
+        }
+        for i in _intervals(pattern)
+    ]
+    return _json({"intervals": rows, "findings": _finding_rows(pattern.findings)})
+
+
+def lesson_json(steps: Sequence[Step]) -> str:
+    return _json(
+        {
+            "unit": "mm",
+            "steps": [
+                {
+                    "number": n,
+                    "group": s.group,
+                    "panel": s.panel,
+                    "side": s.side,
+                    "verb": s.verb,
+                    "says": s.says,
+                    "why": s.why,
+                    "figures": {f.name: {"value": round(f.value, 3), "unit": f.unit} for f in s.figures},
+                    "points": {name: [round(x, 4), round(y, 4)] for name, (x, y) in s.points},
+                }
+                for n, s in enumerate(steps, start=1)
+            ],
+        }
+    )
+
+
+def guide_text() -> str:
+    from coutil.body import guide
+
+    return "\n".join(guide()) + "\n"
+
+
+def guide_json() -> str:
+    return _json(
+        {
+            "measurements": [
+                {
+                    "key": m.key,
+                    "name": m.name,
+                    "how": m.how,
+                    "standard": m.standard,
+                    "required": m.required,
+                    "possible_mm": list(m.possible),
+                    "usual_mm": list(m.usual),
+                    "rule": m.rule,
+                }
+                for m in MEASUREMENTS
+            ]
+        }
+    )
+
+
+def body_text(order: Order) -> str:
+    """The body's measurements, assumed ones marked, and what there is to remark on them."""
+    from coutil.body import judge, size_name
+
+    rows = [
+        (m.key, both(getattr(order.body, m.key)), "assumed" if m.key in order.body.assumed else "measured")
+        for m in MEASUREMENTS
+    ]
+    if not order.body.symmetric:
+        for name in ("left", "right"):
+            side = getattr(order.body, name)
+            rows += [(f"{name}.{key}", both(getattr(side, key)), "") for key in side.__slots__]
+    remarks = "".join(f"{r.kind.upper():6} {r.text}\n" for r in judge(order.body) if r.kind != "note")
+    size = size_name(order.body.bust, order.body.underbust)
+    return _table(("measurement", "value", ""), rows) + f"\nBy EN 13402: {size}\n{remarks or 'Nothing to remark.'}\n"
+
+
+def body_json(order: Order) -> str:
+    from coutil.body import judge
+
+    body = order.body
+    sides = {
+        n: {k: round(getattr(getattr(body, n), k), 4) for k in getattr(body, n).__slots__} for n in ("left", "right")
+    }
+    return _json(
+        {
+            "unit": "mm",
+            "measurements": {m.key: round(getattr(body, m.key), 4) for m in MEASUREMENTS},
+            "sides": sides,
+            "assumed": list(body.assumed),
+            "remarks": [{"kind": r.kind, "keys": list(r.keys), "says": r.text} for r in judge(body)],
+        }
+    )
+
+
+def body_refused(order: Order) -> bool:
+    """Whether the body has measurements that cannot belong together."""
+    from coutil.body import judge
+
+    return any(r.kind == "refuse" for r in judge(order.body))
+
+
+def _intervals(pattern: Pattern) -> Iterable[Interval]:
+    from coutil.check import walk
+
+    return walk(pattern)
+
+
+def _finding_rows(found: Iterable[Finding]) -> list[dict[str, str]]:
+    return [{"level": f.level, "about": f.about, "says": f.says} for f in found]
+
+
+def _place(mark: str) -> str:
+    return mark.replace("_", " ")
+
+
+def _width(ends: tuple[tuple[float, float], tuple[float, float]]) -> float:
+    (x0, y0), (x1, y1) = ends
+    return float(((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5)
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, indent=1) + "\n"
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Columns of text, the first to the left and the others to the right, two spaces apart."""
+    wide = [max(len(r[k]) for r in [head, *rows]) for k in range(len(head))]
+    lines = []
+    for r in [head, *rows]:
+        cells = [r[0].ljust(wide[0]), *(c.rjust(w) for c, w in zip(r[1:], wide[1:], strict=True))]
+        lines.append("  ".join(cells).rstrip())
+    return "\n".join(lines) + "\n"

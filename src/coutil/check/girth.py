@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from coutil.check.words import capital, length, mark_words, panel_words
+from coutil.check.words import capital, length, mark_words, panel_words, precise
 from coutil.pattern import LEVELS, Finding, Panel, Pattern
 from coutil.pattern.model import PANELS, Side
 from coutil.units import cm
@@ -66,7 +66,7 @@ def girth_findings(
         # A hem may reach the high hip at some panels only; the other levels go all round.
         if level not in found and bearing and level != "high_hip":
             without = [p for p in pattern.panels if level not in p.levels]
-            names = ", ".join(panel_words(p) for p in without) or "a panel that is missing"
+            names = " and ".join(f"the {panel_words(p)}" for p in without) or "a panel that is missing"
             out.append(
                 Finding(
                     "stop", f"{level.replace('_', ' ')} girth", f"{capital(mark_words(level))} is not drawn on {names}."
@@ -129,7 +129,7 @@ def bust_point_findings(
             Finding(
                 "stop",
                 panel_words(panel),
-                f"The bust point lies {found / 10.0:.2f} cm from {what}, where the tape says {wanted / 10.0:.2f} cm: "
+                f"The bust point lies {precise(found)} from {what}, where the tape says {precise(wanted)}: "
                 f"{length(abs(found - wanted))} too {'far' if found > wanted else 'near'}. Move it, and the princess "
                 "edge with it.",
             )

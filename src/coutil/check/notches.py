@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from coutil.check.words import length, panel_words, seam_words, sewn_panels
@@ -11,6 +12,8 @@ from coutil.plane import Pt
 
 # A notch this far off its net line, in mm, is a defect one can see: the tolerance of the cut lines.
 ON_LINE = 0.05
+# A notch this near to its mark, in mm, is on it: rounding and nothing else.
+ON_MARK = 1e-6
 # Partners agree within this, in mm along the edge from the nearest mark below: the tolerance of the walk.
 TOLERANCE = 0.3
 
@@ -58,11 +61,16 @@ def notch_findings(pattern: Pattern) -> list[Finding]:
 
 
 def _measure(notch: Notch, edge: Edge, measured: dict[tuple[int, Pt], tuple[float, float]]) -> tuple[float, float]:
-    # Layers share their notches; the nearest point is what this check spends its time on.
+    # The nearest point of a curve is what this check would spend its time on. Layers share their notches, and most
+    # notches lie right on the mark whose name they bear.
     key = (id(edge), notch.at)
     if key not in measured:
-        s, off = edge.curve.nearest(notch.at)
-        measured[key] = (edge.along(s), off)
+        mark = edge.marks.get(notch.name)
+        if mark is not None and math.dist(edge.at(notch.name), notch.at) < ON_MARK:
+            measured[key] = (mark, 0.0)
+        else:
+            s, off = edge.curve.nearest(notch.at)
+            measured[key] = (edge.along(s), off)
     return measured[key]
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import chain
 
 import shapely  # type: ignore[import-untyped]
 
-from coutil.check.words import length, panel_words
+from coutil.check.words import length, panel_words, precise
 from coutil.pattern import Edge, Finding, Pad, Panel, Pattern
 from coutil.pattern.model import Side
 from coutil.pattern.seams import sewn_length
@@ -28,16 +29,38 @@ def pad_findings(pattern: Pattern, *, top_drop: float, side_inset: float, side_d
     `side_dip` what it keeps from the side front's side seam and top.
     """
     out: list[Finding] = []
+    spans: dict[Side, list[_Span]] = {}
     for pad in pattern.pads:
         panel = pattern.panel(pad.panel, pad.side)
+        edge = panel.edge("front_princess")
+        span = _span(pad, edge)
         out += _inside(pad, panel)
-        out += _princess(pad, panel, top_drop)
+        if span is None:
+            out.append(_stop(panel, "The pad has no edge on the princess seam. Draw it again from the panel."))
+        else:
+            spans.setdefault(pad.side, []).append(span)
+            out += _princess(span, panel, edge, top_drop)
         if panel.name == "side front":
             out += _clear(pad, panel, "side", side_inset)
             out += _clear(pad, panel, "top", side_dip)
-    for side in dict.fromkeys(p.side for p in pattern.pads):
-        out += _arcs_match(pattern, side)
+    for side, pair in spans.items():
+        if len(pair) == 2:
+            out += _arcs_match(side, *pair)
     return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """Where a pad's sewn edge lies on its panel's, in mm: below and above the bust point, and from the lower end.
+
+    `off` is how far beside the panel's edge it strays.
+    """
+
+    below: float
+    above: float
+    low: float
+    high: float
+    off: float
 
 
 def _inside(pad: Pad, panel: Panel) -> list[Finding]:
@@ -62,13 +85,9 @@ def _straying(points: list[Pt], outline: list[Pt], *, inside: bool) -> float:
     return float(off.max())
 
 
-def _princess(pad: Pad, panel: Panel, top_drop: float) -> list[Finding]:
+def _princess(span: _Span, panel: Panel, edge: Edge, top_drop: float) -> list[Finding]:
     """The pad's sewn edge lies on the panel's, from the underbust to `top_drop` below the end of the centre front."""
-    edge = panel.edge("front_princess")
-    span = _span(pad, edge)
-    if span is None:
-        return [_stop(panel, "The pad has no edge on the princess seam. Draw it again from the panel.")]
-    low, high, off = span
+    low, high, off = span.low, span.high, span.off
     out = []
     if off > ON_LINE:
         out.append(_stop(panel, f"The pad's princess edge lies {length(off)} beside the panel's. Trace it again."))
@@ -77,7 +96,7 @@ def _princess(pad: Pad, panel: Panel, top_drop: float) -> list[Finding]:
         out.append(
             _stop(
                 panel,
-                f"The pad starts {length(start)} below the end of the centre front, where {length(top_drop)} is "
+                f"The pad starts {precise(start)} below the end of the centre front, where {precise(top_drop)} is "
                 "wanted. Move its start along the princess edge.",
             )
         )
@@ -93,16 +112,14 @@ def _princess(pad: Pad, panel: Panel, top_drop: float) -> list[Finding]:
     return out
 
 
-def _span(pad: Pad, edge: Edge) -> tuple[float, float, float] | None:
-    """Where the pad's sewn edge lies on the panel's: arc lengths of its ends from below, and how far off it is."""
-    sewn = [e for e in pad.edges if e.role == edge.role]
+def _span(pad: Pad, edge: Edge) -> _Span | None:
+    sewn = [e.curve for e in pad.edges if e.role == edge.role]
     if not sewn:
         return None
-    found = [
-        edge.curve.nearest(p) for e in sewn for p in (e.curve.start, e.curve.point(e.curve.length / 2.0), e.curve.end)
-    ]
+    found = [edge.curve.nearest(p) for c in sewn for p in (c.start, c.point(c.length / 2.0), c.end)]
     along = [edge.along(s) for s, _ in found]
-    return min(along), max(along), max(d for _, d in found)
+    low, high, middle = min(along), max(along), edge.marks["bust_point"]
+    return _Span(middle - low, high - middle, low, high, max(d for _, d in found))
 
 
 def _clear(pad: Pad, panel: Panel, role: str, wanted: float) -> list[Finding]:
@@ -117,33 +134,22 @@ def _clear(pad: Pad, panel: Panel, role: str, wanted: float) -> list[Finding]:
     return [
         _stop(
             panel,
-            f"The pad comes within {length(kept)} of {what}, where {length(wanted)} is wanted. Move its rim in by "
+            f"The pad comes within {precise(kept)} of {what}, where {precise(wanted)} is wanted. Move its rim in by "
             f"{length(wanted - kept)}.",
         )
     ]
 
 
-def _arcs_match(pattern: Pattern, side: Side) -> list[Finding]:
+def _arcs_match(side: Side, one: _Span, other: _Span) -> list[Finding]:
     """Both pads of a cup take the same stretch of the princess seam, counted from the bust point."""
-    spans = []
-    for pad in pattern.pads:
-        if pad.side == side:
-            edge = pattern.panel(pad.panel, side).edge("front_princess")
-            span = _span(pad, edge)
-            if span is not None and "bust_point" in edge.marks:
-                middle = edge.marks["bust_point"]
-                spans.append((middle - span[0], span[1] - middle))
-    if len(spans) != 2:
-        return []
-    about = "pad" if side == "both" else f"{side} pad"
     return [
         Finding(
             "stop",
-            about,
+            "pad" if side == "both" else f"{side} pad",
             f"{where} the bust point the two halves of the pad differ by {length(abs(a - b))} along the princess seam. "
             "Take both from the same marks.",
         )
-        for where, a, b in (("Below", spans[0][0], spans[1][0]), ("Above", spans[0][1], spans[1][1]))
+        for where, a, b in (("Below", one.below, other.below), ("Above", one.above, other.above))
         if abs(a - b) > TOLERANCE
     ]
 

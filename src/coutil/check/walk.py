@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coutil.check.words import capital, length, mark_words, panel_words, seam_words, sewn_panels
+from coutil.check.words import capital, length, mark_words, panel_words, precise, seam_words, sewn_panels
 from coutil.pattern import Finding, Pattern, Seam
 from coutil.pattern.seams import Interval, intervals
 
@@ -41,7 +41,7 @@ def _mismatch(pattern: Pattern, seam: Seam, interval: Interval) -> Finding:
         "stop",
         seam_words(seam),
         f"From {mark_words(interval.start)} to {mark_words(interval.end)}, {longer} is {off} longer than {shorter} "
-        f"({more / 10.0:.2f} cm against {less / 10.0:.2f} cm); {length(TOLERANCE)} is the most that may pass. "
+        f"({precise(more)} against {precise(less)}); {length(TOLERANCE)} is the most that may pass. "
         f"Take the longer one in or let the shorter one out by {off} there, and walk the seam again.",
     )
 

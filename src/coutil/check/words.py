@@ -39,6 +39,11 @@ def length(mm: float) -> str:
     return millimetres(mm) if abs(mm) < SAID_IN_MM else cm(mm)
 
 
+def precise(mm: float) -> str:
+    """A length to a tenth of a millimetre, in cm: for two figures that are held against each other."""
+    return f"{mm / 10.0:.2f} cm"
+
+
 def place_words(panel: Panel, at: Pt) -> str:
     """Where a point lies on a panel, as one would find it with a ruler from the centre line and the waist."""
     centre = "centre back" if panel.name.endswith("back") else "centre front"

@@ -49,8 +49,28 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
 
 
 def dumps(pattern: Pattern) -> str:
-    """The pattern file's text: UTF-8 as it stands, one line, ending in a newline; raises ValueError for NaN."""
-    return json.dumps(as_json(pattern), ensure_ascii=False, allow_nan=False, separators=(",", ":")) + "\n"
+    """The pattern file's text: UTF-8 as it stands, one line, ending in a newline; raises ValueError for NaN.
+
+    The text is what json.dumps makes of `as_json`; polylines that pieces share are put into words once.
+    """
+    return _text(as_json(pattern), {}) + "\n"
+
+
+_encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode
+
+
+def _text(value: Any, known: dict[int, str]) -> str:
+    """JSON text of `value`; `known` has that of the lists of numbers met so far, by identity."""
+    if isinstance(value, dict):
+        return "{" + ",".join(f"{_encode(k)}:{_text(v, known)}" for k, v in value.items()) + "}"
+    if not isinstance(value, list):
+        return _encode(value)
+    if value and isinstance(value[0], dict):
+        return "[" + ",".join(_text(v, known) for v in value) + "]"
+    text = known.get(id(value))
+    if text is None:
+        text = known[id(value)] = _encode(value)
+    return text
 
 
 class _Flat:
@@ -113,7 +133,7 @@ def _panel(panel: Panel, flat: _Flat) -> dict[str, Any]:
         "side": panel.side,
         "fold": panel.fold,
         "edges": [{"name": e.name, "role": e.role, "points": line} for e, line in zip(panel.edges, lines, strict=True)],
-        "outline": close(lines),
+        "outline": flat.closed(e.curve for e in panel.edges),
         "levels": {name: [_point(a), _point(b)] for name, (a, b) in panel.levels.items()},
         "points": _points(panel.points),
         "grain": [_point(p) for p in panel.grain],

@@ -14,7 +14,10 @@ from coutil.order import (
     Build,
     Client,
     Ease,
+    Hours,
     Lining,
+    Money,
+    Notions,
     OrderError,
     PadBuild,
     Style,
@@ -168,8 +171,51 @@ remnants = [[300, "20 cm"], [100, 400]]
 name = "foam"
 for = ["foam", "web"]
 price = "7,25"
-currency = "CHF"
+currency = "EUR"
 sheet = [500, 700]
+thickness = "3 mm"
+[money]
+currency = "EUR"
+locale = "de_AT"
+hour = "38,50"
+overhead = 12.5
+margin = 20
+tax = 19
+tax_name = "VAT"
+valid_days = 14
+[hours]
+measure = 1.25
+pattern = 2
+cut = 3
+fuse = 4
+pad = 5
+sew = 6
+bone = 7
+closing = 8
+lining = 9
+fit = 10
+finish = 11
+other = 12
+[notions]
+bones = ["side"]
+bone_clearance = 8
+eyelet_spacing = 20
+eyelet_inset = 12
+hook_spacing = 15
+closing_inset = 9
+cord_open = 90
+cord_tail = 300
+stitch = "401"
+stitch_length = 2
+wastage = 15
+thread_spool = "500 m"
+bone_price = 2.5
+casing_price = 0.8
+eyelet_price = "0.0825"
+cord_price = 1
+zip_price = 6
+hook_price = 0
+thread_price = 3.2
 """
     )
     assert (o.name, o.unit, o.client) == ("everything", "mm", Client("Ω. 7", "two\nlines"))
@@ -194,6 +240,15 @@ sheet = [500, 700]
     assert satin.remnants == ((300, 200), (100, 400))
     assert (satin.shrink_length, satin.shrink_width) == (2, 1.5)
     assert (foam.price, foam.sheet, foam.layers, foam.price_per) == (Decimal("7.25"), (500, 700), ("foam", "web"), 1000)
+    assert (foam.thickness, satin.thickness) == (3, None)
+    assert o.money == Money(
+        "EUR", "de_AT", Decimal("38.50"), Decimal("12.5"), Decimal(20), Decimal(19), "VAT", valid_days=14
+    )
+    assert o.hours == Hours(Decimal("1.25"), *(Decimal(n) for n in range(2, 13)))
+    assert o.notions == Notions(
+        ("side",), 8, 20, 12, 15, 9, 90, 300, "401", 2, Decimal(15), 500_000,
+        *(Decimal(p) for p in ("2.5", "0.8", "0.0825", "1", "6", "0", "3.2")),
+    )  # fmt: skip
 
 
 def test_no_key_is_left_untested_above() -> None:
@@ -257,6 +312,27 @@ def test_a_gap_is_the_lacings_alone() -> None:
         ('[[cloth]]\nname = "a"', ["[[cloth]] no. 1 for", "missing", '"web"']),
         ('[[cloth]]\nname = " "\nfor = ["shell"]', ["[[cloth]] no. 1 name", "empty"]),
         ('[cloth]\nname = "a"', ["cloth = a table", "[[cloth]]"]),
+        ("[money]\nhour = -5", ["[money] hour = -5", "an amount from 0"]),
+        ("[money]\nhour = 40", ["[money] hour = 40", "needs a currency"]),
+        ("[notions]\nbone_price = 2", ["[notions] bone_price = 2", "needs a currency"]),
+        ('[money]\ncurrency = "EUX"', ["[money] currency", '"EUX"', "ISO 4217"]),
+        ('[money]\ncurrency = "eur"', ["[money] currency", '"eur"', "three capitals"]),
+        ('[money]\nlocale = "xx_QQ"', ["[money] locale", '"xx_QQ"', "en_GB"]),
+        ('[money]\nlocale = ""', ["[money] locale", "en_GB"]),
+        ("[money]\nmargin = 96", ["[money] margin = 96", "from 0 to 95"]),
+        ("[money]\ntax = 7.125", ["[money] tax = 7.125", "at most 2 decimals"]),
+        ("[money]\ntax = nan", ["[money] tax = nan", "from 0 to 100"]),
+        ("[money]\nvalid_days = 2.5", ["[money] valid_days = 2.5", "a whole number from 1"]),
+        ('[money]\ntax_name = " "', ["[money] tax_name", "empty"]),
+        ("[money]\nhours = 3", ["[money] hours = 3", "nearest is hour"]),
+        ("[hours]\nsewing = 3", ["[hours] sewing = 3", "nearest is sew"]),
+        ("[hours]\nsew = -3", ["[hours] sew = -3", "from 0 to 1000"]),
+        ('[notions]\nstitch = "504"', ["[notions] stitch", '"504"', '"401"']),
+        ('[notions]\nbones = ["hem"]', ["[notions] bones", '"hem"', '"side"']),
+        (
+            '[[cloth]]\nname = "a"\nfor = ["shell"]\nprice = 1\ncurrency = "USD"\n[money]\ncurrency = "EUR"',
+            ["[cloth] currency", '"USD"', "counts in EUR"],
+        ),
         ('[[cloth]]\nname = "a"\nfor = ["shell"]\nprice = -1', ["price = -1", "from 0"]),
         ('[[cloth]]\nname = "a"\nfor = ["shell"]\nprice = 1', ["price = 1", "currency"]),
         ('[[cloth]]\nname = "a"\nfor = ["shell"]\nprice = "1 EUR"', ['price = "1 EUR"', '"18.50"']),

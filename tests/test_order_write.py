@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import fields
 from decimal import Decimal
 from pathlib import Path
 
@@ -12,13 +13,17 @@ from hypothesis import strategies as st
 
 from coutil.body import MEASUREMENTS, REQUIRED, Body, resolve_body, standard_body
 from coutil.order import (
+    BONED,
     LAYERS,
     ROLES,
     Build,
     Client,
     Cloth,
     Ease,
+    Hours,
     Lining,
+    Money,
+    Notions,
     Order,
     OrderError,
     PadBuild,
@@ -55,7 +60,7 @@ def maybe(table: str, key: str) -> st.SearchStrategy[float | None]:
 
 
 @st.composite
-def cloths(draw: st.DrawFn) -> Cloth:
+def cloths(draw: st.DrawFn, code: str = "EUR") -> Cloth:
     price = draw(st.none() | st.decimals(0, 10**6, places=draw(st.integers(0, 4)), allow_nan=False))
     width = draw(maybe("cloth", "width"))
     selvedge = draw(maybe("cloth", "selvedge"))
@@ -68,7 +73,7 @@ def cloths(draw: st.DrawFn) -> Cloth:
         selvedge=None if width is not None and selvedge is not None and 2 * selvedge >= width - 1 else selvedge,
         on_hand=draw(maybe("cloth", "on_hand")),
         price=None if price is None else abs(price),
-        currency=draw(st.sampled_from(["EUR", "GBP"])) if price is not None else draw(st.sampled_from([None, "JPY"])),
+        currency=code if price is not None else draw(st.sampled_from([None, code])),
         price_per=draw(st.just(1000.0) | length("cloth", "price_per")),
         sold_by=draw(maybe("cloth", "sold_by")),
         direction=draw(st.sampled_from([None, "one-way", "two-way"])),
@@ -78,6 +83,38 @@ def cloths(draw: st.DrawFn) -> Cloth:
         shrink_width=draw(percent),
         sheet=draw(st.none() | pair),
         remnants=tuple(draw(st.lists(pair, max_size=3))),
+        thickness=draw(maybe("cloth", "thickness")),
+    )
+
+
+PERCENT = st.decimals(0, 95, places=2)
+PRICE = st.decimals(0, 10**6, places=4)
+
+
+@st.composite
+def moneys(draw: st.DrawFn, code: str) -> Money:
+    return Money(
+        currency=code,
+        locale=draw(st.sampled_from(["en", "de_AT", "fr_CH", "ja", "ar_EG"])),
+        hour=draw(st.none() | PRICE),
+        overhead=draw(PERCENT),
+        margin=draw(PERCENT),
+        tax=draw(PERCENT),
+        tax_name=draw(NAME),
+        valid_days=draw(st.integers(1, 3650)),
+    )
+
+
+@st.composite
+def notions(draw: st.DrawFn) -> Notions:
+    lengths = {k.name: draw(length("notions", k.name)) for k in TABLES["notions"].keys if k.kind == "length"}
+    prices = {k.name: draw(st.none() | PRICE) for k in TABLES["notions"].keys if k.kind == "money"}
+    return Notions(
+        bones=tuple(draw(st.lists(st.sampled_from(BONED), min_size=1, unique=True))),
+        stitch=draw(st.sampled_from(["301", "401"])),
+        wastage=draw(PERCENT),
+        **lengths,
+        **prices,
     )
 
 
@@ -87,6 +124,7 @@ def orders(draw: st.DrawFn) -> Order:
     lining = draw(st.sampled_from([None, Lining(False), Lining(True)]))
     on = [("shell",)] if lining is None else [("shell",), ("lining",), ("shell", "lining"), ("lining", "shell")]
     roles = draw(st.lists(st.sampled_from(ROLES), unique=True))
+    code = draw(st.sampled_from(["EUR", "GBP", "JPY"]))
     return Order(
         name=draw(NAME),
         unit=draw(st.sampled_from(["cm", "mm", "in"])),
@@ -119,7 +157,10 @@ def orders(draw: st.DrawFn) -> Order:
             ),
             lining=lining,
         ),
-        cloth=tuple(draw(st.lists(cloths(), max_size=2))),
+        cloth=tuple(draw(st.lists(cloths(code), max_size=2))),
+        money=draw(moneys(code)),
+        hours=Hours(*(draw(st.decimals(0, 1000, places=2)) for _ in fields(Hours))),
+        notions=draw(notions()),
     )
 
 
@@ -185,14 +226,14 @@ def test_what_stands_behind_a_hash_in_a_new_order_is_valid_too() -> None:
     for line in new_order().splitlines():
         bare = line.removeprefix("# ")
         key = bare.split(" = ")[0]
-        lines.append(
-            bare if bare != line and ((" = " in bare and " " not in key) or bare.startswith("[build.a")) else line
-        )
+        lines.append(bare if bare != line and ((" = " in bare and " " not in key) or bare.startswith("[")) else line)
     order = parse_order("\n".join(lines))
     assert order.style.foam_ease
     assert order.style.hem == 100
     assert order.build.allowances == {"hem": 25.4}
     assert order.body.assumed == ()
+    assert (order.money.currency, order.money.hour, order.hours.fit) == ("EUR", 40, 2)
+    assert order.notions.eyelet_price == Decimal("0.35")
 
 
 def test_a_new_order_from_a_client_is_not_called_standard() -> None:

@@ -1,5 +1,6 @@
 """The order file: read, check, write."""
 
+from coutil.order.costs import BONED, Hours, Money, Notions
 from coutil.order.judge import judge_order
 from coutil.order.keys import LAYERS, ROLES
 from coutil.order.model import (
@@ -25,6 +26,7 @@ from coutil.order.write import write_order
 
 __all__ = [
     "ALLOWANCE",
+    "BONED",
     "LACING_GAP",
     "LAYERS",
     "ROLES",
@@ -33,8 +35,11 @@ __all__ = [
     "Closing",
     "Cloth",
     "Ease",
+    "Hours",
     "Lining",
+    "Money",
     "Neckline",
+    "Notions",
     "Order",
     "OrderError",
     "PadBuild",

@@ -52,10 +52,11 @@ class Notions:
     """Bones, closings and thread: what is used, how, and what it costs. Lengths in mm; prices None: not stated.
 
     `bones`: edge roles whose seams or edges bear bones; `bone_clearance` what a bone stops short of each end of its
-    channel; `eyelet_spacing` and `hook_spacing` the wished distances along the edge, `closing_inset` from hem and top to
-    the first and last, `eyelet_inset` from the edge to the row; `cord_open` how far the back must open to dress beyond
-    its gap, `cord_tail` what is left to tie at each end; `stitch` the ISO 4915 type of the seams; `wastage` of thread
-    in percent. Prices: bone, casing and cord per metre, eyelets, hooks and zip each, thread per spool of `thread_spool`.
+    channel; `eyelet_spacing` and `hook_spacing` the wished distances along the edge, `closing_inset` from hem and top
+    to the first and last, `eyelet_inset` from the edge to the row; `cord_open` how far the back must open to
+    dress beyond its gap, `cord_tail` what is left to tie at each end; `stitch` the ISO 4915 type of the seams;
+    `wastage` of thread in percent. Prices: bone, casing and cord per metre, eyelets, hooks and zip each, thread per
+    spool of `thread_spool`.
     """
 
     bones: tuple[str, ...] = ("front_princess", "side", "back_princess", "centre_back")

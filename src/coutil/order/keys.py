@@ -7,13 +7,16 @@ to catch a slip of the unit.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Final, Literal
 
 from coutil.body import MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
+from coutil.order.costs import BONED, Hours
 from coutil.units import both
 
-Kind = Literal["length", "text", "choice", "choices", "flag", "percent", "money", "version", "pair", "pairs"]
+Kind = Literal[
+    "length", "text", "choice", "choices", "flag", "percent", "money", "decimal", "whole", "version", "pair", "pairs"
+]
 
 ROLES: Final = ("centre_front", "front_princess", "side", "back_princess", "centre_back", "top", "hem")
 LAYERS: Final = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
@@ -57,6 +60,10 @@ class Key:
                 return "true or false"
             case "money":
                 return f'an amount from 0 to {self.high:.0f} with at most 4 decimals, such as 18.5 or "18.50"'
+            case "decimal":
+                return f"a number from {self.low:g} to {self.high:g} with at most 2 decimals"
+            case "whole":
+                return f"a whole number from {self.low:g} to {self.high:g}"
             case "version":
                 return "1"
             case "text":
@@ -86,6 +93,25 @@ def _left_out(m: Measurement) -> str:
     return f"{m.better_rule}; else {m.rule}" if m.better_rule else m.rule or ""
 
 
+def _decimal(name: str, low: float, high: float, says: str, default: str = "0") -> Key:
+    return Key(name, "decimal", says, low, high, default=default)
+
+
+# What each key of [hours] stands for.
+_HOURS: Final = {
+    "measure": "talking with the client and measuring",
+    "pattern": "printing, joining and checking the pattern",
+    "cut": "laying and cutting",
+    "fuse": "fusing the blocks",
+    "pad": "setting and moulding the pads",
+    "sew": "sewing and pressing the shell",
+    "bone": "casings and bones",
+    "closing": "eyelets, zip or hooks",
+    "lining": "sewing the lining and setting it in",
+    "fit": "fittings and what they change",
+    "finish": "hand finishing and pressing off",
+    "other": "anything else",
+}
 _EASE: Final = "more (or, negative, less) than the body there"
 
 TABLES: Final[dict[str, Table]] = {
@@ -99,7 +125,7 @@ TABLES: Final[dict[str, Table]] = {
                 Key("name", "text", "what the order is called on every sheet", high=120, default="the file's name"),
                 Key("unit", "choice", "unit of plain numbers", choices=("cm", "mm", "in"), default='"cm"'),
             ),
-            ("client", "body", "style", "build", "cloth"),
+            ("client", "body", "style", "build", "cloth", "money", "hours", "notions"),
         ),
         Table(
             "client",
@@ -220,7 +246,13 @@ TABLES: Final[dict[str, Table]] = {
                 _length("width", 50, 4000, "full width, selvedges included", "not stated"),
                 _length("selvedge", 0, 100, "what cannot be used along each long side", "not stated"),
                 _length("on_hand", 0, 1e6, "length on the shelf", "not stated"),
-                Key("price", "money", "price of price_per; needs currency", high=1e6, default="not stated"),
+                Key(
+                    "price",
+                    "money",
+                    "price of price_per, or of a sheet; needs currency",
+                    high=1e6,
+                    default="not stated",
+                ),
                 Key("currency", "text", "ISO 4217 code in three capitals, such as EUR", high=3, default="not stated"),
                 _length("price_per", 10, 1e5, "the length that the price is for", "1 m"),
                 _length("sold_by", 1, 1e5, "the step in which it is sold", "not stated"),
@@ -239,6 +271,75 @@ TABLES: Final[dict[str, Table]] = {
                 Key("shrink_width", "percent", "shrinkage in width when fused or steamed", 0, 25, default="not stated"),
                 Key("sheet", "pair", "width and length of one sheet, if it comes in sheets", 20, 5000),
                 Key("remnants", "pairs", "width and length of each remnant on hand", 10, 5000),
+                _length("thickness", 0.01, 30, "thickness of one ply, for the thread", "usual for its layer"),
+            ),
+        ),
+        Table(
+            "money",
+            "Rates from which the docket makes the price; without `hour` there is none. All amounts in one currency.",
+            (
+                Key(
+                    "currency",
+                    "text",
+                    "ISO 4217 code in three capitals, such as EUR",
+                    high=3,
+                    default="that of the cloths",
+                ),
+                Key(
+                    "locale",
+                    "text",
+                    "how amounts and dates are written: language and country, such as en_GB or de_AT",
+                    high=30,
+                    default='"en"',
+                ),
+                Key("hour", "money", "what one hour of work costs", high=1e6, default="not stated"),
+                _decimal("overhead", 0, 500, "percent on materials and labour, for rent, tools and the like"),
+                _decimal("margin", 0, 95, "percent of the price before tax that is left when all costs are paid"),
+                _decimal("tax", 0, 100, "percent of tax on the price"),
+                Key("tax_name", "text", "what that tax is called on the quote", high=40, default='"tax"'),
+                Key("valid_days", "whole", "for how many days a quote stands", 1, 3650, default="30"),
+            ),
+        ),
+        Table(
+            "hours",
+            "Hours of work on this garment. Those left out are a start that your own clock should correct (no source). "
+            "What the build does not have (fusing, pads, lining) is not counted.",
+            tuple(_decimal(f.name, 0, 1000, _HOURS[f.name], f"{getattr(Hours(), f.name)}") for f in fields(Hours)),
+        ),
+        Table(
+            "notions",
+            "Bones, closing and thread: how they are used and what they cost, in the currency of [money].",
+            (
+                Key(
+                    "bones",
+                    "choices",
+                    "the seams and edges that bear bones",
+                    choices=BONED,
+                    default='["front_princess", "side", "back_princess", "centre_back"]',
+                ),
+                _length("bone_clearance", 0, 50, "what a bone stops short of each end of its channel", "1 cm"),
+                _length("eyelet_spacing", 5, 100, "wished distance from eyelet to eyelet", "2.5 cm"),
+                _length("eyelet_inset", 3, 50, "from the centre back edge to the middle of the eyelets", "1 cm"),
+                _length("hook_spacing", 5, 100, "wished distance from hook to hook", "2 cm"),
+                _length("closing_inset", 0, 100, "first and last eyelet or hook from the hem and the top", "1 cm"),
+                _length("cord_open", 0, 500, "how far the lacing opens to dress, beyond its gap", "10 cm"),
+                _length("cord_tail", 0, 2000, "cord left to tie at each end", "40 cm"),
+                Key("stitch", "choice", "ISO 4915 stitch of the seams", choices=("301", "401"), default='"301"'),
+                _length("stitch_length", 0.5, 10, "length of one stitch", "2.5 mm"),
+                _decimal("wastage", 0, 100, "percent of thread that is wasted", "12.5"),
+                _length("thread_spool", 1000, 1e7, "thread on one spool", "200 m"),
+                *(
+                    Key(f"{name}_price", "money", f"price of {of}", high=1e6, default="not stated")
+                    for name, of in (
+                        ("bone", "1 m of boning, tips included"),
+                        ("casing", "1 m of casing"),
+                        ("eyelet", "one eyelet"),
+                        ("cord", "1 m of cord"),
+                        ("zip", "the zip"),
+                        ("hook", "one hook with its eye"),
+                        ("thread", "one spool of thread"),
+                    )
+                ),
             ),
         ),
     )

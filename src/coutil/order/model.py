@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from coutil.body import Body
+from coutil.order.costs import Hours, Money, Notions
 
 Unit = Literal["cm", "mm", "in"]
 Neckline = Literal["plunge", "sweetheart", "straight"]
@@ -125,7 +126,8 @@ class Build:
 class Cloth:
     """A material on the shelf. Lengths in mm, shrinkage in percent; None: not stated.
 
-    `layers` are those it is for; `price` is per `price_per` mm of length; `sheet` and `remnants` are (width, length).
+    `layers` are those it is for; `price` is per `price_per` mm of length, or per sheet; `sheet` and `remnants` are
+    (width, length); `thickness` is that of one ply.
     """
 
     name: str
@@ -144,6 +146,7 @@ class Cloth:
     shrink_width: float | None = None
     sheet: tuple[float, float] | None = None
     remnants: tuple[tuple[float, float], ...] = ()
+    thickness: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,3 +160,6 @@ class Order:
     style: Style = field(default_factory=Style)
     build: Build = field(default_factory=Build)
     cloth: tuple[Cloth, ...] = ()
+    money: Money = field(default_factory=Money)
+    hours: Hours = field(default_factory=Hours)
+    notions: Notions = field(default_factory=Notions)

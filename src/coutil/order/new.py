@@ -141,4 +141,21 @@ on = ["shell"]              # or ["shell", "lining"]
 
 [build.lining]              # take this table out for a bodice without a lining
 fused = false               # true: the lining is interfaced too
+
+# For a price, take off the # and state your own rates. [hours] and [notions] have more keys: docs/order-file.md.
+# [money]
+# currency = "EUR"          # ISO 4217
+# locale = "en_IE"          # how amounts are written
+# hour = 40                 # one hour of work
+# overhead = 10             # percent on materials and labour
+# margin = 15               # percent of the price before tax that is left when all costs are paid
+# tax = 23                  # percent
+
+# [hours]
+# sew = 3
+# fit = 2
+
+# [notions]
+# bone_price = "2.50"       # of 1 m
+# eyelet_price = "0.35"     # of one
 """

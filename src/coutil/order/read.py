@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from coutil.body import Body, resolve_body
+from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import TABLES, Key, Table
 from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, OrderError, PadBuild, Style
 from coutil.units import LengthError, both, parse_length
@@ -86,6 +87,8 @@ class _Reader:
         )
         build = self.build(document, style)
         cloth = self.cloths(document)
+        money, notions = self.money(document, cloth)
+        hours = Hours(**self.table("hours", self.inner("", document, "hours")))
         if self.problems or body is None:
             rest = len(self.problems) - _SHOWN
             more = (f"{self.source}: and {rest} more problems",) if rest > 0 else ()
@@ -98,6 +101,9 @@ class _Reader:
             style=style,
             build=build,
             cloth=cloth,
+            money=money,
+            hours=hours,
+            notions=notions,
         )
 
     def body(self, document: Mapping[str, Any]) -> Body | None:
@@ -144,9 +150,7 @@ class _Reader:
             before = len(self.problems)
             header = f"cloth {number}"
             got = self.table("cloth", entry, header)
-            code = got.get("currency")
-            if code is not None and not re.fullmatch("[A-Z]{3}", code):
-                self.problem(header, "currency", code, "an ISO 4217 code in three capitals, such as EUR")
+            self.currency(header, got.get("currency"))
             if "price" in got and "currency" not in entry:
                 self.problem(header, "price", entry["price"], 'a price needs a currency, such as currency = "EUR"')
             width, selvedge = got.get("width"), got.get("selvedge")
@@ -156,6 +160,54 @@ class _Reader:
                 got["layers"] = got.pop("for")
                 out.append(Cloth(**got))
         return tuple(out)
+
+    def money(self, document: Mapping[str, Any], cloth: tuple[Cloth, ...]) -> tuple[Money, Notions]:
+        """The rates and the notions; all amounts of the order must be in one known currency."""
+        before = len(self.problems)
+        given = self.inner("", document, "money")
+        priced = self.inner("", document, "notions")
+        got, notions = self.table("money", given), self.table("notions", priced)
+        self.currency("money", got.get("currency"))
+        self.locale(got.get("locale"))
+        if not got.get("tax_name", "tax").strip():
+            self.problem("money", "tax_name", got["tax_name"], "is empty; write how the tax is called")
+        if len(self.problems) > before:
+            return Money(), Notions()
+        codes = dict.fromkeys(c.currency for c in cloth if c.currency is not None)
+        own = got.get("currency") or next(iter(codes), None)
+        for code in codes:
+            if code != own:
+                says = f"this order counts in {own}; state every price in one currency"
+                self.problem("cloth", "currency", code, says)
+        needs = [("money", "hour")] if "hour" in got else []
+        needs += [("notions", key) for key in notions if key.endswith("_price")]
+        if own is None and needs:
+            table, key = needs[0]
+            value = given[key] if table == "money" else priced[key]
+            self.problem(table, key, value, 'a price needs a currency: write currency = "EUR" in [money]')
+        return Money(**got), Notions(**notions)
+
+    def currency(self, header: str, code: str | None) -> None:
+        if code is None:
+            return
+        if not re.fullmatch("[A-Z]{3}", code):
+            self.problem(header, "currency", code, "an ISO 4217 code in three capitals, such as EUR")
+            return
+        # Only an order with prices needs it.
+        from babel.numbers import is_currency
+
+        if not is_currency(code):
+            self.problem(header, "currency", code, "no such currency in ISO 4217; write a code such as EUR, GBP or USD")
+
+    def locale(self, name: str | None) -> None:
+        if name is None:
+            return
+        from babel import Locale, UnknownLocaleError
+
+        try:
+            Locale.parse(name)
+        except (UnknownLocaleError, ValueError, TypeError):
+            self.problem("money", "locale", name, "not a known locale; write language and country, such as en_GB")
 
     # Tables and keys
 
@@ -220,6 +272,12 @@ class _Reader:
                 return float(value)
             case "money":
                 return _money(key, value)
+            case "decimal":
+                return _decimal(key, value)
+            case "whole":
+                if isinstance(value, bool) or not isinstance(value, int) or not key.low <= value <= key.high:
+                    raise _WrongError(f"must be {key.allowed}")
+                return value
             case "version":
                 if isinstance(value, bool) or value != 1 or not isinstance(value, int):
                     raise _WrongError("this coutil reads version 1 of the format")
@@ -303,6 +361,16 @@ def _money(key: Key, value: Any) -> Decimal:
         except InvalidOperation:
             raise _WrongError(f"must be {key.allowed}") from None
     if not 0 <= amount <= Decimal(key.high) or amount != amount.quantize(Decimal("0.0001")):
+        raise _WrongError(f"must be {key.allowed}")
+    return amount
+
+
+def _decimal(key: Key, value: Any) -> Decimal:
+    """A number as the decimal that stands in the file, never by way of a binary fraction."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not key.low <= value <= key.high:
+        raise _WrongError(f"must be {key.allowed}")
+    amount = Decimal(repr(value))
+    if amount != amount.quantize(Decimal("0.01")):
         raise _WrongError(f"must be {key.allowed}")
     return amount
 

@@ -7,6 +7,7 @@ from dataclasses import fields
 from decimal import Decimal
 from typing import Any
 
+from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import TABLES
 from coutil.order.model import VERSION, Build, Cloth, Ease, Order, PadBuild, Style
 from coutil.units import plain_number
@@ -51,6 +52,14 @@ def write_order(order: Order) -> str:
             cloths.append(tomlkit.item(_cloth(cloth, unit)))
         doc.add(tomlkit.nl())
         doc.add("cloth", cloths)
+    for name, value, default in (
+        ("money", order.money, Money()),
+        ("hours", order.hours, Hours()),
+        ("notions", order.notions, Notions()),
+    ):
+        if changed := _changed(value, default, name, unit):
+            doc.add(tomlkit.nl())
+            doc.add(name, tomlkit.item(changed))
     return tomlkit.dumps(doc)
 
 
@@ -90,6 +99,9 @@ def _plain(kind: str, value: Any, unit: str) -> Any:
             return f"{Decimal(value):f}"
         case "percent":
             return _short(value)
+        case "decimal":
+            # At most 2 decimals: the float's shortest text is the decimal again.
+            return _short(float(value))
     return value
 
 

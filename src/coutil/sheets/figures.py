@@ -13,7 +13,7 @@ from coutil.pattern import Panel, Pattern, Piece
 from coutil.pattern.model import PANELS, face_up
 from coutil.plane import Pt
 from coutil.sheets.drawing import Cubic, Drawing, cubics, flatten, mirror_path
-from coutil.sheets.fonts import showable
+from coutil.sheets.fonts import printed, showable
 from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure
 from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity
 from coutil.units import both
@@ -113,7 +113,7 @@ def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
     rows = [BlockLine(panel.name, 1.3)]
     if panel.side != "both":
         rows.append(BlockLine(panel.side))
-    said = [f"{e.name.replace('_', ' ')} {both(e.curve.length)}" for e in panel.edges] if lengths else []
+    said = [f"{e.name.replace('_', ' ')} {printed(both(e.curve.length))}" for e in panel.edges] if lengths else []
     _label(fig, [[*rows, *(BlockLine(s, 0.8) for s in said)]], centroid(polygon), keep_above=0.8)
     _name_levels(fig, panel, flip)
     return fig.done()

@@ -40,6 +40,8 @@ LEADING = 1.4
 # White kept round a block and round a mark, in mm: found by trial, so that no letter seems to touch a line.
 BLOCK_CLEARANCE = 2.0
 MARK_CLEARANCE = 0.6
+# White kept to either side of what is written, for the next label not to read on from it, in mm.
+APART = 2.5
 # A polyline this near to a curve is good enough to keep labels off it, in mm.
 INK_TOLERANCE = 0.2
 
@@ -159,7 +161,8 @@ class Figure:
     def _set(self, texts: Iterable[Text]) -> None:
         for t in texts:
             self.texts.append(t)
-            self.places.ink_corners(t.corners())
+            x0, y0, x1, y1 = corners_box(t)
+            self.places.ink_box((x0 - APART, y0, x1 + APART, y1))
 
 
 def block_size(lines: Sequence[BlockLine], size: float) -> tuple[float, float]:
@@ -181,6 +184,12 @@ def set_block(lines: Sequence[BlockLine], size: float, corner: Pt, turn: float) 
         at = (corner[0] + w / 2, corner[1] + y) if turn == 0.0 else (corner[0] + h - y, corner[1] + w / 2)
         out.append(Text(n.says, at, size * n.weight, measure(n.says, size * n.weight), "middle", turn))
     return out
+
+
+def corners_box(t: Text) -> Box:
+    """The upright box round a text."""
+    xs, ys = zip(*t.corners(), strict=True)
+    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def disc(centre: Pt, radius: float) -> list[Pt]:

@@ -17,11 +17,11 @@ from coutil.pattern.model import Layer
 from coutil.plane import Pt
 from coutil.sheets import typeset
 from coutil.sheets.drawing import Box, Drawing, cubics, path_bounds, union
-from coutil.sheets.fonts import showable
+from coutil.sheets.fonts import PRINTED_ABOUT, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import cautions
-from coutil.units import ABOUT, TELL, cm, inches, millimetres
+from coutil.units import TELL, cm, inches, millimetres
 
 # Ratios that the small drawings may have, as 1:n; one for the whole lesson, the largest whose drawings fit the column.
 RATIOS = (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
@@ -203,7 +203,7 @@ def _set_group(group: Group, before: Sequence[Step], ratio: float) -> str:
 
 def _run(text: str, is_figure: bool) -> str:
     """A stretch of an instruction as typst markup, with the spaces at its ends; a figure is not broken in two."""
-    said = f"#box(strong({typeset.quoted(text)}))" if is_figure else typeset.words(text)
+    said = f"#box(strong({typeset.quoted(printed(text))}))" if is_figure else typeset.words(text)
     return f"{' ' * text[:1].isspace()}{said}{' ' * text[-1:].isspace()}" if text.strip() else " "
 
 
@@ -211,7 +211,7 @@ def _manners(ratio: float) -> Iterable[str]:
     yield "Every line is where it is sewn; allowances are added to the finished panels."
     yield f"The drawings are reduced to 1:{ratio:g}: work to the figures, do not measure off them."
     yield "Full lines are drawn in this group of steps, hairlines stand already, dashed lines only guide."
-    yield f"{ABOUT} before a figure: rounding moved it by more than {TELL:g} mm; go by the other unit if it has no {ABOUT}."
+    yield f"{PRINTED_ABOUT} before a figure: rounding moved it by more than {TELL:g} mm."
 
 
 def _ratio(steps: Sequence[Step]) -> float:

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from coutil.pattern import Finding, Pattern
 from coutil.sheets.drawing import PENS, Box, Cubic, Drawing, Text, is_straight
-from coutil.sheets.fonts import fallbacks, house_font, is_plain
+from coutil.sheets.fonts import fallbacks, house_font, is_plain, subset
 from coutil.sheets.pages import Page, compose
 from coutil.units import INCH
 
@@ -65,14 +67,23 @@ def pattern_pdf(
 
 
 def write_pdf(pages: Sequence[Page], title: str, owner: str = "") -> bytes:
-    """The pages as a PDF file. All letters must be `showable` ones, those beyond the house font in title or owner."""
-    pdf = _document(title, owner)
-    for p in pages:
-        _page(pdf, p)
-    return bytes(pdf.output())
+    """The pages as a PDF file. All letters in them must be `showable` ones."""
+    from fpdf.fonts import TTFFont
+
+    letters = {c for p in pages for top in p.drawings for d in top.every() for t in d.texts for c in t.says}
+    with TemporaryDirectory() as folder:
+        # fpdf2 takes fonts from files only, and reads them until the end.
+        pdf = _document(title, owner, frozenset(letters), Path(folder))
+        for p in pages:
+            _page(pdf, p)
+        out = bytes(pdf.output())
+        for font in pdf.fonts.values():
+            if isinstance(font, TTFFont):
+                font.close()
+    return out
 
 
-def _document(title: str, owner: str) -> FPDF:
+def _document(title: str, owner: str, letters: frozenset[str], folder: Path) -> FPDF:
     from fpdf import FPDF
 
     pdf = FPDF(unit="mm")
@@ -83,13 +94,12 @@ def _document(title: str, owner: str) -> FPDF:
     pdf.set_title(f"{title}, {owner}" if owner else title)
     pdf.set_lang("en-GB")
     pdf.set_producer("coutil")
-    pdf.add_font("house", "", house_font())
-    others = []
-    for k, path in enumerate(dict.fromkeys(p for w in (title, owner) for p in fallbacks(w))):
-        others.append(f"other{k}")
-        pdf.add_font(others[-1], "", path)
-    if others:
-        pdf.set_fallback_fonts(others, exact_match=False)
+    fonts = {"house": house_font()}
+    fonts |= {f"other{k}": path for k, path in enumerate(fallbacks("".join(sorted(letters))))}
+    for name, path in fonts.items():
+        (folder / f"{name}.ttf").write_bytes(subset(path, letters))
+        pdf.add_font(name, "", folder / f"{name}.ttf")
+    pdf.set_fallback_fonts([name for name in fonts if name != "house"], exact_match=False)
     return pdf
 
 

@@ -87,8 +87,7 @@ class Places:
         c1, r1 = min(c1 + 1, self.columns), min(r1 + 1, self.rows)
         if c1 <= c0 or r1 <= r0:
             return 0
-        s = self._table()
-        return int(s[r1, c1] - s[r0, c1] - s[r1, c0] + s[r0, c0])
+        return int(np.count_nonzero(self._ink[r0:r1, c0:c1]))
 
     def find(self, width: float, height: float, *, near: Pt, clearance: float, within: Box | None = None) -> Pt | None:
         """Lower left corner of a free rectangle, its middle as near to `near` as can be; None if there is none.

@@ -142,7 +142,8 @@ on = ["shell"]              # or ["shell", "lining"]
 [build.lining]              # take this table out for a bodice without a lining
 fused = false               # true: the lining is interfaced too
 
-# For a price, take off the # and state your own rates. [hours] and [notions] have more keys: docs/order-file.md.
+# For a price, take off the # and state your own rates.
+# [hours] and [notions] have more keys: docs/order-file.md.
 # [money]
 # currency = "EUR"          # ISO 4217
 # locale = "en_IE"          # how amounts are written

@@ -53,24 +53,41 @@ def dumps(pattern: Pattern) -> str:
 
     The text is what json.dumps makes of `as_json`; polylines that pieces share are put into words once.
     """
-    return _text(as_json(pattern), {}) + "\n"
+    known: dict[int, str] = {}
+    out = []
+    for key, value in as_json(pattern).items():
+        shaped = key in ("panels", "pads", "pieces")
+        out.append(f"{_encode(key)}:{_listed(value, known) if shaped else _encode(value)}")
+    return "{" + ",".join(out) + "}\n"
 
 
 _encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode
+# The keys of a panel, pad or piece whose polylines others share.
+_SHARED = ("outline", "net", "cut")
 
 
-def _text(value: Any, known: dict[int, str]) -> str:
-    """JSON text of `value`; `known` has that of the lists of numbers met so far, by identity."""
-    if isinstance(value, dict):
-        return "{" + ",".join(f"{_encode(k)}:{_text(v, known)}" for k, v in value.items()) + "}"
-    if not isinstance(value, list):
-        return _encode(value)
-    if value and isinstance(value[0], dict):
-        return "[" + ",".join(_text(v, known) for v in value) + "]"
-    text = known.get(id(value))
-    if text is None:
-        text = known[id(value)] = _encode(value)
-    return text
+def _listed(parts: list[dict[str, Any]], known: dict[int, str]) -> str:
+    """JSON text of panels, pads or pieces; `known` has that of the polylines met so far, by identity."""
+    return "[" + ",".join(_part(part, known) for part in parts) + "]"
+
+
+def _part(part: dict[str, Any], known: dict[int, str]) -> str:
+    out: list[str] = []
+    plain: dict[str, Any] = {}
+    for key, value in part.items():
+        if key not in _SHARED:
+            plain[key] = value
+            continue
+        if plain:
+            out.append(_encode(plain)[1:-1])
+            plain = {}
+        text = known.get(id(value))
+        if text is None:
+            text = known[id(value)] = _encode(value)
+        out.append(f'"{key}":{text}')
+    if plain:
+        out.append(_encode(plain)[1:-1])
+    return "{" + ",".join(out) + "}"
 
 
 class _Flat:

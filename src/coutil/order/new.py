@@ -143,7 +143,7 @@ on = ["shell"]              # or ["shell", "lining"]
 fused = false               # true: the lining is interfaced too
 
 # For a price, take off the # and state your own rates.
-# [hours] and [notions] have more keys: docs/order-file.md.
+# docs/order-file.md has more keys for [hours] and [notions].
 # [money]
 # currency = "EUR"          # ISO 4217
 # locale = "en_IE"          # how amounts are written

@@ -1,1 +1,34 @@
-"""Quantities, cutting list, price."""
+"""Quantities, cutting list, price; the making-up of this build. Draws no paper."""
+
+from coutil.docket.json import docket_json
+from coutil.docket.make import cut_list, make_docket
+from coutil.docket.model import (
+    Amount,
+    Bone,
+    Buy,
+    CutLine,
+    Docket,
+    DocketError,
+    Fastening,
+    Price,
+    Thread,
+    ThreadLine,
+)
+from coutil.docket.thread import thread_ratio
+
+__all__ = [
+    "Amount",
+    "Bone",
+    "Buy",
+    "CutLine",
+    "Docket",
+    "DocketError",
+    "Fastening",
+    "Price",
+    "Thread",
+    "ThreadLine",
+    "cut_list",
+    "docket_json",
+    "make_docket",
+    "thread_ratio",
+]

@@ -1,0 +1,114 @@
+"""Bones with their casings, and what closes the centre back, from the finished seams and edges of the pattern."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from coutil.docket.model import Bone, DocketError, Fastening
+from coutil.order import Notions, Order
+from coutil.pattern import Pattern, Seam
+from coutil.pattern.seams import sewn_length
+
+# A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
+SHORTEST_BONE = 40.0
+# Bones beside an edge: with lacing one on each side of the eyelets, or the edge crumples between them; with hooks and
+# zips one (common practice, no source).
+AT_EDGE = {"lacing": 2, "zip": 1, "hooks": 1}
+
+
+def bones(order: Order, pattern: Pattern) -> tuple[Bone, ...]:
+    """The bones of every boned seam and centre back edge, from the front to the back; for side "both" of both halves.
+
+    Over the cup a bone would flatten what the seam shapes, so on the front princess seam it ends at the underbust
+    (common practice, no source). Elsewhere it runs the whole seam, less the clearance at each end of its channel.
+    """
+    return tuple(b for b in _all(order, pattern) if b.length >= SHORTEST_BONE)
+
+
+def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:
+    notions = order.notions
+    for seam in pattern.seams:
+        edge, _ = pattern.edges_of(seam)
+        if edge.role not in notions.bones:
+            continue
+        says = "hem to top"
+        channel = seam_length(pattern, seam)
+        if edge.role == "front_princess" and "underbust" in edge.marks:
+            says = "hem to underbust, none over the cup"
+            channel = edge.marks["underbust"]
+        # The centre front seam of an uneven body is one seam, whatever side it is filed under.
+        middle = seam.a == seam.b
+        quantity = 2 if seam.side == "both" and not middle else 1
+        yield _bone(f"{seam.name} seam", "both" if middle else seam.side, quantity, channel, notions, says)
+    if "centre_back" not in notions.bones:
+        return
+    each = AT_EDGE[order.style.closing]
+    says = "hem to top, one on each side of the eyelets" if each == 2 else "hem to top"
+    for side, length in _back_edges(pattern):
+        yield _bone("centre back edge", side, each * (2 if side == "both" else 1), length, notions, says)
+
+
+def _bone(where: str, side: str, quantity: int, channel: float, notions: Notions, says: str) -> Bone:
+    clear = notions.bone_clearance
+    return Bone(where, side, quantity, channel, clear, max(channel - 2.0 * clear, 0.0), says)  # type: ignore[arg-type]
+
+
+def seam_length(pattern: Pattern, seam: Seam) -> float:
+    """Length in mm of the sewn seam: the mean of its two edges, which agree but for ease."""
+    a, b = pattern.edges_of(seam)
+    return (sewn_length(a) + sewn_length(b)) / 2.0
+
+
+def back_edges(pattern: Pattern) -> tuple[float, ...]:
+    """Finished lengths in mm of the two centre back edges, left and right."""
+    found = dict(_back_edges(pattern))
+    return (found["both"],) * 2 if "both" in found else tuple(found.values())
+
+
+def _back_edges(pattern: Pattern) -> Iterator[tuple[str, float]]:
+    found = False
+    for panel in pattern.panels:
+        for edge in panel.edges:
+            if edge.role == "centre_back":
+                found = True
+                yield panel.side, edge.curve.length
+    if not found:
+        raise DocketError("the pattern has no centre back edge to close")
+
+
+def fastening(order: Order, pattern: Pattern) -> Fastening:
+    """What the closing of the style needs, from the finished centre back edges.
+
+    Eyelets and hooks are spread evenly, the first and last `closing_inset` from hem and top, as near to the wished
+    spacing as a whole number allows; both sides get the same number, from the shorter edge.
+    """
+    notions, kind = order.notions, order.style.closing
+    edges = back_edges(pattern)
+    short = min(edges)
+    if kind == "zip":
+        says = (
+            "an open-ended zip as long as the finished edge; if it is not sold in that length, the next longer one, "
+            "shortened at the top end"
+        )
+        return Fastening("zip", edges, 0, 0.0, 0.0, short, says)
+    wished = notions.eyelet_spacing if kind == "lacing" else notions.hook_spacing
+    run = short - 2.0 * notions.closing_inset
+    if run < wished:
+        raise DocketError(
+            f"the centre back edge is {short:.0f} mm long: notions.closing_inset and the spacing leave room for no "
+            "second pair; make them smaller"
+        )
+    gaps = max(1, math.floor(run / wished + 0.5))
+    spacing = run / gaps
+    if kind == "hooks":
+        return Fastening("hooks", edges, gaps + 1, spacing, 0.0, 0.0, "one hook and eye at each place")
+    # Two ends cross from row to row at every gap; once they run straight across.
+    across = order.style.gap + 2.0 * notions.eyelet_inset + notions.cord_open
+    cord = 2.0 * gaps * math.hypot(across, spacing) + across + 2.0 * notions.cord_tail
+    says = (
+        f"2 × {gaps} × √(w² + s²) + w + 2 tails: w = {across:.0f} mm between the rows when open to dress "
+        f"(gap {order.style.gap:.0f} + 2 × {notions.eyelet_inset:.0f} + {notions.cord_open:.0f}), "
+        f"s = {spacing:.1f} mm, each tail {notions.cord_tail:.0f} mm"
+    )
+    return Fastening("lacing", edges, gaps + 1, spacing, cord, 0.0, says)

@@ -1,0 +1,99 @@
+"""The docket of an order, from its pattern and its lays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields
+from decimal import Decimal
+
+from coutil.docket.bones import bones, fastening
+from coutil.docket.materials import findings, materials, to_buy
+from coutil.docket.model import Amount, CutLine, Docket
+from coutil.docket.money import currency_of, line, price
+from coutil.docket.thread import thread
+from coutil.docket.words import garment_words
+from coutil.lay.model import LayPlan
+from coutil.order import Hours, Order
+from coutil.pattern import Finding, Pattern
+from coutil.pattern.model import Layer
+
+# Layers from the outside in, as the docket lists them.
+ORDER_OF_LAYERS: tuple[Layer, ...] = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
+# Operations that a build does only with certain layers.
+_NEEDS: dict[str, frozenset[str]] = {
+    "fuse": frozenset(("interfacing", "web", "lining_interfacing")),
+    "pad": frozenset(("foam",)),
+    "lining": frozenset(("lining",)),
+}
+
+
+def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
+    """The docket: what to cut and buy, bones, closing, thread, hours and, where an hourly rate is stated, the price.
+
+    Without a `plan` nothing is known of lengths of cloth, and a finding says so. Raises DocketError for amounts in two
+    currencies, an unknown one, negative prices, and a centre back too short for its closing.
+    """
+    currency = currency_of(order)
+    boned = bones(order, pattern)
+    closing = fastening(order, pattern)
+    threads = thread(order, pattern, boned)
+    buy = () if plan is None else to_buy(order, plan)
+    lines = materials(order, buy, boned, closing, threads, currency)
+    work = tuple(_hours(order, pattern, currency))
+    priced = order.money.hour is not None and currency is not None
+    made = price(order.money, currency, lines, work) if priced and currency is not None else None
+    unpriced = () if made is None else made.unpriced
+    return Docket(
+        order=order.name,
+        client=order.client.label,
+        garment=garment_words(order, pattern),
+        cut=cut_list(pattern, plan),
+        buy=buy,
+        bones=boned,
+        fastening=closing,
+        thread=threads,
+        materials=lines,
+        hours=work,
+        price=made,
+        findings=(*findings(order, plan, unpriced, priced), *_idle(order, pattern)),
+        locale=order.money.locale,
+        tax_name=order.money.tax_name,
+        valid_days=order.money.valid_days,
+    )
+
+
+def cut_list(pattern: Pattern, plan: LayPlan | None) -> tuple[CutLine, ...]:
+    """Every piece by layer, from the outside in, each with the fusing block that it is cut from."""
+    blocks: dict[tuple[str, str], str] = {}
+    for block in () if plan is None else plan.blocks:
+        for piece, _ in block.pieces:
+            blocks.setdefault((block.layer, piece), block.name)
+    return tuple(
+        CutLine(p.layer, p.name, p.side, p.quantity, p.mirrored_pair, p.on_fold, blocks.get((p.layer, p.name)))
+        for layer in ORDER_OF_LAYERS
+        for p in pattern.pieces
+        if p.layer == layer
+    )
+
+
+def _hours(order: Order, pattern: Pattern, currency: str | None) -> Iterator[Amount]:
+    for name, hours in _worked(order.hours):
+        if hours and _does(name, pattern):
+            yield line(name, hours, "h", order.money.hour, currency)
+
+
+def _idle(order: Order, pattern: Pattern) -> Iterator[Finding]:
+    usual = dict(_worked(Hours()))
+    for name, hours in _worked(order.hours):
+        if hours != usual[name] and hours and not _does(name, pattern):
+            yield Finding("note", f"hours.{name}", f"{hours} h are stated but not counted: this build has no {name}.")
+
+
+def _worked(hours: Hours) -> Iterator[tuple[str, Decimal]]:
+    for f in fields(hours):
+        yield f.name, getattr(hours, f.name)
+
+
+def _does(operation: str, pattern: Pattern) -> bool:
+    needs = _NEEDS.get(operation)
+    return needs is None or any(p.layer in needs for p in pattern.pieces)

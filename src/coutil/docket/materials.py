@@ -1,0 +1,95 @@
+"""What is bought for the garment, rounded up to what is sold, and what each line costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+from typing import Final
+
+from coutil.docket.model import Amount, Bone, Buy, Fastening, Thread
+from coutil.docket.money import line, metres
+from coutil.lay.model import LayPlan
+from coutil.order import Cloth, Order
+from coutil.pattern import Finding
+
+# The step in which cloth is sold where the order does not say, in mm: 10 cm (common practice, no source).
+SOLD_BY: Final = 100.0
+# A need that exceeds a step by less than this does not call for another one, in mm: a hundredth of a shear's cut.
+HAIR: Final = 0.01
+
+
+def to_buy(order: Order, plan: LayPlan) -> tuple[Buy, ...]:
+    """Each cloth of the plan with what the shop must cut, in the order of the plan; nothing needed is said as 0."""
+    known = {c.name: c for c in order.cloth}
+    out = []
+    for name, needed in plan.to_buy.items():
+        cloth = known.get(name)
+        layers = tuple(dict.fromkeys(x for n in plan.lays if n.cloth == name for x in n.layers))
+        sheets = (cloth is not None and cloth.sheet is not None) or any(
+            n.on == "sheet" for n in plan.lays if n.cloth == name
+        )
+        step = 1.0 if sheets else SOLD_BY if cloth is None or cloth.sold_by is None else cloth.sold_by
+        hair = 0.0 if sheets else HAIR
+        steps = max(0, math.ceil((needed - hair) / step))
+        out.append(Buy(name, layers, "sheet" if sheets else "length", needed, step, steps * step))
+    return tuple(out)
+
+
+def materials(
+    order: Order,
+    buy: tuple[Buy, ...],
+    bones: tuple[Bone, ...],
+    fastening: Fastening,
+    thread: Thread,
+    currency: str | None,
+) -> tuple[Amount, ...]:
+    """Every material with its amount, and its cost where a price is stated."""
+    known = {c.name: c for c in order.cloth}
+    n = order.notions
+    out = [_cloth(b, known.get(b.cloth), currency) for b in buy]
+    if bones:
+        out.append(line("boning", metres(sum(b.quantity * b.length for b in bones)), "m", n.bone_price, currency))
+        out.append(line("casing", metres(sum(b.casing for b in bones)), "m", n.casing_price, currency))
+    if fastening.kind == "lacing":
+        out.append(line("eyelets", Decimal(2 * fastening.count), "each", n.eyelet_price, currency))
+        out.append(line("cord", metres(fastening.cord), "m", n.cord_price, currency))
+    elif fastening.kind == "hooks":
+        out.append(line("hooks and eyes", Decimal(fastening.count), "each", n.hook_price, currency))
+    else:
+        out.append(line("zip", Decimal(1), "each", n.zip_price, currency))
+    out.append(line("thread", Decimal(thread.spools), "spool", n.thread_price, currency))
+    return tuple(out)
+
+
+def _cloth(buy: Buy, cloth: Cloth | None, currency: str | None) -> Amount:
+    price = None if cloth is None else cloth.price
+    if buy.unit == "sheet":
+        return line(buy.cloth, Decimal(round(buy.buy)), "sheet", price, currency)
+    per = 1000.0 if cloth is None else cloth.price_per
+    quantity = metres(buy.buy)
+    if price is None or per == 1000.0:
+        return line(buy.cloth, quantity, "m", price, currency)
+    # The rate is that of the stated length, and so is the quantity: 3/8 yd at a price per yard.
+    parts = quantity / metres(per)
+    return replace(line(buy.cloth, parts, "m", price, currency), quantity=quantity, unit="m", rate=price / metres(per))
+
+
+def findings(order: Order, plan: LayPlan | None, unpriced: tuple[str, ...], priced: bool) -> Iterator[Finding]:
+    """What the docket cannot know: cloth without a plan, materials without a price, hours that are not counted."""
+    if plan is None:
+        yield Finding(
+            "warn",
+            "docket",
+            "No lays were made, so the lengths of cloth to buy are not in this docket, nor in its price. Make it again "
+            "with lays before you buy or quote.",
+        )
+    if priced and unpriced:
+        yield Finding(
+            "warn",
+            "price",
+            f"Not in the price, because no price is stated: {', '.join(unpriced)}. State one, or 0 for what is free.",
+        )
+    if not priced:
+        yield Finding("note", "price", "No price: state what an hour costs, as hour in [money] of the order.")

@@ -73,26 +73,33 @@ class Board:
     def square_out(self, a: tuple[str, Pt], name: str, to: Pt, why: str) -> Pt:
         """The far end of a level that starts at `a`; with a tilt where the two sides of the body differ."""
         across, rise = to[0] - a[1][0], to[1] - a[1][1]
-        says = f"Square out {{measure}} from {a[0]}. Mark {name}."
+        if abs(across) < PENCIL / 10.0 and abs(rise) < PENCIL / 10.0:
+            return to
+        way = self._hand(across)
+        says = f"Square out {{measure}} from {a[0]} to the {way}. Mark {name}."
         figures = {"measure": abs(across)}
         if abs(rise) > PENCIL:
-            way = "higher" if rise > 0 else "lower"
-            says = f"Square out {{measure}} from {a[0]}, then go {{tilt}} {way}. Mark {name}."
+            height = "higher" if rise > 0 else "lower"
+            says = f"Square out {{measure}} from {a[0]} to the {way}, then go {{tilt}} {height}. Mark {name}."
             figures["tilt"] = abs(rise)
         self.note("square out", says, why, figures=figures, points={name: to}, guides=(line(a[1], to),))
         return to
 
-    def measure_along(self, edge: str, a: str, name: str, at: Pt, by: float, why: str) -> Pt:
-        """A point on a line already drawn, by its distance along that line (negative: downwards)."""
-        way = "up" if by >= 0 else "down"
-        self.note(
-            "measure along",
-            f"Along the {edge}, measure {{measure}} {way} from {a} with the tape on edge. Mark {name}.",
-            why,
-            figures={"measure": abs(by)},
-            points={name: at},
-        )
+    def go(self, a: tuple[str, Pt], name: str, at: Pt, why: str) -> Pt:
+        """A point at the end of a seam, straight up or down and then square to the side from one that is there."""
+        across, rise = at[0] - a[1][0], at[1] - a[1][1]
+        height = "up" if rise >= 0 else "down"
+        says, figures = f"From {a[0]} go {{rise}} straight {height}", {"rise": abs(rise)}
+        if abs(across) > PENCIL / 10.0:
+            says += f", then {{across}} to the {self._hand(across)}"
+            figures["across"] = abs(across)
+        self.note("mark off", f"{says}. Mark {name}.", why, figures=figures, points={name: at})
         return at
+
+    def _hand(self, across: float) -> str:
+        """Left or right as the panel lies face up: a right-hand panel is turned over, back panels count x reversed."""
+        turned = -1.0 if self.side == "right" else 1.0
+        return "right" if across * self.toward_back * turned > 0.0 else "left"
 
     def draw(self, a: str, b: str, curve: Curve, what: str, why: str) -> None:
         """Join two points; the step tells how far the line bows from the ruler, and its length on the tape."""
@@ -101,8 +108,7 @@ class Board:
             says = f"Rule a straight line from {a} to {b}: {what}. It measures {{length}}."
             self.note("rule", says, why, figures={"length": curve.length}, curves=(curve,))
             return
-        # A right-hand panel is turned over, and so are its left and right; back panels are drawn face up, x reversed.
-        hand = "left" if left == (self.side != "right") == (self.toward_back > 0) else "right"
+        hand = self._hand(-1.0 if left else 1.0)
         turns = _both_ways(curve)
         shape = (
             f"an S-curve that crosses the ruled line once and bows by at most {{bow}}, to the {hand} as seen from {a}"

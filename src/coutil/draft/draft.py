@@ -10,6 +10,7 @@ from coutil.draft.lines import Lines, lines, low_point, neckline
 from coutil.draft.panels import Draftsman, Drawn, cut_off, princess
 from coutil.draft.steps import Step
 from coutil.draft.style import SettledStyle, settle
+from coutil.draft.sums import reckon
 from coutil.order import Style
 from coutil.pattern import Edge, EdgeRef, Panel, Pattern, Seam
 from coutil.pattern.model import Side
@@ -44,8 +45,9 @@ def draft(body: Body, style: Style, name: str = "", *, foam_girth: float = 0.0) 
         for f, c in zip(halves, cut, strict=True)
     ]
     low = sum(lows) / len(lows)
-    for (side, _), frame, edges in zip(sides, halves, cut, strict=True):
+    for (side, measures), frame, edges in zip(sides, halves, cut, strict=True):
         made, noted = _half(frame, settled, edges, low, side)
+        steps.extend(reckon(frame.half, body, measures, settled, foam_girth, side).steps)
         if side == "right":
             made = tuple(mirrored(p) for p in made)
         panels.extend(made)

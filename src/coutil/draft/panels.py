@@ -212,11 +212,9 @@ class Draftsman:
         start: Pt = (0.0, 0.0),
     ) -> dict[str, tuple[Pt, Pt]]:
         """Square out every level; returns its two ends, the near one first. `first` is a curved near edge."""
-        where = {0: "the centre front", 7: "the centre back"}.get(near_number, "an upright guide line")
+        where = {0: "the centre front", 7: "the centre back"}.get(near_number, "a guide line") + " upright"
         w = f"W{near_number}"
-        b.start(
-            w, start, f"Draw {where} upright on the paper and mark {w} on it, the waist.", "Everything is set from it."
-        )
+        b.start(w, start, f"Draw {where} on the paper. Mark {w} on it, the waist.", "Everything is set from it.")
         ends = {}
         for level in ("waist", "underbust", "bust", "high_hip"):
             if level == "high_hip" and not self.lines.reaches_high_hip:
@@ -243,14 +241,16 @@ class Draftsman:
         names = [n for n in ("hem", *LEVELS, "top") if n in drawn.marks]
         letters = {"hem": "E", "top": "T", **LEVEL_LETTER}
         on_body = [n for n in names if n in LEVEL_LETTER]
-        for end, step in (("hem", -1.0), ("top", 1.0)):
+        for end in ("hem", "top"):
             near = on_body[0] if end == "hem" else on_body[-1]
-            by = abs(drawn.marks[end] - drawn.marks[near])
-            if by > 1e-6:
+            if abs(drawn.marks[end] - drawn.marks[near]) > 1e-6:
                 at = drawn.hem if end == "hem" else drawn.top
                 what = "The hem" if end == "hem" else ("The end of the cup" if upper else "The top")
-                b.measure_along(
-                    seam, f"{letters[near]}{number}", f"{letters[end]}{number}", at, step * by, f"{what} on this seam."
+                b.go(
+                    (f"{letters[near]}{number}", rise.point(near)),
+                    f"{letters[end]}{number}",
+                    at,
+                    f"{what} on this seam.",
                 )
         for low, high in pairwise(names):
             s0, s1 = drawn.marks[low], drawn.marks[high]

@@ -171,8 +171,20 @@ def test_the_sharpest_bend_is_found_to_one_percent_where_it_is_near_the_limit(po
         # Sharper than a radius of 4 mm it need not be exact, only found.
         assert found is not None
         assert found[0] >= 0.99 * min(least, 0.25)
-    if found is not None:
-        assert found[0] <= sharpest_of_many(points, corner=2.0) * (1.0 + 1e-6)
+    most = sharpest_of_many(points, corner=1.9)
+    if found is not None and most < 0.5:
+        assert found[0] <= 1.001 * most
+
+
+def test_a_point_between_two_samples_is_found() -> None:
+    # Of 4,000 random cubics two came to a point of less than 0.001 mm radius that no sample hit. Their figures:
+    for points in (
+        ((130.11537, 144.75688), (13.34090, 102.20411), (42.83712, 134.98647), (139.39750, 117.43544)),
+        ((95.5511754, 127.7152289), (61.5831824, 44.8202275), (23.6083083, 83.8089685), (142.9762004, 94.4051935)),
+    ):
+        found = sharpest(cubic(*points))
+        assert found is not None
+        assert found[0] > 1.0
 
 
 def sharpest_of_many(points: Sequence[Pt], *, corner: float) -> float:
@@ -252,3 +264,12 @@ def test_bends_of_an_s_curve_are_its_turns() -> None:
     ((first, second),) = bends(curve, [0.0, curve.length])
     assert first == pytest.approx(-second, abs=1e-5)
     assert first == pytest.approx(curve.heading(curve.length / 2.0) - math.pi / 2.0, abs=1e-5)
+
+
+def test_a_control_point_on_its_end_hides_no_bend() -> None:
+    # The second piece starts without a handle: its curvature there is no number.
+    curve = line((0.0, 0.0), (30.0, 0.0)).then(cubic((30.0, 0.0), (30.0, 0.0), (60.0, 0.0), (60.0, 0.0)))
+    curve = curve.then(path((60.0, 0.0), 0.0, (5.0, 60.0), (30.0, 0.0)))
+    found = sharpest(curve)
+    assert found is not None
+    assert found[0] == pytest.approx(math.radians(60.0) / 5.0, rel=1e-3)

@@ -39,7 +39,7 @@ def reduction_findings(body: Mapping[str, float], ease: Mapping[str, float]) -> 
         limit = (TOO_TIGHT if stop else TIGHT)[level]
         says = (
             f"At {mark_words(level)} the garment is {both(-ease[level])} smaller than the body, "
-            f"{100.0 * reduction:.0f} % of it; {both(limit * girth)} ({100.0 * limit:.0f} %) is "
+            f"{100.0 * reduction:.1f} % of it; {both(limit * girth)} ({100.0 * limit:.0f} %) is "
             f"{'the most that may be asked for' if stop else 'what most people wear with comfort'}. "
             f"{'Give more ease.' if stop else 'Agree it with the client.'} {CAUTION}"
         )

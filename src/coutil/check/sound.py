@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import shapely  # type: ignore[import-untyped]
+from kurbopy import CubicBez
 
 from coutil.check.words import length, mark_words, panel_words, place_words
 from coutil.pattern import LEVELS, Edge, Finding, Panel, Pattern
@@ -34,6 +35,9 @@ CORNER = 2.0
 # tightly, since it is slow there. On random cubics the tests find radii down to 4 mm to 1 % this way.
 SAMPLES = 33
 FINER = 8
+# A turn of more than this between two of the fine samples, in radians (30 degrees), is a point at which the line turns
+# about, and which no sample may have hit.
+ABOUT_TURN = math.pi / 6.0
 # A stretch that bends the other way counts as a wiggle only if it turns by more than this, in degrees. A stretch of
 # length L that turns by this angle strays L/2300 from its chord (L * angle / 8, the height of a flat arc): 0.04 mm on
 # 10 cm, thinner than a pencil line. Below it lie rounding and numerically straight stretches.
@@ -145,19 +149,38 @@ def sharpest(curve: Curve) -> tuple[float, Pt] | None:
     best: tuple[float, Pt] | None = None
     ends = curve.start, curve.end
     for segment in curve.segments:
-        # A maximum between two samples is higher than both, so look closer from half the limit on. `not <=`: a control
-        # point that lies on its end may give NaN.
-        if not max(abs(segment.curvature(k / (SAMPLES - 1))) for k in range(SAMPLES)) <= 0.5 / TIGHTEST:
-            steps = FINER * (SAMPLES - 1)
-            for t in (k / steps for k in range(steps + 1)):
-                p = segment.eval(t)
-                at = (p.x, p.y)
-                curvature = abs(segment.curvature(t))
-                if min(math.dist(at, ends[0]), math.dist(at, ends[1])) >= CORNER and (
-                    best is None or curvature > best[0]
-                ):
-                    best = (curvature, at)
+        if not _suspect(segment):
+            continue
+        steps = FINER * (SAMPLES - 1)
+        derivative = segment.deriv()
+        p, v = segment.p0, derivative.eval(0.0)
+        for k in range(1, steps + 1):
+            t = k / steps
+            before, was = p, v
+            p, v = segment.eval(t), derivative.eval(t)
+            at = (p.x, p.y)
+            if min(math.dist(at, ends[0]), math.dist(at, ends[1])) < CORNER:
+                continue
+            curvature = abs(segment.curvature(t))
+            turn = abs(math.atan2(was.x * v.y - was.y * v.x, was.x * v.x + was.y * v.y))
+            if turn > ABOUT_TURN:
+                # Somewhere on the way it bends at least as tightly as on the whole.
+                curvature = max(curvature, turn / max(math.dist(at, (before.x, before.y)), 1e-9))
+            # Where a control point lies on its end there is no curvature (NaN) in that very point.
+            if not math.isnan(curvature) and (best is None or curvature > best[0]):
+                best = (curvature, at)
     return best
+
+
+def _suspect(segment: CubicBez) -> bool:
+    """Whether a Bézier may bend more tightly than half the limit allows, or may come to a point."""
+    # The directions of its tangents lie between those from control point to control point: while no two of these
+    # stand at a right angle or more, it cannot turn about on the spot where no sample may lie.
+    p = (segment.p0, segment.p1, segment.p2, segment.p3)
+    (ax, ay), (bx, by), (cx, cy) = ((b.x - a.x, b.y - a.y) for a, b in pairwise(p))
+    if min(ax * bx + ay * by, bx * cx + by * cy, ax * cx + ay * cy) <= 0.0:
+        return True
+    return max(abs(segment.curvature(k / (SAMPLES - 1))) for k in range(SAMPLES)) > 0.5 / TIGHTEST
 
 
 def _wiggles(panel: Panel, edge: Edge) -> Iterator[Finding]:

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 
 from coutil.docket.model import Bone, DocketError, Fastening
 from coutil.order import Notions, Order
-from coutil.pattern import Pattern, Seam
+from coutil.pattern import Finding, Pattern, Seam
 from coutil.pattern.seams import sewn_length
+from coutil.units import both
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
 SHORTEST_BONE = 40.0
@@ -24,6 +25,15 @@ def bones(order: Order, pattern: Pattern) -> tuple[Bone, ...]:
     (common practice, no source). Elsewhere it runs the whole seam, less the clearance at each end of its channel.
     """
     return tuple(b for b in _all(order, pattern) if b.length >= SHORTEST_BONE)
+
+
+def unboned(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
+    """A note for each channel that is too short for a bone."""
+    return tuple(
+        Finding("note", b.where, f"Left without a bone: only {both(b.length)} would fit between the clearances.")
+        for b in _all(order, pattern)
+        if b.length < SHORTEST_BONE
+    )
 
 
 def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:

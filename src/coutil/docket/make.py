@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from dataclasses import fields
 from decimal import Decimal
 
-from coutil.docket.bones import bones, fastening
+from coutil.docket.bones import bones, fastening, unboned
 from coutil.docket.materials import findings, materials, to_buy
-from coutil.docket.model import Amount, CutLine, Docket
+from coutil.docket.model import Amount, CutLine, Docket, FuseLine
 from coutil.docket.money import currency_of, line, price
 from coutil.docket.thread import thread
 from coutil.docket.words import garment_words
-from coutil.lay.model import LayPlan
+from coutil.lay.model import Block, LayPlan
 from coutil.order import Hours, Order
 from coutil.pattern import Finding, Pattern
 from coutil.pattern.model import Layer
@@ -48,6 +48,7 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
         client=order.client.label,
         garment=garment_words(order, pattern),
         cut=cut_list(pattern, plan),
+        fuse=() if plan is None else tuple(_fused(b) for b in plan.blocks),
         buy=buy,
         bones=boned,
         fastening=closing,
@@ -55,7 +56,11 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
         materials=lines,
         hours=work,
         price=made,
-        findings=(*findings(order, plan, unpriced, priced), *_idle(order, pattern)),
+        findings=(
+            *findings(pattern, plan, unpriced, priced),
+            *unboned(order, pattern),
+            *_idle(order, pattern),
+        ),
         locale=order.money.locale,
         tax_name=order.money.tax_name,
         valid_days=order.money.valid_days,
@@ -73,6 +78,20 @@ def cut_list(pattern: Pattern, plan: LayPlan | None) -> tuple[CutLine, ...]:
         for layer in ORDER_OF_LAYERS
         for p in pattern.pieces
         if p.layer == layer
+    )
+
+
+def _fused(block: Block) -> FuseLine:
+    xs, ys = zip(*block.outline, strict=True)
+    return FuseLine(
+        layer=block.layer,
+        block=block.name,
+        quantity=block.quantity,
+        mirrored_pair=block.mirrored_pair,
+        on_fold=block.on_fold,
+        length=max(xs) - min(xs),
+        width=max(ys) - min(ys),
+        pieces=tuple(dict.fromkeys(name for name, _ in block.pieces)),
     )
 
 

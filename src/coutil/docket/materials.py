@@ -12,7 +12,7 @@ from coutil.docket.model import Amount, Bone, Buy, Fastening, Thread
 from coutil.docket.money import line, metres
 from coutil.lay.model import LayPlan
 from coutil.order import Cloth, Order
-from coutil.pattern import Finding
+from coutil.pattern import Finding, Pattern
 
 # The step in which cloth is sold where the order does not say, in mm: 10 cm (common practice, no source).
 SOLD_BY: Final = 100.0
@@ -76,7 +76,7 @@ def _cloth(buy: Buy, cloth: Cloth | None, currency: str | None) -> Amount:
     return replace(line(buy.cloth, parts, "m", price, currency), quantity=quantity, unit="m", rate=price / metres(per))
 
 
-def findings(order: Order, plan: LayPlan | None, unpriced: tuple[str, ...], priced: bool) -> Iterator[Finding]:
+def findings(pattern: Pattern, plan: LayPlan | None, unpriced: tuple[str, ...], priced: bool) -> Iterator[Finding]:
     """What the docket cannot know: cloth without a plan, materials without a price, hours that are not counted."""
     if plan is None:
         yield Finding(
@@ -85,6 +85,12 @@ def findings(order: Order, plan: LayPlan | None, unpriced: tuple[str, ...], pric
             "No lays were made, so the lengths of cloth to buy are not in this docket, nor in its price. Make it again "
             "with lays before you buy or quote.",
         )
+    else:
+        laid = {layer for n in plan.lays for layer in n.layers} | {b.layer for b in plan.blocks}
+        for layer in dict.fromkeys(p.layer for p in pattern.pieces):
+            if layer not in laid:
+                says = "has no lay, so its cloth is neither in what to buy nor in the price."
+                yield Finding("warn", "docket", f"The {layer.replace('_', ' ')} {says}")
     if priced and unpriced:
         yield Finding(
             "warn",

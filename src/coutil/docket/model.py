@@ -28,6 +28,20 @@ class CutLine:
 
 
 @dataclass(frozen=True, slots=True)
+class FuseLine:
+    """A rough block that is cut and fused before its pieces are cut from it; `length` runs along the grain."""
+
+    layer: str
+    block: str
+    quantity: int
+    mirrored_pair: bool
+    on_fold: bool
+    length: float
+    width: float
+    pieces: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Buy:
     """What one cloth needs from the shop. `needed` comes from the lays, stock and remnants already counted in.
 
@@ -62,7 +76,7 @@ class Bone:
 
 @dataclass(frozen=True, slots=True)
 class Fastening:
-    """What closes the centre back. `edges` are its finished edges, one or two; `spacing` from hole to hole or hook to hook.
+    """What closes the centre back. `edges` are its finished edges; `spacing` from hole to hole or hook to hook.
 
     `count` is the number of pairs (of eyelets, or hook and eye), 0 for a zip. `cord` and `zip` are lengths, 0 for the
     others. `says` is how it was worked out.
@@ -145,6 +159,7 @@ class Docket:
     client: str
     garment: str
     cut: tuple[CutLine, ...]
+    fuse: tuple[FuseLine, ...]
     buy: tuple[Buy, ...]
     bones: tuple[Bone, ...]
     fastening: Fastening

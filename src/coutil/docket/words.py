@@ -24,8 +24,8 @@ def garment_words(order: Order, pattern: Pattern) -> str:
     inside = "lined" if "lining" in layers else "without a lining"
     point = ", pointed at the front" if order.style.hem_point > 0.0 else ""
     return (
-        f"Bodice made to your measurements: {_and(made)}, {inside}, {_CLOSINGS[order.style.closing]}; it ends below the "
-        f"waist{point}"
+        f"Bodice made to your measurements: {_and(made)}, {inside}, {_CLOSINGS[order.style.closing]}; it ends below "
+        f"the waist{point}"
     )
 
 

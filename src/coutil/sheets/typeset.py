@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
-from coutil.sheets.fonts import fallbacks, house_font, showable
+from coutil.sheets.fonts import fallbacks, house_font, printed, showable
 
 if TYPE_CHECKING:
     import typst
@@ -39,7 +39,7 @@ def words(text: str) -> str:
 
 def quoted(text: str) -> str:
     """The same as a typst string, for use inside code; empty texts give an empty string."""
-    plain = showable(text).text.replace("\\", "\\\\").replace('"', '\\"')
+    plain = showable(printed(text)).text.replace("\\", "\\\\").replace('"', '\\"')
     return f'"{plain}"'
 
 
@@ -49,7 +49,7 @@ def cell(text: str, *, strong: bool = False) -> str:
 
 
 def table(columns: str, rows: Iterable[Sequence[str]], *, head: Sequence[str] = (), align: str = "left") -> str:
-    """A table of plain texts. `columns` and `align` are typst's, as in "(1fr, auto)"; a head is repeated on each page."""
+    """A table of plain texts. `columns` and `align` are typst's, as "(1fr, auto)"; each page repeats the head."""
     lines = [f"#table(columns: {columns}, align: {align},"]
     if head:
         lines.append(f"table.header({', '.join(cell(h, strong=True) for h in head)}),")

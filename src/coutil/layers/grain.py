@@ -10,20 +10,20 @@ from coutil.plane import Pt
 # The line is drawn over this middle part of the height that the piece has there: clear of both rims, yet long
 # enough to lay a ruler along. A way of drawing, no source.
 DRAWN = 0.6
-# Positions across the piece that are tried, from a quarter to three quarters of its width.
+# Positions across the piece that are tried, over the middle third of its width.
 TRIED = 9
 
 
 def grain_line(outline: Sequence[Pt]) -> tuple[Pt, Pt]:
     """An upright line, parallel to the centre front, well inside a closed outline (mm); from its lower end up.
 
-    Of several positions across the middle half of the piece the one where it is highest, so that the line is easy to
+    Of several positions across the middle third of the piece the one where it is highest, so that the line is easy to
     square with the grain. Raises ValueError for an outline without width.
     """
     low, high = min(x for x, _ in outline), max(x for x, _ in outline)
     best = (0.0, 0.0, 0.0)
     for k in range(TRIED):
-        x = low + (high - low) * (0.25 + 0.5 * k / (TRIED - 1))
+        x = low + (high - low) * (1.0 + k / (TRIED - 1)) / 3.0
         a, b = _highest_span(outline, x)
         if b - a > best[0]:
             best = (b - a, x, (a + b) / 2.0)

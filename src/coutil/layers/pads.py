@@ -11,7 +11,7 @@ from typing import Any
 from coutil.layers.centre_front_pad import centre_front_pad
 from coutil.layers.half import Half, NoPad, turned_over
 from coutil.layers.side_front_pad import side_front_pad
-from coutil.layers.words import said
+from coutil.layers.words import panel_words, said
 from coutil.order import PadBuild
 from coutil.pattern import Edge, Finding, Pad, Panel, Pattern
 from coutil.plane import closed_points
@@ -20,6 +20,8 @@ from coutil.plane import closed_points
 ON_LINE = 0.05
 # Outlines are compared as polylines within this of their curves, in mm.
 FLATNESS = 0.02
+# A rim that turns by more than this at the underbust is told, in radians: less is lost in the foam's give (no source).
+TOLD_TURN = math.radians(5.0)
 # A pad smaller than this, in mm², is no cup but a sliver (5 cm²; a way of speaking, no source).
 SMALLEST = 500.0
 
@@ -27,8 +29,8 @@ SMALLEST = 500.0
 def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Finding, ...]]:
     """Both pads of each cup, or a stop that says what stands in the way; then that cup has no pad at all.
 
-    The side front's pad runs on from the centre front's without a corner at the underbust: the angles of their lower
-    rims with the seam add up to a straight line.
+    The side front's pad runs on from the centre front's at the underbust: the angles of their lower rims with the seam
+    add up to a straight line. Where they cannot, a note says by how much the rim turns.
     """
     made: list[Pad] = []
     findings: list[Finding] = []
@@ -37,22 +39,34 @@ def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Find
             continue
         side_front = pattern.panel("side front", front.side)
         try:
-            made += _cup(front, side_front, build)
+            pair, turn = _cup(front, side_front, build)
         except NoPad as why:
             findings.append(Finding("stop", why.about, why.says))
+            continue
+        made += pair
+        if turn > TOLD_TURN:
+            findings.append(
+                Finding(
+                    "note",
+                    f"{panel_words(side_front)} pad",
+                    f"The lower rims of the two pads meet with a dip of {math.degrees(turn):.0f} degrees at the "
+                    "underbust, as the princess seam slants much there. Round it off when the pad is sewn.",
+                )
+            )
     return tuple(made), tuple(findings)
 
 
-def _cup(front: Panel, side_front: Panel, build: PadBuild) -> tuple[Pad, Pad]:
+def _cup(front: Panel, side_front: Panel, build: PadBuild) -> tuple[tuple[Pad, Pad], float]:
+    """Both pads of one cup, and by how much their lower rim turns at the underbust, in radians."""
     right = front.side == "right"
     a, b = (Half.of(p, turned=right) for p in (front, side_front))
     inner, corner = centre_front_pad(a, build)
-    outer = side_front_pad(b, build, math.pi - corner)
+    outer, turn = side_front_pad(b, build, math.pi - corner)
     pair = []
     for half, edges in ((a, inner), (b, outer)):
         _refuse_unsound(half, edges)
         pair.append(Pad(half.name, half.side, turned_over(edges) if right else edges))
-    return pair[0], pair[1]
+    return (pair[0], pair[1]), turn
 
 
 def _refuse_unsound(half: Half, edges: tuple[Edge, ...]) -> None:
@@ -70,8 +84,9 @@ def _refuse_unsound(half: Half, edges: tuple[Edge, ...]) -> None:
     far = max(_beyond(pad, panel), _hollow(pad, panel))
     if far > ON_LINE:
         raise half.stop(
-            f"The pad would reach {said(far)} over the net line of the panel. Lower the hem or raise the top there, or "
-            "check bust_to_underbust."
+            f"The pad would reach {said(far)} over the net line of the panel: its rims follow the top edge let down "
+            "and the circle of the cup, and the panel is too narrow for them there. Lower top_drop, make the neckline "
+            "or the hem less deep, or check bust_span and bust_to_underbust."
         )
 
 
@@ -79,7 +94,10 @@ def _beyond(pad: Any, panel: Any) -> float:
     """How far the farthest of the pad's points lies outside the panel, in mm."""
     import shapely
 
-    return float(shapely.distance(panel, shapely.points(shapely.get_coordinates(pad))).max())
+    points = shapely.get_coordinates(pad)
+    shapely.prepare(panel)
+    outside = points[~shapely.contains_xy(panel, points)]
+    return float(shapely.distance(panel, shapely.points(outside)).max(initial=0.0))
 
 
 def _hollow(pad: Any, panel: Any) -> float:

@@ -16,14 +16,18 @@ from coutil.plane.offset import meet
 # 0.5523 (4/3 tan(22.5 degrees)). At the underbust point it may lie between the other two,
 # to carry on the circle's bend.
 FULLNESS, LEAST, MOST = 0.5523, 0.4, 0.75
-# The lower rim may lean away from the side seam by this at its upper end, in radians, where a hollow side asks it.
-MOST_LEAN = math.radians(50.0)
+# The lower rim starts at least this much lower than straight towards the outer corner, in radians, so that it can be
+# round; where the seam leaves the underbust point too slanting for that, the rim turns at the seam. Found by trial.
+LEAST_BELLY = math.radians(8.0)
 # The distance to the side seam is measured between polylines within this of their curves, in mm.
 FLATNESS = 0.02
 
 
-def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[Edge, ...]:
-    """The pad's edges; `corner` is the angle inside it at the underbust point, in radians."""
+def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[tuple[Edge, ...], float]:
+    """The pad's edges, and by how much its lower rim starts lower than asked for.
+
+    `corner` is the angle asked for, inside the pad at the underbust point, in radians.
+    """
     start = half.start(build)
     s_point, u_point = half.princess.point(start), half.princess.point(half.low)
     side = of_role(half.edges, "side", half.name).curve
@@ -40,7 +44,9 @@ def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[Edge, ..
     q = (foot[0] - build.side_dip * ty, foot[1] + build.side_dip * tx)
 
     hx, hy = half.princess.tangent(half.low)
-    leave = math.atan2(hy, hx) - corner
+    chord = math.atan2(q[1] - u_point[1], q[0] - u_point[0])
+    asked = math.atan2(hy, hx) - corner
+    leave = min(asked, chord - LEAST_BELLY)
     sx, sy = side.tangent(min(met[0], side.length))
     lower = _outer_rim(half, build, u_point, leave, q, math.atan2(sy, sx), side)
 
@@ -48,11 +54,8 @@ def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[Edge, ..
     top = shifted(
         half.top.part(met[1], half.top.length), (q[0] - foot[0], q[1] - foot[1]), (s_point[0] - e[0], s_point[1] - e[1])
     )
-    return (
-        rim("pad_lower", lower),
-        rim("pad_top", pinned(top, q, s_point)),
-        half.sewn(start, rising=False),
-    )
+    edges = (rim("pad_lower", lower), rim("pad_top", pinned(top, q, s_point)), half.sewn(start, rising=False))
+    return edges, asked - leave
 
 
 def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_heading: float, side: Curve) -> Curve:
@@ -85,17 +88,19 @@ def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_hea
 
     def short(lean: float) -> float:
         """By how much the rim comes too near the side seam."""
-        rim = drawn(lean)
-        if rim is None:
+        made = drawn(lean)
+        if made is None:
             return math.inf
-        return build.side_inset - float(edge.distance(LineString(rim.points(tolerance=FLATNESS))))
+        return build.side_inset - float(edge.distance(LineString(made.points(tolerance=FLATNESS))))
 
+    # Leaning further it would arrive straighter than it starts.
+    most = side_heading - math.atan2(q[1] - u[1], q[0] - u[0]) - LEAST_BELLY
     # Both are polylines: twice their flatness may be missing though the curves keep their distance.
     enough = 2.0 * FLATNESS
     if short(0.0) <= enough:
         lean = 0.0
-    elif short(MOST_LEAN) <= enough:
-        low, lean = 0.0, MOST_LEAN
+    elif short(most) <= enough:
+        low, lean = 0.0, most
         for _ in range(24):
             middle = (low + lean) / 2.0
             if short(middle) <= enough:
@@ -108,7 +113,7 @@ def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_hea
             f"corner and keep {said(build.side_inset)} from the side seam. Lower side_inset, raise the top at the side "
             "or give the front more of the underbust girth."
         )
-    rim = drawn(lean)
-    if rim is None:
+    made = drawn(lean)
+    if made is None:
         raise LayerError(f"{half.words} pad: the lower rim is lost")
-    return rim
+    return made

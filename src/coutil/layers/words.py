@@ -7,6 +7,8 @@ from coutil.units import cm, inches, millimetres
 
 # Shorter lengths are said in mm, where the ruler is read closely; longer ones in cm. A way of speaking, no source.
 SAID_IN_MM = 10.0
+# Below 1/16 in, the finest that `inches` shows, only the metric length says anything.
+SMALLEST_IN_INCHES = 25.4 / 16.0
 
 
 class LayerError(ValueError):
@@ -15,6 +17,8 @@ class LayerError(ValueError):
 
 def said(mm: float) -> str:
     """A length in a sentence, metric and in inches: "9.5 mm (3/8 in)"."""
+    if abs(mm) < SMALLEST_IN_INCHES:
+        return millimetres(mm)
     return f"{millimetres(mm) if abs(mm) < SAID_IN_MM else cm(mm)} ({inches(mm)})"
 
 

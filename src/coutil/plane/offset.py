@@ -196,13 +196,18 @@ def _cut_to(curve: Curve, start: float, end: float) -> Curve:
 
 def _at(curve: Curve, s: float) -> tuple[Pt, Pt, float]:
     """Point, unit tangent and curvature at arc length `s`, the curve being run on straight beyond its ends."""
-    length = curve.length
-    inside = min(max(s, 0.0), length)
-    (x, y), (tx, ty) = curve.point(inside), curve.tangent(inside)
+    inside = min(max(s, 0.0), curve.length)
+    # Once located for all three: this is the innermost loop of every corner.
+    i, t = curve.locate(inside)
+    segment = curve.segments[i]
+    p, v = segment.eval(t), segment.deriv().eval(t)
+    speed = math.hypot(v.x, v.y)
+    tx, ty = (v.x / speed, v.y / speed) if speed > 1e-9 else curve.tangent(inside)
     over = s - inside
     if over != 0.0:
-        return (x + over * tx, y + over * ty), (tx, ty), 0.0
-    return (x, y), (tx, ty), curve.curvature(inside)
+        return (p.x + over * tx, p.y + over * ty), (tx, ty), 0.0
+    # kurbopy counts curvature positive to the right of travel when y grows upwards.
+    return (p.x, p.y), (tx, ty), -segment.curvature(t)
 
 
 def meet(
@@ -322,7 +327,7 @@ def _flush(
 
 
 def _closed(curves: list[Curve]) -> tuple[Curve, ...]:
-    """The same curves with ends that differ by rounding pulled together; raises OffsetError at real gaps."""
+    """The same curves, ends that differ by more than rounding pulled together; raises OffsetError at real gaps."""
     out = list(curves)
     for i, c in enumerate(out):
         j = (i + 1) % len(out)
@@ -331,7 +336,7 @@ def _closed(curves: list[Curve]) -> tuple[Curve, ...]:
         # A hundred roundings of the arc length: more is an error of this file.
         if gap > 100.0 * JOIN:
             raise OffsetError(f"the cut line is open by {gap:.4f} mm near ({p[0]:.1f}, {p[1]:.1f})")
-        if gap > 0.0:
+        if gap > JOIN / 10.0:
             out[i] = Curve((*c.segments[:-1], _end_at(c.segments[-1], p)))
     return tuple(out)
 

@@ -1,6 +1,8 @@
-"""What a plan for the cloth is made of. Lengths in mm; a lay's x runs along the length of the cloth, y across its width.
+"""What a plan for the cloth is made of. Lengths in mm; a lay's x runs along the cloth, y across its width.
 
-y counts from one selvedge (or from the fold of folded cloth) over the usable width, x from the end where cutting starts.
+y counts from one selvedge (or from the fold of folded cloth) over the usable width, x from the end where cutting
+starts. All is drawn as the cutter sees it, right side up (interfacing: glue side up). At rotation 0 the top of a piece
+points along +x.
 """
 
 from __future__ import annotations
@@ -17,29 +19,51 @@ from coutil.plane import Pt
 class Block:
     """A rough cut that is fused before its pieces are cut from it. `outline` is the size to cut, before any shrinkage.
 
-    `pieces` are (piece name, copy) that are cut from it; `layer` is the material that this block is cut from.
+    `pieces` are (piece name, copy) that are cut from its first copy; its copy k gives their copy k. With
+    `mirrored_pair` the even copies are turned over. `layer` is the material that this block is cut from.
+    The outline lies as on the cloth (x along the grain, top of the pieces towards +x, right side up). `cut_from` are
+    its pieces where they come to lie in it after fusing, when it has shrunk about the origin by at most `shrinkage`
+    (parts along x and along y, 0 to 1).
     """
 
     name: str
     layer: str
     pieces: tuple[tuple[str, int], ...]
     outline: tuple[Pt, ...]
+    quantity: int = 1
+    mirrored_pair: bool = False
+    on_fold: bool = False
+    cut_from: tuple[Placement, ...] = ()
+    shrinkage: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """One copy of a piece (or block) on the cloth, as it lies there: `polygon` encloses its true outline."""
+    """One copy of a piece (or block) on the cloth, as it lies there: `polygon` encloses its true outline.
+
+    On folded cloth the cut goes through both layers: a placement then stands for its copy and for the mirrored one
+    after it, and a piece on the fold shows as the half that is seen.
+
+    `at` says where it lies: the piece as on the cloth (see `coutil.lay.shapes.on_cloth`), turned over about y = 0 if
+    `mirrored`, turned by `rotation_deg` about the origin, then moved by `at`.
+    """
 
     piece: str
     copy: int
     mirrored: bool
     rotation_deg: float
     polygon: tuple[Pt, ...]
+    at: Pt = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Lay:
-    """What is cut from one stretch of cloth, one sheet or one remnant. `used` is covered area over width times length."""
+    """What is cut from one stretch of cloth, one sheet or one remnant. `used` is covered area over width times length.
+
+    `width_mm` is the usable width (half of it on folded cloth), `length_mm` what the pieces need of the length.
+    `stock_mm` is the length of the sheet or remnant that they lie on, None for cloth cut off the roll. `steamed`: the
+    cloth is steamed before it is cut, and the lay shows it as it is then. `gap_mm` was kept between pieces.
+    """
 
     cloth: str
     on: Literal["length", "sheet", "remnant"]
@@ -53,6 +77,10 @@ class Lay:
     # Rectangles worth keeping: (x, y, length along x, width along y).
     offcuts: tuple[tuple[float, float, float, float], ...] = ()
     seconds: float = 0.0
+    stock_mm: float | None = None
+    steamed: bool = False
+    gap_mm: float = 0.0
+    one_way: bool = False
 
 
 @dataclass(frozen=True, slots=True)

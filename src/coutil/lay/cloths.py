@@ -1,0 +1,178 @@
+"""The cloth that each layer is cut from: what the order says, and what is usual where it says nothing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from coutil.order import Cloth, Order
+from coutil.pattern import Finding
+from coutil.units import both, cm
+
+# Distance between pieces where the order does not say, in mm: room for the shears (common practice, no source).
+GAP = 3.0
+# Shrinkage in percent of a cloth that is fused or steamed, where the order does not say: most woven cloth stays below
+# (common practice, no source; a test square tells better).
+SHRINK_LENGTH = 3.0
+SHRINK_WIDTH = 2.0
+# At this shrinkage nothing would be left to cut from, in percent.
+ALL_GONE = 100.0
+# Layers whose cloth shrinks in steam; foam and web never see it before they are cut.
+SHRINKING = frozenset({"shell", "interfacing", "lining", "lining_interfacing"})
+# Layers that are steamed and pressed before they are cut, unless they are fused (DESIGN 4 says so of the lining).
+STEAMED = frozenset({"shell", "lining"})
+
+# What is bought where the order names nothing for a layer. Widths are common practice, no source.
+USUAL: dict[str, Cloth] = {
+    "shell": Cloth("shell cloth", ("shell",), width=1400.0, selvedge=15.0),
+    "interfacing": Cloth("interfacing", ("interfacing",), width=900.0, selvedge=5.0),
+    "foam": Cloth("foam", ("foam",), sheet=(1000.0, 1500.0), selvedge=0.0),
+    "web": Cloth("adhesive web", ("web",), width=450.0, selvedge=0.0),
+    "lining": Cloth("lining cloth", ("lining",), width=1400.0, selvedge=15.0),
+    "lining_interfacing": Cloth("lining interfacing", ("lining_interfacing",), width=900.0, selvedge=5.0),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A cloth with nothing left open, in mm; shrinkage in parts (0 to 1).
+
+    `width` is the usable one, the selvedges taken off. `remnants` are (width, length) and bear no selvedge. `sheet` is
+    the length of a sheet; its width is `width`.
+    """
+
+    cloth: Cloth
+    width: float
+    one_way: bool
+    folded: bool
+    gap: float
+    shrink_length: float
+    shrink_width: float
+    sheet: float | None
+    remnants: tuple[tuple[float, float], ...]
+    usual: bool = False
+
+    @property
+    def name(self) -> str:
+        return self.cloth.name
+
+    def steamed(self) -> Material:
+        """What it is after steaming, when it has shrunk by all that is stated. The selvedges shrink with it."""
+        across, along = 1.0 - self.shrink_width, 1.0 - self.shrink_length
+        return replace(
+            self,
+            width=self.width * across,
+            sheet=None if self.sheet is None else self.sheet * along,
+            remnants=tuple((w * across, n * along) for w, n in self.remnants),
+        )
+
+
+def materials(order: Order, layers: Iterable[str]) -> tuple[dict[str, Material], tuple[Finding, ...]]:
+    """The material of each layer, in the order of `layers`, and what there is to say about it.
+
+    The first cloth of the order that is for a layer serves it. A layer whose cloth cannot be is left out, with a
+    `stop`.
+    """
+    out: dict[str, Material] = {}
+    findings: list[Finding] = []
+    said: set[str] = set()
+    for layer in layers:
+        named = [c for c in order.cloth if layer in c.layers]
+        cloth = named[0] if named else USUAL[layer]
+        trouble = _trouble(cloth, layer)
+        if trouble:
+            if cloth.name not in said:
+                findings.append(Finding("stop", cloth.name, trouble))
+            said.add(cloth.name)
+            continue
+        m = _settled(cloth, layer, usual=not named)
+        out[layer] = m
+        if not named:
+            findings.append(Finding("note", m.name, _assumed(layer, m)))
+        elif cloth.name not in said:
+            findings += _left_open(cloth, layer, m)
+        said.add(cloth.name)
+        findings += [
+            Finding("note", c.name, f"not used for the {_plain(layer)}: {cloth.name} comes first in the order")
+            for c in named[1:]
+        ]
+    return out, tuple(findings)
+
+
+def _settled(cloth: Cloth, layer: str, *, usual: bool) -> Material:
+    width, selvedge = _width(cloth, layer)
+    shrinks = layer in SHRINKING
+    length, across = cloth.shrink_length, cloth.shrink_width
+    if shrinks and length is None and across is None:
+        length, across = SHRINK_LENGTH, SHRINK_WIDTH
+    return Material(
+        cloth=cloth,
+        width=width - 2.0 * selvedge,
+        one_way=cloth.direction == "one-way",
+        folded=cloth.laid == "folded" and cloth.sheet is None,
+        gap=GAP if cloth.gap is None else cloth.gap,
+        shrink_length=(length or 0.0) / 100.0 if shrinks else 0.0,
+        shrink_width=(across or 0.0) / 100.0 if shrinks else 0.0,
+        sheet=None if cloth.sheet is None else cloth.sheet[1],
+        remnants=cloth.remnants,
+        usual=usual,
+    )
+
+
+def _width(cloth: Cloth, layer: str) -> tuple[float, float]:
+    """Full width and selvedge. A sheet has no selvedge unless one is stated."""
+    usual = USUAL[layer]
+    if cloth.sheet is not None:
+        return cloth.sheet[0], cloth.selvedge or 0.0
+    fallback = usual.width if usual.width is not None else usual.sheet[0] if usual.sheet else 0.0
+    selvedge = cloth.selvedge if cloth.selvedge is not None else usual.selvedge
+    return cloth.width if cloth.width is not None else fallback, selvedge or 0.0
+
+
+def _trouble(cloth: Cloth, layer: str) -> str:
+    """Why nothing can be planned on this cloth, or an empty text."""
+    for name in ("width", "selvedge", "gap", "on_hand", "shrink_length", "shrink_width"):
+        v = getattr(cloth, name)
+        if v is not None and not (math.isfinite(v) and v >= 0.0):
+            return f"{name} is {v:g}: a number of 0 or more is needed, so there is no lay of it"
+    for name in ("shrink_length", "shrink_width"):
+        v = getattr(cloth, name)
+        if v is not None and v >= ALL_GONE:
+            return f"{name} is {v:g} %: nothing would be left of it, so there is no lay of it"
+    for w, n in (*cloth.remnants, *([cloth.sheet] if cloth.sheet else [])):
+        if not (math.isfinite(w) and math.isfinite(n) and w > 0.0 and n > 0.0):
+            return f"a sheet or remnant measures {w:g} by {n:g} mm: both must be more than 0, so there is no lay of it"
+    width, selvedge = _width(cloth, layer)
+    if width <= 2.0 * selvedge:
+        return f"is {both(width)} wide with selvedges of {both(selvedge)}: nothing is left between them to lay on"
+    return ""
+
+
+def _assumed(layer: str, m: Material) -> str:
+    sheet = m.cloth.sheet
+    shape = f"sheets of {cm(sheet[0])} by {cm(sheet[1])}" if sheet else f"{both(m.cloth.width or 0.0)} wide"
+    text = f"the order names no cloth for the {_plain(layer)}; planned on {shape}, {cm(m.gap)} between pieces"
+    return text + (f", {_shrinking(m)}" if m.shrink_length or m.shrink_width else "")
+
+
+def _left_open(cloth: Cloth, layer: str, m: Material) -> list[Finding]:
+    out = []
+    if cloth.sheet is None and cloth.width is None:
+        out.append(Finding("note", cloth.name, f"its width is not stated; planned on {both(_width(cloth, layer)[0])}"))
+    if layer in SHRINKING and cloth.shrink_length is None and cloth.shrink_width is None:
+        out.append(Finding("note", cloth.name, f"its shrinkage is not stated; planned for {_shrinking(m)}"))
+    if cloth.laid == "folded" and cloth.sheet is not None:
+        out.append(Finding("note", cloth.name, "sheets are laid single, not folded"))
+    return out
+
+
+def _shrinking(m: Material) -> str:
+    return (
+        f"{m.shrink_length * 100:g} % shrinkage in length and {m.shrink_width * 100:g} % in width:"
+        " fuse or steam a test square and measure"
+    )
+
+
+def _plain(layer: str) -> str:
+    return layer.replace("_", " ")

@@ -1,0 +1,68 @@
+"""Section 3 of the plan on very many random bodies, by the project's own checks; prints what it found.
+
+    python bench/bodies.py              # 100,000 bodies and more, on all cores: some 15 minutes on two
+    python bench/bodies.py --log2 12    # fewer
+
+A body is drafted, layered up and checked, or refused by name. Every `stop` that is not a remark on the body or its ease
+is listed with an example.
+"""
+
+from __future__ import annotations
+
+import argparse
+import collections
+import multiprocessing
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))
+
+from bodies import plausible
+from coutil.make import work_out
+from coutil.order import Build, Lining, Order, OrderError, PadBuild
+
+BUILD = Build(pad=PadBuild(thickness=6.0), lining=Lining(fused=True))
+
+
+def judge(case: tuple) -> tuple[str, str]:
+    """("refused" | "stopped" | "fine", why)."""
+    body, style = case
+    try:
+        pattern = work_out(Order(name="random", body=body, style=style, build=BUILD)).pattern
+    except OrderError as refused:
+        return "refused", str(refused)
+    for f in pattern.findings:
+        if f.level == "stop" and not f.about.startswith("body") and not f.about.endswith("ease"):
+            return "stopped", f"{f.about}: {f.says}"
+    return "fine", ""
+
+
+def main() -> None:
+    arguments = argparse.ArgumentParser(description=__doc__)
+    arguments.add_argument("--log2", type=int, default=17, help="the Sobol set has 2**LOG2 points (default 17)")
+    arguments.add_argument("--seed", type=int, default=7)
+    chosen = arguments.parse_args()
+    count: collections.Counter[str] = collections.Counter()
+    why: dict[str, collections.Counter[str]] = collections.defaultdict(collections.Counter)
+    example: dict[str, str] = {}
+    start = time.perf_counter()
+    with multiprocessing.Pool() as pool:
+        for kind, says in pool.imap_unordered(judge, plausible(chosen.log2, chosen.seed), chunksize=64):
+            count[kind] += 1
+            if says:
+                about = "".join(c for c in says.split(":")[1 if kind == "refused" else 0] if not c.isdigit())
+                why[kind][about[:70]] += 1
+                example.setdefault(about[:70], says)
+            if sum(count.values()) % 5000 == 0:
+                print(f"{sum(count.values())} bodies, {time.perf_counter() - start:.0f} s", file=sys.stderr)
+    total = sum(count.values())
+    print(f"{total} bodies in {time.perf_counter() - start:.0f} s")
+    for kind in ("fine", "refused", "stopped"):
+        print(f"{kind}: {count[kind]} ({100.0 * count[kind] / total:.3f} %)")
+        for about, n in why[kind].most_common(12):
+            print(f"  {n:6} {about.strip()}\n         e.g. {example[about]}")
+
+
+if __name__ == "__main__":
+    main()

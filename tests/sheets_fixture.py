@@ -29,6 +29,10 @@ def polygon_curves(points: list[Pt]) -> tuple[Curve, ...]:
     return tuple(line(a, b) for a, b in zip(points, [*points[1:], points[0]], strict=True) if math.dist(a, b) > 1e-6)
 
 
+def named(panel: Panel) -> str:
+    return panel.name if panel.side == "both" else f"{panel.side} {panel.name}"
+
+
 def _cut(panel: Panel, layer: Layer) -> Piece:
     on_fold = panel.fold is not None
     shape = Polygon(panel.outline(tolerance=0.02)).buffer(ALLOWANCE, join_style="mitre")
@@ -49,7 +53,7 @@ def _cut(panel: Panel, layer: Layer) -> Piece:
         ((arc_through((150.0, 160.0), 40.0, 2.0, 4.5),),) if panel.name == "side front" and layer == "shell" else ()
     )
     return Piece(
-        f"{panel.name}, {layer}", panel.name, layer, panel.side, 1 if on_fold or panel.side != "both" else 2,
+        f"{named(panel)}, {layer}", panel.name, layer, panel.side, 1 if on_fold or panel.side != "both" else 2,
         panel.side == "both" and not on_fold, on_fold, panel.edges, polygon_curves(points), tuple(notches), placement,
         panel.grain,
     )  # fmt: skip
@@ -61,6 +65,6 @@ def _pad(panel: Panel, layer: Layer) -> Piece:
     cut = arc_through((x, 160.0), 43.175, 0.0, 2 * math.pi)
     quantity = 2 if panel.side == "both" else 1
     return Piece(
-        f"{panel.name}, {layer}", panel.name, layer, panel.side, quantity, quantity == 2, False,
+        f"{named(panel)}, {layer}", panel.name, layer, panel.side, quantity, quantity == 2, False,
         (Edge("pad_rim", "pad_rim", rim),), (cut,), (), (), ((x, 135.0), (x, 185.0)),
     )  # fmt: skip

@@ -6,10 +6,12 @@ All of it is a Drawing like any other. The map is the one picture that is smalle
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from coutil.plane import Pt
 from coutil.sheets.drawing import (
     CAP_HEIGHT,
+    Anchor,
     Box,
     Cubic,
     Drawing,
@@ -52,6 +54,19 @@ KEY: tuple[tuple[LineStyle, str], ...] = (
 )
 # Only these lines are worth showing on the map.
 ON_MAP = ("cut", "fold", "panel")
+
+
+@dataclass(frozen=True, slots=True)
+class JoinMark:
+    """A diamond on the line where the second sheet is laid on the first, with the words that each of them bears."""
+
+    at: Pt
+    first: Text
+    second: Text
+
+
+# For two neighbours, by their names, the marks of their join.
+Joins = dict[tuple[str, str], tuple[JoinMark, ...]]
 
 
 def title_block(title: str, owner: str, sheets: str, advice: Sequence[str], width: float) -> Drawing:
@@ -139,62 +154,101 @@ def assembly_map(drawings: Sequence[Drawing], tiling: Tiling, room: Box) -> Draw
     return Drawing("map of the sheets", tuple(lines), texts=tuple(texts))
 
 
-def furniture(
-    t: Tile, tiling: Tiling, joins: dict[tuple[str, str], tuple[Pt, ...]], running: str, places: Places
-) -> Drawing:
+def furniture(t: Tile, tiling: Tiling, joins: Joins, running: str, places: Places) -> Drawing:
     """Frame, match marks and name of one sheet, off the pattern's lines as far as there is room."""
     lines = [Line(_box_path(t.box), "frame", closed=True)]
     texts: list[Text] = []
-    for (first, second), spots in joins.items():
+    for (first, second), marks in joins.items():
         if t.name not in (first, second):
             continue
-        sideways = _row_of(first) == _row_of(second)
-        sign = -1.0 if t.name == first else 1.0
-        says = f"{first}-{second}"
-        for x, y in spots:
+        for mark in marks:
+            x, y = mark.at
             diamond = [(x - DIAMOND, y), (x, y - DIAMOND), (x + DIAMOND, y), (x, y + DIAMOND)]
             lines.append(Line(polyline([*diamond, diamond[0]]), "frame"))
-            w = measure(says, MARK)
-            if sideways:
-                at = (x + sign * (DIAMOND + 1.0), y - CAP_HEIGHT * MARK / 2)
-                texts.append(Text(says, at, MARK, w, "end" if sign < 0 else "start"))
-            else:
-                # The first of the two lies above.
-                at = (x, y + DIAMOND + 1.0) if sign < 0 else (x, y - DIAMOND - 1.0 - CAP_HEIGHT * MARK)
-                texts.append(Text(says, at, MARK, w, "middle"))
+            texts.append(mark.first if t.name == first else mark.second)
     texts += _sheet_name(t, tiling, running, places)
     return Drawing(f"sheet {t.name}", tuple(lines), texts=tuple(texts))
 
 
-def plan_joins(tiling: Tiling, places: Places) -> dict[tuple[str, str], tuple[Pt, ...]]:
+def plan_joins(tiling: Tiling, places: Places) -> Joins:
     """Two match marks for every pair of printed neighbours, on the line where the second lies on the first.
 
-    A mark goes where it covers the least ink near a quarter and three quarters of the join; its ground is then inked.
+    Each mark goes where its words cover no ink, or else the least, then its diamond, then the nearest to a quarter or
+    three quarters of the join; its ground is then inked.
     """
     by_place = {(t.row, t.column): t for t in tiling.tiles}
-    out: dict[tuple[str, str], tuple[Pt, ...]] = {}
+    out: Joins = {}
     keep = tiling.overlap + 2 * DIAMOND
     for (r, c), t in by_place.items():
         for dr, dc in ((0, 1), (1, 0)):
             other = by_place.get((r + dr, c + dc))
             if other is None:
                 continue
-            reach = DIAMOND + 1.0 + measure(f"{t.name}-{other.name}", MARK)
-            spots = []
+            says = f"{t.name}-{other.name}"
+            sideways = dc == 1
+            marks = []
             for share in (0.25, 0.75):
-                if dc:
-                    low, high = t.box[1] + keep, t.box[3] - keep
-                    line = [(other.box[0], v) for v in _steps(low, high, share)]
-                    half = (reach, DIAMOND)
+                if sideways:
+                    steps = _steps(t.box[1] + keep, t.box[3] - keep, share)
+                    marks.append(_emptiest([(other.box[0], v) for v in steps], says, sideways, places))
                 else:
-                    low, high = t.box[0] + keep, t.box[2] - keep
-                    line = [(v, other.box[3]) for v in _steps(low, high, share)]
-                    half = (max(DIAMOND, reach / 2), DIAMOND + 1.0 + MARK)
-                best = min(line, key=lambda p, half=half: places.ink_in(_around(p, half)))  # type: ignore[misc]
-                spots.append(best)
-                places.ink_box(_around(best, half))
-            out[(t.name, other.name)] = tuple(spots)
+                    steps = _steps(t.box[0] + keep, t.box[2] - keep, share)
+                    marks.append(_emptiest([(v, other.box[3]) for v in steps], says, sideways, places))
+            out[(t.name, other.name)] = tuple(marks)
     return out
+
+
+def _emptiest(spots: Sequence[Pt], says: str, sideways: bool, places: Places) -> JoinMark:
+    """A mark at the first of the spots whose words, then whose diamond cover the least; its ground is inked."""
+    best: tuple[int, int] | None = None
+    mark: JoinMark | None = None
+    for p in spots:
+        first, over_first = _best_words(says, p, sideways, -1.0, places)
+        second, over_second = _best_words(says, p, sideways, 1.0, places)
+        cost = (over_first + over_second, places.ink_in(_around(p, DIAMOND)))
+        if best is None or cost < best:
+            best, mark = cost, JoinMark(p, first, second)
+        if best == (0, 0):
+            break
+    if mark is None:
+        raise ValueError("a match mark needs a place to try")
+    for ground in (_around(mark.at, DIAMOND), _text_box(mark.first), _text_box(mark.second)):
+        places.ink_box(ground)
+    return mark
+
+
+def _best_words(says: str, at: Pt, sideways: bool, sign: float, places: Places) -> tuple[Text, int]:
+    """The words of a mark on its first sheet (sign -1: to the left or above) or on its second, and the ink they cover.
+
+    They stand beyond the half diamond, or beside it on either hand.
+    """
+    w = measure(says, MARK)
+    x, y = at
+    cap = CAP_HEIGHT * MARK
+    gap = DIAMOND + 1.0
+    if sideways:
+        anchor: Anchor = "end" if sign < 0 else "start"
+        tries = [
+            Text(says, (x + sign * gap, y - cap / 2), MARK, w, anchor),
+            Text(says, (x + sign * 1.5, y + gap), MARK, w, anchor),
+            Text(says, (x + sign * 1.5, y - gap - cap), MARK, w, anchor),
+        ]
+    else:
+        beyond = y + gap + 0.5 if sign < 0 else y - gap - cap
+        beside = y + 1.5 if sign < 0 else y - 1.5 - cap
+        tries = [
+            Text(says, (x, beyond), MARK, w, "middle"),
+            Text(says, (x + gap, beside), MARK, w, "start"),
+            Text(says, (x - gap, beside), MARK, w, "end"),
+        ]
+    costs = [places.ink_in(_text_box(t)) for t in tries]
+    k = costs.index(min(costs))
+    return tries[k], costs[k]
+
+
+def _text_box(t: Text) -> Box:
+    xs, ys = zip(*t.corners(), strict=True)
+    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def frame(box: Box) -> Drawing:
@@ -262,20 +316,15 @@ def _free_name(name: str, places: Places, middle: Pt, within: Box) -> list[Text]
     return set_block([BlockLine(name)], 2.12, (middle[0] - w / 2, middle[1] - h / 2), 0.0)
 
 
-def _row_of(name: str) -> str:
-    return name.rstrip("0123456789")
-
-
 def _steps(low: float, high: float, share: float) -> list[float]:
-    """Places along a join, 3 mm apart, within a fifth of its length of the wanted share, the nearest first."""
+    """Places along a join, 2 mm apart, within a quarter of its length of the wanted share, the nearest first."""
     want = low + share * (high - low)
-    reach = (high - low) / 5
-    n = int(reach / 3.0)
-    return [want] + [want + s * 3.0 * k for k in range(1, n + 1) for s in (1, -1)]
+    n = int((high - low) / 4 / 2.0)
+    return [want] + [want + s * 2.0 * k for k in range(1, n + 1) for s in (1, -1)]
 
 
-def _around(p: Pt, half: tuple[float, float]) -> Box:
-    return (p[0] - half[0], p[1] - half[1], p[0] + half[0], p[1] + half[1])
+def _around(p: Pt, reach: float) -> Box:
+    return (p[0] - reach, p[1] - reach, p[0] + reach, p[1] + reach)
 
 
 def _box_path(b: Box) -> tuple[Cubic, ...]:

@@ -26,6 +26,8 @@ def svg(drawings: Sequence[Drawing], title: str, *, about: str = "", ratio: floa
     `fit` fixes the length of each text to what was measured, so that a viewer's substitute font cannot push a label
     over a line. Raises ValueError if nothing is drawn.
     """
+    if not drawings:
+        raise ValueError(f"nothing is drawn on the sheet {title!r}")
     x0, y0, x1, y1 = union(d.bounds() for d in drawings)
     m = MARGIN * ratio if ratio == 1.0 else ratio
     left, top = x0 - m, y1 + m

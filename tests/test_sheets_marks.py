@@ -1,0 +1,95 @@
+"""What the sheets bear besides the pattern: none of it may lie over the pattern's lines where there is room."""
+
+from __future__ import annotations
+
+import pytest
+from shapely import LineString, Polygon, box
+from shapely.strtree import STRtree
+
+import synthetic
+from coutil.sheets.drawing import PENS, flatten
+from coutil.sheets.pages import compose
+from coutil.sheets.paper import count, read_paper, shelve, tile, tile_name
+from sheets_fixture import with_pieces
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter", "A3"])
+@pytest.mark.parametrize("uneven", [False, True])
+def test_words_on_the_sheets_stay_off_the_pattern(paper: str, uneven: bool) -> None:
+    made = compose(with_pieces(synthetic.uneven() if uneven else None), paper, label="M. T.", order_name="paper")
+    lines = [
+        LineString(flatten(n.path, tolerance=0.05)).buffer(PENS[n.style].width / 2)
+        for top in made.laid.drawings
+        for d in top.every()
+        for n in d.lines
+    ]
+    tree = STRtree(lines)
+    over = [
+        f"{page.drawings[-1].name}: {t.says}"
+        for page in made.pages[1:]
+        for t in page.drawings[-1].texts
+        if len(tree.query(Polygon(t.corners()), "intersects"))
+    ]
+    assert over == []
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter", "A3"])
+def test_sheets_bear_their_names_inside_what_is_left_after_pasting(paper: str) -> None:
+    made = compose(with_pieces(), paper, order_name="paper")
+    for t, page in zip(made.laid.tiling.tiles, made.pages[1:], strict=True):
+        name = next(x for x in page.drawings[-1].texts if x.says == t.name)
+        x0, y0, x1, y1 = t.box
+        assert box(x0 + 10, y0 + 10, x1 - 10, y1 - 10).contains(Polygon(name.corners()))
+
+
+def test_rows_have_letters_and_columns_numbers() -> None:
+    assert tile_name(0, 0) == "A1"
+    assert tile_name(2, 11) == "C12"
+    assert tile_name(25, 0) == "Z1"
+    assert tile_name(26, 0) == "AA1"
+    assert tile_name(27, 1) == "AB2"
+    assert len({tile_name(r, c) for r in range(800) for c in range(3)}) == 2400
+
+
+@pytest.mark.parametrize("size", [(10.0, 10.0), (190.0, 277.0), (190.1, 277.1), (1500.0, 800.0), (371.0, 5000.0)])
+@pytest.mark.parametrize("overlap", [0.0, 10.0, 25.0])
+def test_tiles_cover_everything_and_overlap_as_stated(size: tuple[float, float], overlap: float) -> None:
+    bounds = (-13.0, 7.0, -13.0 + size[0], 7.0 + size[1])
+    tiling = tile(bounds, read_paper("A4"), lambda _: False, overlap=overlap)
+    whole = box(*bounds)
+    covered = whole
+    for t in tiling.tiles:
+        covered = covered.difference(box(*t.box))
+    assert covered.area == pytest.approx(0.0, abs=1e-6)
+    by_place = {(t.row, t.column): t.box for t in tiling.tiles}
+    for (r, c), b in by_place.items():
+        if (r, c + 1) in by_place:
+            assert b[2] - by_place[(r, c + 1)][0] == pytest.approx(overlap)
+        if (r + 1, c) in by_place:
+            assert by_place[(r + 1, c)][3] - b[1] == pytest.approx(overlap)
+    # And no more of them than are needed.
+    assert tiling.columns == count(size[0], 190.0, overlap)
+    assert (tiling.columns - 1) * (190.0 - overlap) + overlap < size[0] or tiling.columns == 1
+
+
+def test_an_overlap_that_does_not_suit_is_refused() -> None:
+    for overlap in (-1.0, 95.0, float("nan")):
+        with pytest.raises(ValueError, match="overlap"):
+            tile((0, 0, 100, 100), read_paper("A4"), lambda _: False, overlap=overlap)
+
+
+def test_shelves_keep_everything_apart() -> None:
+    boxes = [(5.0 * k, -k, 5.0 * k + 40 + 7 * (k % 5), 60.0 + 11 * (k % 3)) for k in range(20)]
+    moved = [box(b[0] + x, b[1] + y, b[2] + x, b[3] + y) for b, (x, y) in zip(boxes, shelve(boxes, 300.0), strict=True)]
+    for k, a in enumerate(moved):
+        assert a.bounds[0] >= -1e-9
+        assert a.bounds[2] <= 300.0 + 1e-9
+        assert all(a.distance(b) > 7.9 for b in moved[:k])
+
+
+@pytest.mark.parametrize(
+    ("said", "name"),
+    [("A4", "a4"), ("us letter", "letter"), ("US-Letter", "letter"), (" a0 ", "a0"), ("Letter", "letter")],
+)
+def test_paper_is_known_by_its_usual_names(said: str, name: str) -> None:
+    assert read_paper(said).name == name

@@ -3,7 +3,7 @@
     pytest bench/test_speed.py
 
 The reference is timed in the same run, so that the ratio says something on any machine: `reference` is what shapely
-needs to buffer every distinct outline of the order's pieces once, by 1/2 in, at the tolerance that coutil states for its
+needs to buffer every distinct outline of the pieces once, by 1/2 in, at the tolerance that coutil states for its
 cut lines (0.05 mm).
 """
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from coutil.order import Order
 from coutil.pattern import Pattern
 
-_NECKLINES = {"plunge": "a plunging neckline", "sweetheart": "a sweetheart neckline", "straight": "a straight top"}
+_NECKLINES = {"plunge": "plunging neckline", "sweetheart": "sweetheart neckline", "straight": "straight top"}
 _CLOSINGS = {
     "lacing": "laced at the centre back",
     "zip": "with a zip at the centre back",
@@ -14,20 +14,15 @@ _CLOSINGS = {
 
 
 def garment_words(order: Order, pattern: Pattern) -> str:
-    """One sentence, from the style and the layers of the pattern, without a full stop."""
+    """One sentence without its full stop, from the style and the layers of the pattern."""
     layers = {p.layer for p in pattern.pieces}
     made = [_NECKLINES[order.style.neckline]]
     if "foam" in layers:
         made.append("moulded cups")
     if order.notions.bones:
         made.append("boned seams")
-    inside = "lined" if "lining" in layers else "without a lining"
+    made.append("lined" if "lining" in layers else "without a lining")
     point = ", pointed at the front" if order.style.hem_point > 0.0 else ""
     return (
-        f"Bodice made to your measurements: {_and(made)}, {inside}, {_CLOSINGS[order.style.closing]}; it ends below "
-        f"the waist{point}"
+        f"Bodice made to measure: {', '.join(made)}, {_CLOSINGS[order.style.closing]}; it ends below the waist{point}"
     )
-
-
-def _and(items: list[str]) -> str:
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"

@@ -1,0 +1,44 @@
+"""Money, numbers and dates as a locale writes them. Decimal in, text out; formats by babel, from the CLDR."""
+
+from __future__ import annotations
+
+import datetime
+from decimal import Decimal
+
+
+def money(amount: Decimal, currency: str, locale: str) -> str:
+    """An amount with its currency sign: 1234.5 EUR is "€1,234.50" in en_IE and "1.234,50 €" in de_DE."""
+    from babel.numbers import format_currency
+
+    return str(format_currency(amount, currency, locale=locale))
+
+
+def rate(amount: Decimal, currency: str, locale: str) -> str:
+    """A price of one unit: like `money`, but with up to 4 decimals where it has them (0.0825 for one eyelet)."""
+    from babel.numbers import format_currency, get_currency_precision
+
+    digits = get_currency_precision(currency)
+    if amount == amount.quantize(Decimal(1).scaleb(-digits)):
+        return money(amount, currency, locale)
+    return str(format_currency(amount.quantize(Decimal("0.0001")), currency, locale=locale, decimal_quantization=False))
+
+
+def number(value: Decimal, locale: str, *, decimals: int = 3) -> str:
+    """A number with at most `decimals` decimals, none of them a trailing zero."""
+    from babel.numbers import format_decimal
+
+    rounded = round(value, decimals)
+    plain = rounded.to_integral_value() if rounded == rounded.to_integral_value() else rounded.normalize()
+    return str(format_decimal(plain, locale=locale, decimal_quantization=False))
+
+
+def percent(value: Decimal, locale: str) -> str:
+    """A percent that is stated as percent: 12.5 is "12.5 %"."""
+    return f"{number(value, locale, decimals=2)} %"
+
+
+def date(day: datetime.date, locale: str) -> str:
+    """A date written out, so that no one takes the month for the day."""
+    from babel.dates import format_date
+
+    return str(format_date(day, format="long", locale=locale))

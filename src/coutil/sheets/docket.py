@@ -1,0 +1,320 @@
+"""The docket that is pinned to the work, and the quote for the client: two PDFs from one docket."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+
+from coutil.docket import Amount, Bone, Buy, Docket, DocketError, Fastening, FuseLine, Price
+from coutil.order.keys import TABLES
+from coutil.pattern.model import Layer
+from coutil.sheets import typeset
+from coutil.sheets.amounts import date, money, number, percent, rate
+from coutil.sheets.fonts import PRINTED_ABOUT
+from coutil.sheets.wording import LAYER_WORDS, cautions
+from coutil.units import TELL, both, cm, millimetres
+
+# A square to tick, drawn: no letter of the house font is one.
+TICK = "box(width: 8pt, height: 8pt, stroke: 0.6pt)"
+# Shorter lengths are said in mm (a way of speaking, no source).
+SAID_IN_MM = 30.0
+
+
+def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
+    """The docket with all its workings, as PDF; the same docket gives the same bytes. ValueError for unknown paper."""
+    title = f"Docket: {docket.order}"
+    body = [
+        f"#heading(level: 1, {typeset.quoted(title)})",
+        *([f"#strong({typeset.quoted(f'For {docket.client}')})"] if docket.client else []),
+        typeset.words(f"{docket.garment}."),
+        *_findings(docket),
+        _head("Cut"),
+        _cut(docket),
+        *_fuse(docket.fuse),
+        *_buy(docket.buy),
+        _head("Bones and casing"),
+        _bones(docket),
+        _head("Closing"),
+        typeset.table("(auto, 1fr)", _fastening(docket.fastening)),
+        _head("Thread"),
+        _thread(docket),
+        *_money(docket),
+        _head("Take care"),
+        typeset.bullets(cautions(_layers(docket))),
+    ]
+    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=_footer("Docket", docket))
+
+
+def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str = "A4") -> bytes:
+    """The client's quote, without the workings, as PDF. Without `issued` the date is left to be written by hand.
+
+    Raises DocketError where the docket has no price, ValueError for unknown paper.
+    """
+    price = docket.price
+    if price is None:
+        raise DocketError("there is no price to quote: state hour and currency in [money] of the order")
+    kind = "Estimate" if price.unpriced else "Quote"
+    when = date(issued, docket.locale) if issued else "____________________"
+    rows = [("Date", when), ("For", docket.client or "____________________"), ("Order", docket.order)]
+    sums = [("Price" if price.tax_percent else "Total", price.net)]
+    if price.tax_percent:
+        sums += [(f"{docket.tax_name} {percent(price.tax_percent, docket.locale)}", price.tax), ("Total", price.total)]
+    body = [
+        "#set text(size: 11pt)",
+        f"#heading(level: 1, {typeset.quoted(kind)})",
+        "#v(4mm)",
+        f"#grid(columns: (28mm, 1fr), row-gutter: 4mm, {_pairs(rows)})",
+        "#v(6mm)",
+        f"#text(size: 12pt, {typeset.quoted(f'{docket.garment}. {_included(docket)}')})",
+        "#v(6mm)",
+        f"#line(length: 100%, stroke: 0.4pt)\n#grid(columns: (1fr, auto), row-gutter: 4mm, "
+        f"{_sums(sums, price, docket.locale)})\n"
+        "#line(length: 100%, stroke: 0.4pt)",
+        "#v(6mm)",
+        typeset.words(_validity(kind, docket, issued)),
+        *(_estimate(price)),
+        "#v(22mm)",
+        f"#grid(columns: (1fr, 1fr), column-gutter: 12mm, {', '.join(_signature(s) for s in ('Maker', 'Client'))})",
+    ]
+    return typeset.typeset("\n\n".join(body), title=f"{kind}: {docket.order}", paper=paper, footer=docket.order)
+
+
+def _head(title: str) -> str:
+    return f"#heading(level: 2, {typeset.quoted(title)})"
+
+
+def _footer(kind: str, docket: Docket) -> str:
+    return " · ".join(s for s in (kind, docket.order, docket.client) if s)
+
+
+def _layers(docket: Docket) -> set[Layer]:
+    return {n.layer for n in docket.cut}
+
+
+def _findings(docket: Docket) -> Iterator[str]:
+    """What to know before cutting, in a frame on top: it must not be overlooked."""
+    rows = [f"{f.level}, {f.about}: {f.says}" for f in docket.findings if f.level != "note"]
+    if rows:
+        lines = ", ".join(typeset.cell(r) for r in rows)
+        yield f"#block(width: 100%, stroke: 1pt, inset: 6pt, list({lines}))"
+    notes = [f"{f.about}: {f.says}" for f in docket.findings if f.level == "note"]
+    if notes:
+        yield f"#fine(list({', '.join(typeset.cell(n) for n in notes)}))"
+
+
+def _cut(docket: Docket) -> str:
+    """One table for all layers, a row to tick for each piece."""
+    rows = []
+    blocks = any(n.block for n in docket.cut)
+    for layer in dict.fromkeys(n.layer for n in docket.cut):
+        lines = [n for n in docket.cut if n.layer == layer]
+        total = sum(n.quantity for n in lines)
+        span = 4 if blocks else 3
+        title = f"{LAYER_WORDS[layer]}: {total} piece{'s' * (total > 1)}"
+        # The layer's name must not stand alone at the foot of a page: no break below it.
+        rows.append(
+            f"table.cell(colspan: {span}, fill: luma(225), breakable: false, {typeset.cell(title, strong=True)})"
+        )
+        for n in lines:
+            name = n.piece.rsplit(", ", 1)[0]
+            cells = [TICK, typeset.cell(name), typeset.cell(_quantity(n.quantity, n.mirrored_pair, n.on_fold))]
+            rows.append(", ".join([*cells, typeset.cell(n.block or "")] if blocks else cells))
+    head = ["", "piece", "cut", *(["from block"] if blocks else [])]
+    columns = "(auto, 1fr, auto, auto)" if blocks else "(auto, 1fr, auto)"
+    return _table(columns, head, rows)
+
+
+def _quantity(quantity: int, pair: bool, on_fold: bool) -> str:
+    """As coutil.sheets.wording.quantity says it of a piece."""
+    if on_fold:
+        return f"{quantity} on the fold"
+    if pair:
+        return f"{quantity}, one turned over" if quantity == 2 else f"{quantity}, half of them turned over"
+    return f"{quantity}"
+
+
+def _fuse(lines: Sequence[FuseLine]) -> Iterator[str]:
+    if not lines:
+        return
+    yield _head("Cut as rough blocks, fuse, then cut the pieces from them")
+    rows = [
+        (
+            n.block,
+            n.layer.replace("_", " "),
+            f"{both(n.length)} along the grain × {both(n.width)}",
+            _quantity(n.quantity, n.mirrored_pair, n.on_fold),
+        )
+        for n in lines
+    ]
+    yield typeset.table("(1fr, auto, auto, auto)", rows, head=("block", "layer", "size", "cut"))
+
+
+def _buy(lines: Sequence[Buy]) -> Iterator[str]:
+    if not lines:
+        return
+    yield _head("Buy")
+    rows = []
+    for n in lines:
+        layers = ", ".join(x.replace("_", " ") for x in n.layers)
+        if n.unit == "sheet":
+            count = round(n.buy)
+            rows.append((n.cloth, layers, "", f"{count} sheet{'s' * (count != 1)}" if count else "nothing"))
+        else:
+            need = both(n.needed) if n.needed > 0 else "nothing"
+            rows.append((n.cloth, layers, need, f"{both(n.buy)}, sold by {both(n.sold_by)}" if n.buy else "nothing"))
+    yield typeset.table("(1fr, auto, auto, auto)", rows, head=("cloth", "for", "still needed", "buy"))
+    yield f"#fine[{typeset.words('What is on hand and every remnant is counted in.')}]"
+
+
+def _bones(docket: Docket) -> str:
+    if not docket.bones:
+        return typeset.words("None.")
+    rows = [(f"{b.quantity} ×", both(b.length), _where(b), both(b.channel), b.says) for b in docket.bones]
+    clear = docket.bones[0].clearance
+    table = typeset.table("(auto, auto, 1fr, auto, 1fr)", rows, head=("", "bone", "where", "channel", "runs"))
+    sums = (
+        f"Boning {both(docket.bone_total)}, casing {both(docket.casing)} in all. Each bone ends {both(clear)} before "
+        f"both ends of its channel; the length is that of the tipped bone. "
+        f"{PRINTED_ABOUT}: rounded by more than {TELL:g} mm."
+    )
+    return f"{table}\n\n#fine[{typeset.words(sums)}]"
+
+
+def _where(bone: Bone) -> str:
+    return bone.where if bone.side == "both" else f"{bone.where}, {bone.side}"
+
+
+def _fastening(f: Fastening) -> Iterator[tuple[str, str]]:
+    edge = both(f.edges[0]) if max(f.edges) - min(f.edges) < 0.05 else " and ".join(both(e) for e in f.edges)
+    yield "finished edge", edge
+    if f.kind == "zip":
+        yield "zip", f"{both(f.zip)}: {f.says}"
+        return
+    if f.kind == "hooks":
+        yield "hooks and eyes", f"{f.count}, {_short(f.spacing)} apart; {f.says}"
+        return
+    yield "eyelets", f"{2 * f.count}: {f.count} on each side, {_short(f.spacing)} apart"
+    yield "cord", f"{both(f.cord)} = {f.says}"
+
+
+def _short(mm: float) -> str:
+    return f"{millimetres(mm)} ({both(mm).split('(')[1]}" if mm < SAID_IN_MM else both(mm)
+
+
+def _thread(docket: Docket) -> str:
+    t = docket.thread
+    rows = [
+        (n.what, n.stitch, cm(n.sewn), millimetres(n.thickness), f"{n.ratio:.2f}", f"{n.thread / 1000:.1f} m")
+        for n in t.lines
+    ]
+    head = ("sewing", "stitch", "seam", "thickness", "ratio", "thread")
+    table = typeset.table("(1fr, auto, auto, auto, auto, auto)", rows, head=head, align="(left, left) + (right,) * 4")
+    says = (
+        f"With {t.wastage} % wastage {t.total / 1000:.1f} m: {t.spools} spool{'s' * (t.spools > 1)}. Stitch types of "
+        "ISO 4915; ratio = 2 + 2 T S for 301, 4 + 2 T S for 401, with thickness T and S stitches per length "
+        f"(stitch {millimetres(t.lines[0].stitch_length) if t.lines else '-'})."
+    )
+    return f"{table}\n\n#fine[{typeset.words(says)}]"
+
+
+def _money(docket: Docket) -> Iterator[str]:
+    price = docket.price
+    if price is None:
+        hours = sum((a.quantity for a in docket.hours), Decimal(0))
+        yield _head("Hours")
+        yield _table_hours(docket)
+        yield typeset.words(f"{hours} h in all. No price is worked out: the order states no hourly rate.")
+        return
+    yield _head("Materials and hours")
+    yield _amounts(docket.materials, docket, price, ("material", "amount", "price", "cost"))
+    yield _amounts(docket.hours, docket, price, ("work", "hours", "an hour", "cost"))
+    yield _head("Price")
+    yield _workings(docket, price)
+
+
+def _table_hours(docket: Docket) -> str:
+    rows = [(_work(a.what), f"{number(a.quantity, docket.locale)} h") for a in docket.hours]
+    return typeset.table("(1fr, auto)", rows, head=("work", "hours"), align="(left, right)")
+
+
+def _amounts(lines: Iterable[Amount], docket: Docket, price: Price, head: tuple[str, ...]) -> str:
+    rows = []
+    for a in lines:
+        unit = {"each": "", "h": " h"}.get(a.unit, f" {a.unit}")
+        what = _work(a.what) if a.unit == "h" else a.what
+        rows.append(
+            (
+                what,
+                f"{number(a.quantity, docket.locale)}{unit}",
+                "not stated" if a.rate is None else rate(a.rate, price.currency, docket.locale),
+                "—" if a.cost is None else money(a.cost, price.currency, docket.locale),
+            )
+        )
+    return typeset.table("(1fr, 26mm, 28mm, 28mm)", rows, head=head, align="(left,) + (right,) * 3")
+
+
+def _work(name: str) -> str:
+    return TABLES["hours"].key(name).says
+
+
+def _workings(docket: Docket, p: Price) -> str:
+    def said(amount: Decimal) -> str:
+        return money(amount, p.currency, docket.locale)
+
+    loc = docket.locale
+    rows = [
+        ("materials", said(p.materials)),
+        ("labour", said(p.labour)),
+        (f"overhead, {percent(p.overhead_percent, loc)} of materials and labour", said(p.overhead)),
+        ("cost", said(p.cost)),
+        (f"margin, {percent(p.margin_percent, loc)} of the price before tax", said(p.margin)),
+        ("price before tax = cost / (1 − margin)", said(p.net)),
+        (f"{docket.tax_name}, {percent(p.tax_percent, loc)} of that", said(p.tax)),
+    ]
+    lines = [", ".join(map(typeset.cell, r)) for r in rows]
+    lines.append(f"{typeset.cell('total', strong=True)}, {typeset.cell(said(p.total), strong=True)}")
+    note = f"In {p.currency}. Each line is rounded half up to the smallest coin, then added up."
+    table = f"#block(breakable: false, table(columns: (1fr, 40mm), align: (left, right), {', '.join(lines)}))"
+    return f"{table}\n\n#fine[{typeset.words(note)}]"
+
+
+def _table(columns: str, head: Sequence[str], rows: Iterable[str]) -> str:
+    heads = ", ".join(typeset.cell(h, strong=True) for h in head)
+    lines = ",\n".join(rows)
+    return f"#table(columns: {columns}, table.header({heads}),\n{lines})"
+
+
+def _pairs(rows: Iterable[tuple[str, str]]) -> str:
+    return ", ".join(f"{typeset.cell(a)}, {typeset.cell(b, strong=True)}" for a, b in rows)
+
+
+def _sums(rows: Sequence[tuple[str, Decimal]], price: Price, locale: str) -> str:
+    out = []
+    for k, (name, amount) in enumerate(rows):
+        strong = k == len(rows) - 1
+        said = money(amount, price.currency, locale)
+        out.append(f"{typeset.cell(name, strong=strong)}, align(right, {typeset.cell(said, strong=strong)})")
+    return ", ".join(out)
+
+
+def _included(docket: Docket) -> str:
+    fittings = any(a.what == "fit" for a in docket.hours)
+    return f"Materials{', making and fittings' if fittings else ' and making'} are included."
+
+
+def _validity(kind: str, docket: Docket, issued: datetime.date | None) -> str:
+    if issued is None:
+        return f"This {kind.lower()} stands for {docket.valid_days} days from its date."
+    until = issued + datetime.timedelta(days=docket.valid_days)
+    return f"This {kind.lower()} stands until {date(until, docket.locale)}."
+
+
+def _estimate(price: Price) -> Iterator[str]:
+    if price.unpriced:
+        says = "An estimate: not all materials are priced yet, so the final price may be higher."
+        yield f"#strong({typeset.quoted(says)})"
+
+
+def _signature(who: str) -> str:
+    return f"block(width: 100%, {{ line(length: 100%, stroke: 0.4pt); fine({typeset.cell(f'{who}, date')}) }})"

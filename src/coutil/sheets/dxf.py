@@ -1,0 +1,267 @@
+"""The pieces as DXF for cutters and other programs: R12 text, a block for each piece, true size.
+
+Layers are those of ASTM D6673, numbers from memory. Millimetres, y up, face up: back panels are turned over, so that
+the right side of the cloth faces whoever looks (coutil.pattern.model.face_up). R12 knows no units, so they are told in
+text. Written with ezdxf's plain interface; the same pattern gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+import math
+import re
+import unicodedata
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Final
+
+from coutil.pattern import Pattern, Piece
+from coutil.pattern.model import face_up
+from coutil.plane import Curve, Pt
+from coutil.sheets.figures import NICK_GAP, ray_to
+from coutil.sheets.wording import layer_words, quantity
+
+if TYPE_CHECKING:
+    from ezdxf.graphicsfactory import CreatorInterface
+    from ezdxf.layouts.blocklayout import BlockLayout
+
+# Layer numbers of ASTM D6673, from memory.
+CUT: Final = "1"
+TURN_POINTS: Final = "2"
+CURVE_POINTS: Final = "3"
+NOTCHES: Final = "4"
+FOLD: Final = "6"
+GRAIN: Final = "7"
+INTERNAL: Final = "8"
+SEW: Final = "14"
+ANNOTATION: Final = "15"
+LAYERS: Final = {
+    CUT: "cut line",
+    TURN_POINTS: "turn points",
+    CURVE_POINTS: "curve points",
+    NOTCHES: "notches",
+    FOLD: "mirror line (fold)",
+    GRAIN: "grain line",
+    INTERNAL: "internal lines",
+    SEW: "sew line",
+    ANNOTATION: "annotation text",
+}
+
+# Polylines stay this near to the curves, in mm (absolute): what the project grants its cut lines, and as fine as a
+# knife cuts; twice as fine would make the file half as large again.
+TOLERANCE: Final = 0.05
+# A join that turns by more than this is a corner, in radians: 1 degree, what DESIGN 3 still calls running on.
+CORNER: Final = math.radians(1.0)
+# Coordinates are rounded to this many decimals of a mm, so that rounding noise cannot change the file.
+DECIMALS: Final = 4
+# Height of the texts in mm, and their leading in parts of it: legible at 1:1 on a plot.
+TEXT: Final = 4.0
+LEADING: Final = 1.6
+# Between pieces where they stand side by side in the model space, in mm.
+GAP: Final = 40.0
+# Names of blocks in R12: at most 31 of these signs (AutoCAD's R12 reference, from memory).
+LONGEST_NAME: Final = 31
+# The longest text that R12 takes, in signs (same, from memory).
+LONGEST_TEXT: Final = 255
+# A segment of the cut line that strays from the fold by less than this lies on it, in mm.
+ON_FOLD: Final = 0.01
+
+
+def pattern_dxf(pattern: Pattern, *, order: str = "", client: str = "") -> bytes:
+    """The DXF file of all pieces, ready to be written to disk.
+
+    Texts in other scripts are kept as the escapes that DXF has for them. A piece on the fold is drawn as the half that
+    it is in the pattern, its fold on layer 6. Raises ValueError if the pattern has no pieces.
+    """
+    from ezdxf.filemanagement import new
+
+    if not pattern.pieces:
+        raise ValueError(f"{pattern.name or 'the pattern'} has no pieces to draw")
+    style = order or pattern.name
+    with _timeless():
+        doc = new("R12")
+        for number, name in LAYERS.items():
+            doc.layers.add(number).description = name
+        model = doc.modelspace()
+        names: set[str] = set()
+        x = top = 0.0
+        for piece in pattern.pieces:
+            block = doc.blocks.new(_block_name(piece.name, names))
+            xs, ys = zip(*_draw(block, pattern, piece, style, client), strict=True)
+            model.add_blockref(block.name, (round(x - min(xs), DECIMALS), round(-min(ys), DECIMALS)))
+            x, top = x + max(xs) - min(xs) + GAP, max(top, max(ys) - min(ys))
+        head = ["Units: METRIC, millimetres, 1:1", f"Style: {style}", *([f"Client: {client}"] if client else [])]
+        for k, says in enumerate(head):
+            _text(model, says, (0.0, -GAP - k * LEADING * TEXT))
+        low = -GAP - len(head) * LEADING * TEXT
+        model.reset_extents((0.0, low, 0.0), (round(x - GAP, DECIMALS), round(top, DECIMALS), 0.0))
+        stream = io.StringIO()
+        doc.write(stream)
+    return bytes(doc.encode(stream.getvalue()))
+
+
+def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client: str) -> list[Pt]:
+    """Draw one piece into its block; gives its cut outline."""
+    flip = face_up(piece.panel)
+    outline, corners = _outline(piece.cut)
+    cut = [_flat(p, flip) for p in outline]
+    block.add_polyline2d(cut, close=True, dxfattribs={"layer": CUT})
+    for p, corner in zip(cut, corners, strict=True):
+        block.add_point(p, dxfattribs={"layer": TURN_POINTS if corner else CURVE_POINTS})
+    fold = _fold(pattern, piece)
+    if fold is None:
+        net = [_flat(p, flip) for p in piece.net_outline(tolerance=TOLERANCE)]
+        block.add_polyline2d(net, close=True, dxfattribs={"layer": SEW})
+    else:
+        for run in _open_runs([e.curve for e in piece.net], fold):
+            block.add_polyline2d([_flat(p, flip) for p in run], dxfattribs={"layer": SEW})
+        block.add_line(_flat(fold[0], flip), _flat(fold[1], flip), dxfattribs={"layer": FOLD})
+    for notch in piece.notches:
+        for p in _nicks(notch.at, notch.outward, notch.count, outline):
+            block.add_point(_flat(p, flip), dxfattribs={"layer": NOTCHES})
+    for curves in piece.placement:
+        pts = [_flat(p, flip) for c in curves for p in c.points(tolerance=TOLERANCE)]
+        line = [p for k, p in enumerate(pts) if k == 0 or p != pts[k - 1]]
+        closed = len(line) > 2 and line[0] == line[-1]
+        block.add_polyline2d(line[:-1] if closed else line, close=closed, dxfattribs={"layer": INTERNAL})
+    low, high = piece.grain
+    block.add_line(_flat(low, flip), _flat(high, flip), dxfattribs={"layer": GRAIN})
+    at = _flat(_middle(piece.grain), flip)
+    for k, says in enumerate(_annotation(piece, order, client)):
+        _text(block, says, (at[0] + TEXT, at[1] - k * LEADING * TEXT), layer=CUT if k < 3 else ANNOTATION)
+    return cut
+
+
+def _annotation(piece: Piece, order: str, client: str) -> Iterator[str]:
+    """Name, material and quantity, which the standard puts on the cut line's layer; then what is for people."""
+    yield f"Piece Name: {piece.name}"
+    yield f"Material: {layer_words(piece.layer)}"
+    # Quantity as left, right: a mirrored pair is as many of the one as of the other (from memory).
+    half = piece.quantity // 2
+    yield f"Quantity: {half},{half}" if piece.mirrored_pair else f"Quantity: {piece.quantity},0"
+    yield quantity(piece)
+    yield "Units: METRIC, millimetres, 1:1"
+    if order:
+        yield f"Style: {order}"
+    if client:
+        yield f"Client: {client}"
+
+
+def _outline(curves: Sequence[Curve]) -> tuple[list[Pt], list[bool]]:
+    """The closed polyline, first point not repeated, and for each of its points whether the outline turns there."""
+    points: list[Pt] = []
+    corners: list[bool] = []
+    before = curves[-1]
+    for curve in curves:
+        # A join inside the curve may turn as well as the one between two curves.
+        turns = [_turn(before, curve), *curve.turns()]
+        for segment, turn in zip(curve.segments, turns, strict=True):
+            run = Curve((segment,)).points(tolerance=TOLERANCE)[:-1]
+            points += run
+            corners += [abs(turn) > CORNER] + [False] * (len(run) - 1)
+        before = curve
+    return points, corners
+
+
+def _turn(a: Curve, b: Curve) -> float:
+    d = b.heading(0.0) - a.heading(a.length)
+    return math.atan2(math.sin(d), math.cos(d))
+
+
+def _fold(pattern: Pattern, piece: Piece) -> tuple[Pt, Pt] | None:
+    """The ends of the edge on the fold, None if the piece is cut single. ValueError if its panel names none."""
+    if not piece.on_fold:
+        return None
+    fold = pattern.panel(piece.panel, piece.side).fold
+    for e in piece.net:
+        if fold is not None and fold in (e.name, e.role):
+            return e.curve.start, e.curve.end
+    raise ValueError(f"{piece.name} is cut on the fold, but its panel names no edge of it as the fold")
+
+
+def _open_runs(curves: Sequence[Curve], fold: tuple[Pt, Pt]) -> list[list[Pt]]:
+    """The net line without the fold, which is not sewn: one run, or more if the fold were broken."""
+    runs: list[list[Pt]] = []
+    # Start behind the fold, so that the run is not cut in two by where the outline happens to start.
+    on = [_on_line(c, fold) for c in curves]
+    first = on.index(True) + 1 if True in on else 0
+    open_run = False
+    for k in range(len(curves)):
+        j = (first + k) % len(curves)
+        if on[j]:
+            open_run = False
+            continue
+        pts = curves[j].points(tolerance=TOLERANCE)
+        if open_run:
+            runs[-1] += pts[1:]
+        else:
+            runs.append(pts)
+        open_run = True
+    return runs
+
+
+def _on_line(curve: Curve, ends: tuple[Pt, Pt]) -> bool:
+    (ax, ay), (bx, by) = ends
+    n = math.dist(*ends)
+    return all(
+        abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) < ON_FOLD * n for x, y in curve.points(tolerance=TOLERANCE)
+    )
+
+
+def _nicks(at: Pt, outward: Pt, count: int, cut: Sequence[Pt]) -> Iterator[Pt]:
+    """Where the nicks of a notch lie on the cut line."""
+    ox, oy = outward
+    for k in range(count):
+        shift = (k - (count - 1) / 2) * NICK_GAP
+        p = (at[0] - oy * shift, at[1] + ox * shift)
+        reach = ray_to(p, outward, cut)
+        yield (p[0] + ox * reach, p[1] + oy * reach)
+
+
+def _flat(p: Pt, flip: float) -> Pt:
+    return (round(flip * p[0], DECIMALS) + 0.0, round(p[1], DECIMALS) + 0.0)
+
+
+def _middle(line: tuple[Pt, Pt]) -> Pt:
+    (ax, ay), (bx, by) = line
+    return ((ax + bx) / 2.0, (ay + by) / 2.0)
+
+
+def _text(layout: CreatorInterface, says: str, at: Pt, *, layer: str = ANNOTATION) -> None:
+    # The escape of DXF has four digits: letters beyond them are shown as code points, as on paper.
+    shown = (f"[U+{ord(c):04X}]" if c > "\uffff" else c if c.isprintable() else " " for c in says)
+    plain = "".join(shown)[:LONGEST_TEXT]
+    attributes = {"layer": layer, "insert": _flat(at, 1.0)}
+    layout.add_text(plain, height=TEXT, dxfattribs=attributes)
+
+
+def _block_name(name: str, used: set[str]) -> str:
+    """A block name of R12 made from a piece's name, unlike all in `used`, to which it is added."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().upper()
+    stem = re.sub(r"[^A-Z0-9]+", "_", plain).strip("_")[:LONGEST_NAME] or "PIECE"
+    out, k = stem, 2
+    while out in used:
+        tail = f"_{k}"
+        out, k = stem[: LONGEST_NAME - len(tail)] + tail, k + 1
+    used.add(out)
+    return out
+
+
+@contextmanager
+def _timeless() -> Iterator[None]:
+    """Keep the time of its making out of the file, where ezdxf writes it unless told otherwise.
+
+    And keep off the terminal what ezdxf remarks on every R12 file: that it bears no units, which we tell in text.
+    """
+    from ezdxf._options import options
+
+    log = logging.getLogger("ezdxf")
+    before = options.write_fixed_meta_data_for_testing, log.level
+    options.write_fixed_meta_data_for_testing = True
+    log.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before[0]
+        log.setLevel(before[1])

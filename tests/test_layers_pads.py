@@ -352,8 +352,8 @@ def test_pads_of_drafted_bodies_keep_their_places() -> None:
                 side = LineString(panel.edge("side").curve.points(tolerance=0.01))
                 top = LineString(panel.edge("top").curve.points(tolerance=0.01))
                 assert outline.distance(side) >= SIDE_INSET - 0.1
-                # Between corner and start the top is let down, not offset: a little less may be left beside the corner.
-                assert outline.distance(top) >= SIDE_DIP - 0.3
+                # A steep top let down would come nearer: the rim is bowed away from it.
+                assert outline.distance(top) >= SIDE_DIP - 0.1
                 assert min(abs(b) for b in bends(rim(x, "pad_lower").curve)) > 0.0
         for side in {x.side for x in made}:
             turn = _turn_at_underbust([x for x in made if x.side == side])

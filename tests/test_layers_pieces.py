@@ -413,6 +413,8 @@ def test_every_drafted_body_is_layered_up() -> None:
             assert line.is_ccw
             assert Polygon(line).buffer(0.005).covers(Polygon(x.net_outline(tolerance=0.002)))
             # Hem, flush end, outer seam, flush end, top, (flush end,) inner seam or fold, (flush end).
+            inside = Polygon(x.net_outline(tolerance=0.05))
+            assert inside.contains(LineString(x.grain))
             assert len(x.cut) == (6 if x.on_fold else 8), (k, x.name)
             along = (x.cut[0], x.cut[2], x.cut[4], x.cut[5]) if x.on_fold else x.cut[::2]
             assert all(_along_an_edge(c, x, 12.7) for c in along), (k, x.name)

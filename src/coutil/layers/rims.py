@@ -30,10 +30,11 @@ def crossing(p: Pt, a: float, q: Pt, b: float) -> Pt:
     return (p[0] + t * math.cos(a), p[1] + t * math.sin(a))
 
 
-def shifted(c: Curve, first: Pt, last: Pt) -> Curve:
+def shifted(c: Curve, first: Pt, last: Pt, bow: Pt = (0.0, 0.0)) -> Curve:
     """The curve moved by `first` at its start and by `last` at its end, in between by a blend of the two.
 
-    Linear in the parameter, so a cubic stays a cubic; each segment's share of the blend is such that tangents which run
+    The blend is linear in the parameter, and `bow` is added in its middle, falling off to both ends as a parabola; so a
+    cubic stays a cubic. Each segment's share of the blend is such that tangents which run
     on at a join still do.
     """
     weights = [1.0]
@@ -44,15 +45,20 @@ def shifted(c: Curve, first: Pt, last: Pt) -> Curve:
     whole = sum(weights)
     dx, dy = last[0] - first[0], last[1] - first[1]
     segments = []
-    done = 0.0
+    low = 0.0
     for s, w in zip(c.segments, weights, strict=True):
-        w /= whole
+        high = low + w / whole
         moved = []
         for k, q in enumerate((s.p0, s.p1, s.p2, s.p3)):
-            share = done + w * k / 3.0
-            moved.append(Point(q.x + first[0] + share * dx, q.y + first[1] + share * dy))
+            share = low + (high - low) * k / 3.0
+            # The Bézier ordinates of 4 u (1 - u) between `low` and `high`, from its blossom raised to a cubic's.
+            x, y, z = ((low, low, low), (low, low, high), (low, high, high), (high, high, high))[k]
+            arch = 4.0 * (x + y + z) / 3.0 - 4.0 * (x * y + y * z + z * x) / 3.0
+            moved.append(
+                Point(q.x + first[0] + share * dx + arch * bow[0], q.y + first[1] + share * dy + arch * bow[1])
+            )
         segments.append(CubicBez(*moved))
-        done += w
+        low = high
     return Curve(tuple(segments))
 
 

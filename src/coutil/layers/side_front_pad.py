@@ -50,12 +50,45 @@ def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[tuple[Ed
     sx, sy = side.tangent(min(met[0], side.length))
     lower = _outer_rim(half, build, u_point, leave, q, math.atan2(sy, sx), side)
 
-    e = half.top.end
-    top = shifted(
-        half.top.part(met[1], half.top.length), (q[0] - foot[0], q[1] - foot[1]), (s_point[0] - e[0], s_point[1] - e[1])
-    )
+    top = _top_rim(half, build, met[1], q, s_point)
     edges = (rim("pad_lower", lower), rim("pad_top", pinned(top, q, s_point)), half.sewn(start, rising=False))
     return edges, asked - leave
+
+
+def _top_rim(half: Half, build: PadBuild, foot: float, q: Pt, s: Pt) -> Curve:
+    """The top edge from `foot`, the outer corner's, let down to the corner `q` and to the start `s`.
+
+    A steep top let down would come nearer than `side_dip`; there the rim is bowed away from it, as little as it takes.
+    """
+    from shapely import LineString  # type: ignore[import-untyped]
+
+    stretch = half.top.part(foot, half.top.length)
+    (ax, ay), (bx, by) = stretch.start, stretch.end
+    first, last = (q[0] - ax, q[1] - ay), (s[0] - bx, s[1] - by)
+    top = LineString(half.top.points(tolerance=FLATNESS))
+    tx, ty = stretch.tangent(stretch.length / 2.0)
+
+    def bowed(by_mm: float) -> Curve:
+        return shifted(stretch, first, last, (-ty * by_mm, tx * by_mm))
+
+    def clear(made: Curve) -> bool:
+        # Both are polylines: twice their flatness may be missing though the curves keep their distance.
+        return bool(top.distance(LineString(made.points(tolerance=FLATNESS))) >= build.side_dip - 2.0 * FLATNESS)
+
+    made = bowed(0.0)
+    if clear(made):
+        return made
+    low, high = 0.0, build.side_dip + build.top_drop
+    if not clear(bowed(high)):
+        # The start itself lies nearer to the top than the corner does: top_drop is asked for, and the shorter.
+        return made
+    for _ in range(16):
+        middle = (low + high) / 2.0
+        if clear(bowed(middle)):
+            high = middle
+        else:
+            low = middle
+    return bowed(high)
 
 
 def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_heading: float, side: Curve) -> Curve:
@@ -64,7 +97,7 @@ def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_hea
     It arrives along the side seam; where the side is hollow below the corner it leans away from it, by as little as
     keeps the distance.
     """
-    from shapely import LineString  # type: ignore[import-untyped]
+    from shapely import LineString
 
     edge = LineString(side.points(tolerance=FLATNESS))
     radius = half.middle - half.low

@@ -36,6 +36,8 @@ DOT = 0.5
 RIM = 6.0
 # Lengths below this are said in mm: nobody reads 0.2 cm off a ruler (a way of speaking, no source).
 SAID_IN_MM = 10.0
+# Lengths below this are nothing, in mm: they would be shown as 0.0.
+NOTHING = 0.05
 # Parts of an inch that such lengths are said in: the finest that rulers for cloth usually bear (common practice).
 FINE = 32
 
@@ -50,6 +52,11 @@ class Group:
     first: int
     steps: tuple[Step, ...]
 
+    @property
+    def draws(self) -> bool:
+        """Whether there is anything to show; sums draw nothing."""
+        return any(s.points or s.curves or s.guides for s in self.steps)
+
 
 def lesson_pdf(
     steps: Sequence[Step], order_name: str, label: str, *, layers: Collection[Layer] = (), paper: str = "A4"
@@ -61,7 +68,7 @@ def lesson_pdf(
     title = order_name or "bodice"
     body = [
         f"#heading(level: 1, {typeset.quoted(f'Drafting lesson: {title}')})",
-        typeset.words(f"Drafted for {label}." if showable(label).text else "Drafted by hand, panel by panel."),
+        typeset.words(f"Drafted for {label}" if showable(label).text else "Drafted panel by panel"),
         typeset.bullets(_manners(ratio := _ratio(steps))),
         '#heading(level: 2, "Take care")',
         typeset.bullets(cautions(layers)),
@@ -134,6 +141,8 @@ def parts(step: Step) -> Iterator[tuple[str, bool]]:
 def figure_words(f: StepFigure) -> str:
     """A length in cm (below 1 cm in mm) and inches; an angle in degrees; anything else with its own unit."""
     if f.unit == "mm":
+        if abs(f.value) < NOTHING:
+            return "0 cm (0 in)"
         if abs(f.value) < SAID_IN_MM:
             return f"{millimetres(f.value)} ({inches(f.value, FINE)})"
         return f"{cm(f.value)} ({inches(f.value)})"
@@ -188,17 +197,18 @@ def _name_point(fig: Figure, name: str, at: Pt, ratio: float) -> None:
 
 
 def _set_group(group: Group, before: Sequence[Step], ratio: float) -> str:
-    drawing = svg([group_drawing(group, before, ratio)], group.title, ratio=ratio, fit=False)
     rows = []
     for n, s in enumerate(group.steps, group.first):
         why = f' #linebreak() #text(size: 7.5pt, style: "italic")[{typeset.words(s.why)}]' if s.why else ""
         rows.append(f"[{n}.], block(breakable: false)[{''.join(_run(*part) for part in parts(s))}{why}]")
-    steps = f"grid(columns: (1.8em, 1fr), row-gutter: 0.75em, {', '.join(rows)})"
+    manner = "columns: (2.2em, 1fr), column-gutter: 0.5em, row-gutter: 0.75em, align: (right, left)"
+    steps = f"grid({manner}, {', '.join(rows)})"
+    heading = f"#heading(level: 2, {typeset.quoted(group.title)})\n"
+    if not group.draws:
+        return f"{heading}#{steps}"
+    drawing = svg([group_drawing(group, before, ratio)], group.title, ratio=ratio, fit=False)
     picture = typeset.figure(drawing, about=f"Drawing: {group.title}").removeprefix("#")
-    return (
-        f"#heading(level: 2, {typeset.quoted(group.title)})\n"
-        f"#grid(columns: ({COLUMN}mm, 1fr), column-gutter: 5mm, align(center, {picture}), {steps})"
-    )
+    return f"{heading}#grid(columns: ({COLUMN}mm, 1fr), column-gutter: 5mm, align(center, {picture}), {steps})"
 
 
 def _run(text: str, is_figure: bool) -> str:

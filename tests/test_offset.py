@@ -328,3 +328,35 @@ def test_a_crossing_cut_line_and_an_outline_turned_over_are_refused() -> None:
 def test_a_bad_distance_is_refused(bad: float) -> None:
     with pytest.raises(OffsetError, match="distance of 0 or more"):
         outline_offset([Margin(c, bad) for c in box(50.0, 50.0)], tolerance=0.02)
+
+
+def test_a_flush_end_on_a_round_seam_is_the_closed_form() -> None:
+    # On a seam that is a circle of radius R, pressing open carries the distance r from its centre to 2 R - r.
+    radius = 60.0
+    seam = arc_through((0.0, 0.0), radius, -0.9, 0.9)  # up the right side, to (60, 0)
+    # It falls away from the corner, so that all its feet lie on the circle and none on the seam run on straight.
+    top = line(seam.end, (-20.0, -25.0))
+    sides = [line((-20.0, -80.0), seam.start), seam, top, line(top.end, (-20.0, -80.0))]
+    rules = ("mitre", "flush", "mitre", "mitre")
+    cut = outline_offset(
+        [Margin(c, d, r) for c, d, r in zip(sides, (8.0, 12.7, 0.0, 0.0), rules, strict=True)],  # type: ignore[arg-type]
+        tolerance=0.02,
+    )
+    end = next(c for c in cut if math.dist(c.end, seam.end) < 1e-6 and math.dist(c.start, seam.end) > 1.0)
+
+    def image(u: float) -> tuple[float, float]:
+        x, y = top.point(u)
+        r = math.hypot(x, y)
+        return (x * (2.0 * radius - r) / r, y * (2.0 * radius - r) / r)
+
+    ideal = LineString([image(k * 0.01) for k in range(2500)])
+    assert max(ideal.distance(Point(p)) for p in samples(end, 40)) < 0.003
+    assert math.hypot(*end.start) == pytest.approx(radius + 12.7, abs=1e-3)
+    # The tangent too: where it leaves the seam's net line, from the closed form by a small step.
+    (x0, y0), (x1, y1) = image(0.0), image(1e-4)
+    assert math.remainder(end.heading(end.length) - math.atan2(y0 - y1, x0 - x1), math.tau) == pytest.approx(
+        0.0, abs=1e-3
+    )
+    u = next(k * 0.001 for k in range(25000) if math.hypot(*image(k * 0.001)) > radius + 12.7)
+    (x0, y0), (x1, y1) = image(u), image(u + 1e-4)
+    assert math.remainder(end.heading(0.0) - math.atan2(y0 - y1, x0 - x1), math.tau) == pytest.approx(0.0, abs=1e-3)

@@ -25,6 +25,8 @@ ROLL_WIDTH = 914.4
 # The foam's girth is worked out on a draft without it and added once more with it: the cup grows a little by what is
 # added, and by trial the second pass is within 0.2 mm of the third.
 FOAM_PASSES = 2
+# How the notes on values that nobody gave begin to speak; a summary may take them together.
+ASSUMED = ("was not measured; assumed", "was not given; drawn as")
 
 
 @dataclass(frozen=True, slots=True)

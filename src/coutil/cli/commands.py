@@ -231,6 +231,8 @@ def _standard(bust: str | None, underbust: str | None, cup: str | None, unit: st
     from coutil.body import standard_body
 
     size = _length("--bust", bust, unit)
+    # A size to start from is round in the unit of the file: 38 in becomes 96.5 cm in a file that speaks of cm.
+    size = size if unit == "in" else float(round(size))
     if underbust is not None:
         return standard_body(size, _length("--underbust", underbust, unit))
     return standard_body(size, cup) if cup is not None else standard_body(size)

@@ -26,12 +26,18 @@ def written_files(paths: Iterable[Path]) -> str:
 
 
 def findings(found: Sequence[Finding]) -> str:
-    """Findings, the gravest first, with a count on top."""
-    from coutil.make import findings_text
+    """Findings, the gravest first, with a count on top; what was only assumed is named together in one line."""
+    from coutil.make import ASSUMED, findings_text
 
     count = {level: sum(1 for f in found if f.level == level) for level in ("stop", "warn", "note")}
     head = ", ".join(f"{n} {level}" for level, n in count.items() if n)
-    return f"\nFindings: {head or 'none'}\n{findings_text(found)}"
+    assumed = [f for f in found if f.level == "note" and any(words in f.says for words in ASSUMED)]
+    rest = [f for f in found if f not in assumed]
+    text = f"\nFindings: {head or 'none'}\n{findings_text(rest) if rest or not assumed else ''}"
+    if assumed:
+        names = ", ".join(f.about.removeprefix("body: ") for f in assumed)
+        text += f"Not given, so assumed: {names}.\nBy which rule, `coutil make` writes to findings.txt.\n"
+    return text
 
 
 def widths(work: Work) -> str:

@@ -26,6 +26,8 @@ LARGEST: Final = 1_000_000
 # More problems than this are not worth reading; the rest is counted.
 _SHOWN: Final = 20
 _MOST_CLOTHS: Final = 100
+# A path is told whole, since its end is what tells the file; longer ones than common systems allow are cut.
+LONGEST_PATH: Final = 4096
 _MOST_REMNANTS: Final = 200
 
 
@@ -37,13 +39,13 @@ def read_order(path: str | Path) -> Order:
             data = f.read(LARGEST + 1)
     except (OSError, ValueError) as e:
         reason = e.strerror if isinstance(e, OSError) and e.strerror else "not a file name"
-        raise OrderError(f"{_line(str(path))}: cannot be read: {reason}") from None
+        raise OrderError(f"{_line(str(path), LONGEST_PATH)}: cannot be read: {reason}") from None
     if len(data) > LARGEST:
-        raise OrderError(f"{_line(str(path))}: larger than {LARGEST} bytes, so not an order")
+        raise OrderError(f"{_line(str(path), LONGEST_PATH)}: larger than {LARGEST} bytes, so not an order")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as e:
-        raise OrderError(f"{_line(str(path))}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8") from None
+        raise OrderError(f"{_line(str(path), LONGEST_PATH)}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8") from None
     return parse_order(text, str(path), name=p.stem)
 
 
@@ -52,7 +54,7 @@ def parse_order(text: str, source: str = "order", *, name: str | None = None) ->
 
     Raises OrderError and nothing else.
     """
-    where = _line(source)
+    where = _line(source, LONGEST_PATH)
     if len(text) > LARGEST:
         raise OrderError(f"{where}: larger than {LARGEST} signs, so not an order")
     try:
@@ -399,9 +401,9 @@ def _show(value: Any) -> str:
         return "a number of thousands of digits"
 
 
-def _line(text: str) -> str:
-    """Text cut to 80 signs, with whatever does not print, line ends among it, escaped."""
-    short = text if len(text) <= 80 else f"{text[:77]}..."
+def _line(text: str, longest: int = 80) -> str:
+    """Text cut to `longest` signs, with whatever does not print, line ends among it, escaped."""
+    short = text if len(text) <= longest else f"{text[: longest - 3]}..."
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in short)
 
 

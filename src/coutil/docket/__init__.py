@@ -2,6 +2,7 @@
 
 from coutil.docket.json import docket_json
 from coutil.docket.make import cut_list, make_docket
+from coutil.docket.making import MakingStep, making_up
 from coutil.docket.model import (
     Amount,
     Bone,
@@ -26,11 +27,13 @@ __all__ = [
     "DocketError",
     "Fastening",
     "FuseLine",
+    "MakingStep",
     "Price",
     "Thread",
     "ThreadLine",
     "cut_list",
     "docket_json",
     "make_docket",
+    "making_up",
     "thread_ratio",
 ]

@@ -30,11 +30,24 @@ _PREAMBLE: Final = """
   text(size: 11pt, weight: 700, it.body))
 #let fine(it) = text(size: 8pt, it)
 """
+# A length with both its units, as coutil.units shows it.
+_LENGTH: Final = re.compile(r"(≈?-?[0-9.]+ (?:cm|mm) \([^()]* in\))")
 
 
 def words(text: str) -> str:
     """A text as typst source that prints it as it stands, on one line; letters without a font become code points."""
     return f"#{quoted(text)}"
+
+
+def prose(text: str) -> str:
+    """The same as `words`, but no length in it ("1.3 cm (1/2 in)") is broken over two lines."""
+    out = []
+    for k, part in enumerate(_LENGTH.split(text)):
+        if part:
+            # The space before and after a length stays outside its box, where the line may break.
+            said = f"#box({quoted(part)})" if k % 2 else words(part)
+            out.append(f"{' ' * part[:1].isspace()}{said}{' ' * part[-1:].isspace()}" if part.strip() else " ")
+    return "".join(out)
 
 
 def quoted(text: str) -> str:

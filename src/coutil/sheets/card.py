@@ -1,0 +1,78 @@
+"""The making-up card: in which order this build is sewn and pressed, step by step, to lie beside the machine."""
+
+from __future__ import annotations
+
+from coutil.docket import Docket, MakingStep, making_up
+from coutil.docket.making import Sketch
+from coutil.order import Order
+from coutil.pattern import Pattern
+from coutil.sheets import typeset
+from coutil.sheets.drawing import Drawing
+from coutil.sheets.fonts import PRINTED_ABOUT
+from coutil.sheets.sketches import fits, sketch
+from coutil.sheets.svg import svg
+from coutil.sheets.wording import cautions
+from coutil.units import TELL
+
+# Ratios that the sketches may have, as 1:n; each takes the largest drawing that fits its column.
+RATIOS = (5.0, 6.0, 8.0, 10.0, 12.0, 15.0)
+# Width and height in mm that a sketch may have: about half of the page's width at most, so that the words keep theirs.
+COLUMN: dict[Sketch, float] = {"pad": 62.0, "princess": 74.0, "bones": 88.0, "closing": 56.0}
+TALLEST = 54.0
+
+
+def card_pdf(order: Order, pattern: Pattern, docket: Docket, *, paper: str = "A4") -> bytes:
+    """The card as PDF; the same order gives the same bytes. Raises ValueError for an unknown paper."""
+    title = f"Making up: {order.name}"
+    body = [
+        # A little smaller than the other sheets: two pages lie beside the machine as one leaf.
+        "#set text(size: 9pt)",
+        f"#heading(level: 1, {typeset.quoted(title)})",
+        typeset.words(f"{docket.garment}."),
+        '#heading(level: 2, "Take care")',
+        typeset.bullets(cautions({p.layer for p in pattern.pieces})),
+        f"#fine[{typeset.words(_manners())}]",
+    ]
+    drawn: set[Sketch] = set()
+    for number, step in enumerate(making_up(order, pattern, docket), 1):
+        picture = None
+        if step.sketch is not None and step.sketch not in drawn:
+            drawn.add(step.sketch)
+            picture = _picture(step.sketch, order, pattern, docket)
+        body.append(_step(number, step, picture))
+    footer = " · ".join(s for s in ("Making up", order.name, order.client.label) if s)
+    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=footer)
+
+
+def _manners() -> str:
+    return (
+        "Distances along seams run from the hem on the net line. The sketches are reduced: work to the figures. "
+        f"{PRINTED_ABOUT} before a figure: rounding moved it by more than {TELL:g} mm. What no line of this order "
+        "states is common practice."
+    )
+
+
+def _step(number: int, step: MakingStep, picture: str | None) -> str:
+    says = ", ".join(f"[{typeset.prose(s)}]" for s in step.says)
+    uses = f"#fine(emph({typeset.quoted(step.uses)}))" if step.uses else ""
+    text = f"[#list({says})\n{uses}]"
+    words = text
+    if picture is not None and step.sketch is not None:
+        words = f"grid(columns: (1fr, {COLUMN[step.sketch]}mm), column-gutter: 4mm, {text}, {picture})"
+    # Words and the drawing that goes with them stay together; a heading never stands alone at the foot of a page.
+    whole = "false" if picture else "true"
+    heading = f"heading(level: 2, {typeset.quoted(f'{number}. {step.title}')})"
+    return f"#block(breakable: {whole}, width: 100%, above: 10pt, {{ {heading}; {words} }})"
+
+
+def _picture(kind: Sketch, order: Order, pattern: Pattern, docket: Docket) -> str | None:
+    for ratio in RATIOS:
+        drawing: Drawing | None = sketch(kind, order, pattern, docket, ratio)
+        if drawing is None:
+            return None
+        if fits(drawing, ratio, COLUMN[kind], TALLEST) or ratio == RATIOS[-1]:
+            markup = svg([drawing], drawing.name, ratio=ratio, fit=False)
+            image = typeset.figure(markup, about=f"{drawing.name}. {drawing.about}").removeprefix("#")
+            caption = f"{drawing.name}. {drawing.about} 1:{ratio:g}"
+            return f"align(center, stack(spacing: 2mm, {image}, fine({typeset.cell(caption)})))"
+    return None

@@ -1,0 +1,269 @@
+"""Small drawings for the making-up card, in the coordinates of the pattern, to be shown reduced.
+
+Pieces are drawn face up but where the words say otherwise. What is named is named in the drawing, off every line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+
+from coutil.docket import Bone, Docket
+from coutil.docket.making import Sketch
+from coutil.order import Order
+from coutil.pattern import Pattern, Piece, Seam
+from coutil.pattern.model import PANELS, Side, face_up
+from coutil.plane import Curve, Pt, arc_through
+from coutil.sheets.drawing import Cubic, Drawing, cubics, mirror_path, move_path, path_bounds, union
+from coutil.sheets.fonts import measure, printed
+from coutil.sheets.labels import BlockLine, Figure, disc, set_block
+from coutil.units import cm, millimetres
+
+# Type size of what is named, in mm on paper: 7 point.
+SIZE = 2.5
+# Room for names round a drawing, between the two pieces of a seam, between pieces, between panels; in mm on paper.
+ROUND = 18.0
+BETWEEN = 26.0
+APART = 4.0
+BONES_APART = 11.0
+# Radius of an eyelet, length of a hook's bar, in mm at full size: 5 mm eyelets (common practice, no source).
+EYELET = 2.5
+# Length in mm at full size of a notch in a sketch, from the net line outwards.
+TICK = 12.0
+BAR = 8.0
+# What is shown of the cloth beside the centre back edges, in mm.
+BESIDE = 35.0
+
+Path = tuple[Cubic, ...]
+
+
+def sketch(kind: Sketch, order: Order, pattern: Pattern, docket: Docket, ratio: float) -> Drawing | None:
+    """The drawing of one kind, at full size with names as large as 1:`ratio` needs; None if nothing is to show."""
+    side: Side = "both" if any(p.side == "both" for p in pattern.panels) else "left"
+    match kind:
+        case "pad":
+            return _pad(pattern, side, ratio)
+        case "princess":
+            return _princess(pattern, side, ratio)
+        case "bones":
+            return _bones(pattern, docket, side, ratio)
+        case "closing":
+            return _closing(order, pattern, docket, side, ratio)
+
+
+def _front(pattern: Pattern, side: Side) -> list[Piece]:
+    """The shell's front pieces, or the lining's where it alone bears pads."""
+    for layer in ("shell", "lining"):
+        found = [p for p in pattern.pieces if p.layer == layer and p.side == side and p.panel in PANELS[:2]]
+        if any(p.placement for p in found):
+            return sorted(found, key=lambda p: PANELS.index(p.panel))
+    return []
+
+
+def _pad(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
+    pieces = _front(pattern, side)
+    if not pieces:
+        return None
+    fig = Figure("Where the pads lie", about="Front pieces, wrong side up, with the placement lines of the pads.")
+    x = 0.0
+    names: list[tuple[str, Pt]] = []
+    under: list[tuple[str, Pt]] = []
+    # Wrong side up: turned over, so the side front comes first from the left.
+    for piece in reversed(pieces):
+        cut = mirror_path(cubics(piece.cut))
+        x0, y0, x1, _ = path_bounds(cut)
+        dx = x - x0
+        fig.stroke(move_path(cut, dx, 0.0), "panel", closed=True)
+        for run in piece.placement:
+            fig.stroke(move_path(mirror_path(cubics(run)), dx, 0.0), "placement")
+            box = path_bounds(move_path(mirror_path(cubics(run)), dx, 0.0))
+            names.append(("pad", ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)))
+        under.append((piece.panel, (x + (x1 - x0) / 2, y0)))
+        x += x1 - x0 + APART * ratio
+    return _named(fig, names, ratio, under)
+
+
+def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
+    pieces = [p for p in pattern.pieces if p.layer == "shell" and p.side == side and p.panel in PANELS[:2]]
+    pieces.sort(key=lambda p: PANELS.index(p.panel))
+    if len(pieces) != 2:
+        return None
+    fig = Figure("Which notches meet", about="Centre front and side front face up; lines join the notches that meet.")
+    left, right = (cubics(p.cut) for p in pieces)
+    # Apart by the room that the names need between them.
+    dx = path_bounds(left)[2] + BETWEEN * ratio - path_bounds(right)[0]
+    under: list[tuple[str, Pt]] = []
+    for path, shift, piece in ((left, 0.0, pieces[0]), (right, dx, pieces[1])):
+        fig.stroke(move_path(path, shift, 0.0), "panel", closed=True)
+        fig.stroke(move_path(cubics(e.curve for e in piece.net), shift, 0.0), "light", closed=True)
+        x0, y0, x1, _ = path_bounds(path)
+        under.append((piece.panel, (shift + (x0 + x1) / 2, y0)))
+    places: list[dict[str, Pt]] = [{n.name: n.at for n in p.notches if n.edge == "front_princess"} for p in pieces]
+    for shift, piece in ((0.0, pieces[0]), (dx, pieces[1])):
+        for n in piece.notches:
+            if n.edge == "front_princess":
+                x, y = n.at[0] + shift, n.at[1]
+                fig.run([(x, y), (x + TICK * n.outward[0], y + TICK * n.outward[1])], "notch")
+    middle = (path_bounds(left)[2] + path_bounds(right)[0] + dx) / 2
+    for name, a in places[0].items():
+        if name in places[1]:
+            b = (places[1][name][0] + dx, places[1][name][1])
+            says = _plain(name)
+            w = measure(says, SIZE * ratio)
+            y = (a[1] + b[1]) / 2
+            off = w / 2 + 0.8 * ratio
+            fig.run([(a[0] + TICK + 2.0, a[1]), (middle - off, y)], "leader")
+            fig.run([(middle + off, y), (b[0] - TICK - 2.0, b[1])], "leader")
+            size = SIZE * ratio
+            fig.texts += set_block([BlockLine(says)], size, (middle - w / 2, y - size * 0.45), 0.0)
+    return _named(fig, (), ratio, under)
+
+
+def _plain(name: str) -> str:
+    short = {"1 in below the bust point": "1 in below", "1 in above the bust point": "1 in above"}
+    return short.get(name, name.replace("centre_front_end", "end").replace("_", " "))
+
+
+def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
+    """The panels of one half in sewing order; every bone a thick line on its seam, with its length."""
+    if not docket.bones:
+        return None
+    fig = Figure("Where the bones lie", about="The panels of one half from the centre front to the centre back.")
+    x = 0.0
+    names: list[tuple[str, Pt]] = []
+    under: list[tuple[str, Pt]] = []
+    for name in PANELS:
+        panel = pattern.panel(name, side)
+        # In sewing order from the left: the back panels as they are worn, turned over.
+        flip = face_up(name)
+        path = cubics(e.curve for e in panel.edges)
+        outline = path if flip > 0 else mirror_path(path)
+        x0, y0, x1, _ = path_bounds(outline)
+        dx = x - x0
+        fig.stroke(move_path(outline, dx, 0.0), "level", closed=True)
+        under.append((name, (x + (x1 - x0) / 2, y0)))
+        for edge in panel.edges:
+            bone = _bone_on(docket.bones, pattern, panel.name, edge.role, side)
+            if bone is None:
+                continue
+            run = edge.upward().part(bone.clearance, min(bone.clearance + bone.length, edge.curve.length))
+            for inset in _insets(bone, order_inset=12.0):
+                line = move_path(_turned(run, flip), dx, 0.0)
+                inward = 1.0 if path_bounds(line)[0] < x + (x1 - x0) / 2 else -1.0
+                fig.stroke(move_path(line, inward * inset, 0.0), "cut")
+            # Beside the edge, in the room between the panels; at the centre back to its right.
+            at = run.point(run.length * 0.55)
+            names.append((cm(bone.length), (flip * at[0] + dx + BONES_APART / 2 * ratio, at[1])))
+        x += x1 - x0 + BONES_APART * ratio
+    return _named(fig, names, ratio, under)
+
+
+def _bone_on(bones: Sequence[Bone], pattern: Pattern, panel: str, role: str, side: Side) -> Bone | None:
+    """The bone of an edge: that of its seam if the seam's first edge is this one, or that of the centre back."""
+    if role == "centre_back":
+        return next((b for b in bones if b.where == "centre back edge" and b.side == side), None)
+    seam: Seam | None = next((s for s in pattern.seams if s.a.panel == panel and s.a.edge == role), None)
+    if seam is None:
+        return None
+    return next((b for b in bones if b.where == f"{seam.name} seam" and b.side in (side, "both")), None)
+
+
+def _insets(bone: Bone, *, order_inset: float) -> Iterable[float]:
+    """How far inside its edge a bone is drawn: on a seam a little, at the centre back beside the edge or both sides."""
+    per_edge = bone.quantity // (2 if bone.side == "both" else 1)
+    if bone.where != "centre back edge":
+        return (2.0,)
+    return (3.0, 3.0 + 1.4 * order_inset) if per_edge == 2 else (3.0,)
+
+
+def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
+    """The centre back as seen from behind, hem below; both edges with what closes them."""
+    f = docket.fastening
+    fig = Figure("How the centre back closes", about="The centre back as seen from behind.")
+    curve = next(e for e in pattern.panel("centre back", side).edges if e.role == "centre_back").upward()
+    half = order.style.gap / 2 + (4.0 if f.kind != "lacing" else 0.0)
+    edges: list[list[Pt]] = []
+    inset = order.notions.eyelet_inset
+    for sign in (-1.0, 1.0):
+        line = cubics([curve]) if sign > 0 else mirror_path(cubics([curve]))
+        fig.stroke(move_path(line, sign * half, 0.0), "panel")
+        for a in (curve.start, curve.end):
+            x = sign * (a[0] + half)
+            fig.run([(x, a[1]), (x + sign * BESIDE, a[1])], "level")
+        edges.append([(sign * (x + half), y) for x, y in _spread(curve, order, docket)])
+    names: list[tuple[str, Pt]] = []
+    if f.kind == "lacing":
+        left, right = ([(x + s * inset, y) for x, y in e] for e, s in zip(edges, (-1.0, 1.0), strict=True))
+        for p in (*left, *right):
+            fig.stroke(cubics([_circle(p)]), "grain", closed=True)
+        for a, b in zip(left, right[1:], strict=False):
+            fig.run([a, b], "level")
+        for a, b in zip(right, left[1:], strict=False):
+            fig.run([a, b], "level")
+        names.append((f"gap {cm(order.style.gap)}", (0.0, curve.start[1] - SIZE * ratio)))
+    elif f.kind == "hooks":
+        for a, b in zip(*edges, strict=True):
+            fig.run([(a[0] - BAR, a[1]), (b[0] + BAR, b[1])], "notch")
+    else:
+        ys = (curve.start[1], curve.end[1])
+        fig.run([(0.0, ys[0]), (0.0, ys[1])], "fold")
+        names.append((f"zip {cm(f.zip)}", (0.0, ys[0] - SIZE * ratio)))
+    if f.count:
+        low, high = edges[1][-2], edges[1][-1]
+        at = (high[0] + inset + 6.0, (low[1] + high[1]) / 2)
+        names.append((millimetres(f.spacing), (at[0] + SIZE * ratio * 2, at[1])))
+        fig.run([(at[0], low[1]), (at[0], high[1])], "leader")
+        names.append((f"{f.count} pairs", (0.0, curve.end[1] + SIZE * ratio)))
+    return _named(fig, names, ratio)
+
+
+def _spread(curve: Curve, order: Order, docket: Docket) -> Iterator[Pt]:
+    """Where the pairs lie on a centre back edge, from the hem up."""
+    for k in range(docket.fastening.count):
+        yield curve.point(min(order.notions.closing_inset + k * docket.fastening.spacing, curve.length))
+
+
+def _circle(at: Pt) -> Curve:
+    return arc_through(at, EYELET, 0.0, 2.0 * math.pi)
+
+
+def _turned(curve: Curve, flip: float) -> Path:
+    path = cubics([curve])
+    return path if flip > 0 else mirror_path(path)
+
+
+def _named(fig: Figure, names: Iterable[tuple[str, Pt]], ratio: float, under: Iterable[tuple[str, Pt]] = ()) -> Drawing:
+    """The figure with each name as near to its place as ink allows; farther off with a leader.
+
+    What is `under` stands centred below its place, all on one line.
+    """
+    size = SIZE * ratio
+    below = list(under)
+    low = min((y for _, (_, y) in below), default=0.0) - 1.6 * size
+    for says, (x, _) in below:
+        fig.texts += set_block([BlockLine(says)], size, (x - measure(says, size) / 2, low), 0.0)
+    taken = list(fig.texts)
+    fig.open_places(cell=ratio / 2, around=ROUND * ratio)
+    for t in taken:
+        xs, ys = zip(*t.corners(), strict=True)
+        fig.places.ink_box((min(xs), min(ys), max(xs), max(ys)))
+    for says, at in names:
+        lines = [BlockLine(printed(says))]
+        for reach in (4.0, 8.0, 16.0):
+            r = reach * size
+            box = (at[0] - r, at[1] - r, at[0] + r, at[1] + r)
+            if fig.block([lines], near=at, sizes=(size,), turns=(0.0,), clearance=0.4 * ratio, within=box):
+                t = fig.texts[-1]
+                if math.dist(t.at, at) > 4.0 * size:
+                    fig.run([(t.at[0], t.at[1] + size / 3), at], "leader")
+                    fig.fill(disc(at, 0.4 * ratio))
+                break
+        else:
+            fig.texts += set_block(lines, size, (at[0], at[1]), 0.0)
+    return fig.done()
+
+
+def fits(drawing: Drawing, ratio: float, width: float, height: float) -> bool:
+    """Whether a drawing at 1:`ratio` is no larger than `width` by `height` mm on paper."""
+    x0, y0, x1, y1 = union([drawing.bounds()])
+    return (x1 - x0) / ratio <= width and (y1 - y0) / ratio <= height

@@ -175,7 +175,8 @@ class _Card:
         rows = []
         for s in seams:
             room = self.order.build.allowance_for(self.pattern.edges_of(s)[0].role)
-            rows.append(f"{self._side(s)}{s.name} seam, {said(room)} from the edge. From the hem: {self._meeting(s)}.")
+            name = f"{self._side(s)}{s.name} seam".capitalize()
+            rows.append(f"{name}, {said(room)} from the edge. From the hem: {self._meeting(s)}.")
         yield MakingStep(
             f"Sew the other seams of the {layer}",
             (

@@ -62,7 +62,7 @@ def _step(number: int, step: MakingStep, picture: str | None) -> str:
     # Words and the drawing that goes with them stay together; a heading never stands alone at the foot of a page.
     whole = "false" if picture else "true"
     heading = f"heading(level: 2, {typeset.quoted(f'{number}. {step.title}')})"
-    return f"#block(breakable: {whole}, width: 100%, above: 10pt, {{ {heading}; {words} }})"
+    return f"#block(breakable: {whole}, width: 100%, above: 8pt, {{ {heading}; {words} }})"
 
 
 def _picture(kind: Sketch, order: Order, pattern: Pattern, docket: Docket) -> str | None:

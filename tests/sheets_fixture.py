@@ -50,7 +50,9 @@ def _cut(panel: Panel, layer: Layer) -> Piece:
                     at = e.curve.point(e.along(s))
                     notches.append(Notch(name.replace("_", " "), e.name, at, (ty, -tx), 2 if "back" in e.role else 1))
     placement = (
-        ((arc_through((150.0, 160.0), 40.0, 2.0, 4.5),),) if panel.name == "side front" and layer == "shell" else ()
+        ((arc_through((_pad_middle(panel), 160.0), 40.0, 2.0, 4.5),),)
+        if panel.name == "side front" and layer == "shell"
+        else ()
     )
     return Piece(
         f"{named(panel)}, {layer}", panel.name, layer, panel.side, 1 if on_fold or panel.side != "both" else 2,
@@ -59,8 +61,12 @@ def _cut(panel: Panel, layer: Layer) -> Piece:
     )  # fmt: skip
 
 
+def _pad_middle(panel: Panel) -> float:
+    return 150.0 if panel.side != "right" else -150.0
+
+
 def _pad(panel: Panel, layer: Layer) -> Piece:
-    x = 150.0 if panel.side != "right" else -150.0
+    x = _pad_middle(panel)
     rim = arc_through((x, 160.0), 40.0, 0.0, 2 * math.pi)
     cut = arc_through((x, 160.0), 43.175, 0.0, 2 * math.pi)
     quantity = 2 if panel.side == "both" else 1

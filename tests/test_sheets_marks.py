@@ -7,7 +7,8 @@ from shapely import LineString, Polygon, box
 from shapely.strtree import STRtree
 
 import synthetic
-from coutil.sheets.drawing import PENS, flatten
+from coutil.sheets.drawing import PENS, Drawing, Line, flatten, polyline
+from coutil.sheets.figures import Naming, piece_drawings
 from coutil.sheets.pages import compose
 from coutil.sheets.paper import count, read_paper, shelve, tile, tile_name
 from sheets_fixture import with_pieces
@@ -93,3 +94,34 @@ def test_shelves_keep_everything_apart() -> None:
 )
 def test_paper_is_known_by_its_usual_names(said: str, name: str) -> None:
     assert read_paper(said).name == name
+
+
+@pytest.mark.parametrize(("paper", "width"), [("A0", None), ("roll", 420.0), ("roll", 914.4)])
+@pytest.mark.parametrize("copies", [1, 6])
+def test_large_paper_bears_whole_pieces_and_the_squares_come_first(
+    paper: str, width: float | None, copies: int
+) -> None:
+    pattern = with_pieces(synthetic.uneven())
+    drawings = piece_drawings(pattern, Naming("paper", "M. T.")) * copies
+    made = compose(pattern, paper, roll_width=width, drawings=drawings)
+    sheets = [box(*p.window) for p in made.pages]
+    assert all(a.disjoint(b) for k, a in enumerate(sheets) for b in sheets[:k])
+    held = [[s.buffer(1e-6).contains(box(*d.bounds())) for s in sheets].index(True) for d in made.laid.drawings]
+    assert set(held) == set(range(len(sheets)))
+    assert held[0] == 0
+    assert made.laid.drawings[0].name == "how to print"
+    assert len(made.laid.drawings) == 1 + len(drawings)
+    for k, d in enumerate(made.laid.drawings):
+        assert all(box(*d.bounds()).distance(box(*e.bounds())) > 7.9 for e in made.laid.drawings[:k])
+    for p in made.pages:
+        # ISO 32000-1, annex C: at most 14,400 units of 1/72 in.
+        assert max(p.paper.width, p.paper.height) <= 14_400 / 72 * 25.4
+
+
+def test_a_piece_larger_than_the_largest_sheet_is_shared_among_sheets() -> None:
+    pattern = with_pieces()
+    huge = [Drawing("huge", (Line(polyline([(0, 0), (1500, 0), (1500, 1200), (0, 0)]), "cut"),))]
+    made = compose(pattern, "A0", drawings=huge)
+    assert made.laid.tiling.pasted
+    assert made.pages[0].drawings[0].name == "how to print"
+    assert len(made.pages) == 1 + len(made.laid.tiling.tiles) > 2

@@ -156,7 +156,7 @@ def assembly_map(drawings: Sequence[Drawing], tiling: Tiling, room: Box) -> Draw
 
 def furniture(t: Tile, tiling: Tiling, joins: Joins, running: str, places: Places) -> Drawing:
     """Frame, match marks and name of one sheet, off the pattern's lines as far as there is room."""
-    lines = [Line(_box_path(t.box), "frame", closed=True)]
+    lines = [Line(_box_path(t.box), "frame", closed=True)] if tiling.pasted else []
     texts: list[Text] = []
     for (first, second), marks in joins.items():
         if t.name not in (first, second):
@@ -173,11 +173,13 @@ def furniture(t: Tile, tiling: Tiling, joins: Joins, running: str, places: Place
 def plan_joins(tiling: Tiling, places: Places) -> Joins:
     """Two match marks for every pair of printed neighbours, on the line where the second lies on the first.
 
-    Each mark goes where its words cover no ink, or else the least, then its diamond, then the nearest to a quarter or
-    three quarters of the join; its ground is then inked.
+    None where nothing is pasted. Each mark goes where its words cover no ink, or else the least, then its diamond, then
+    the nearest to a quarter or three quarters of the join; its ground is then inked.
     """
-    by_place = {(t.row, t.column): t for t in tiling.tiles}
     out: Joins = {}
+    if not tiling.pasted:
+        return out
+    by_place = {(t.row, t.column): t for t in tiling.tiles}
     keep = tiling.overlap + 2 * DIAMOND
     for (r, c), t in by_place.items():
         for dr, dc in ((0, 1), (1, 0)):
@@ -249,11 +251,6 @@ def _best_words(says: str, at: Pt, sideways: bool, sign: float, places: Places) 
 def _text_box(t: Text) -> Box:
     xs, ys = zip(*t.corners(), strict=True)
     return (min(xs), min(ys), max(xs), max(ys))
-
-
-def frame(box: Box) -> Drawing:
-    """A thin frame."""
-    return Drawing("frame", (Line(_box_path(box), "frame", closed=True),))
 
 
 def wrap(says: str, size: float, width: float) -> list[str]:

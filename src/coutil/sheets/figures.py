@@ -115,7 +115,11 @@ def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
         rows.append(BlockLine(panel.side))
     said = [f"{e.name.replace('_', ' ')} {printed(both(e.curve.length))}" for e in panel.edges] if lengths else []
     _label(fig, [[*rows, *(BlockLine(s, 0.8) for s in said)]], centroid(polygon), keep_above=0.8)
-    _name_levels(fig, panel, flip)
+    in_the_air = _name_levels(fig, panel, flip)
+    if in_the_air:
+        # A level may run above a low top: its name then stands outside the panel too.
+        fig.open_places()
+        _name_levels(fig, panel, flip, in_the_air)
     return fig.done()
 
 
@@ -155,9 +159,15 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
     owner = naming.lines()
     joined = [BlockLine(" · ".join(owner), 0.8)] if owner else []
     apart = [BlockLine(s, 0.8) for s in owner]
-    # The narrow form breaks "shell: cut 2, one turned over" after the colon and the comma.
+    # Narrower forms break "shell: cut 2, one turned over" after the comma, then after the colon too.
+    broken = [BlockLine(s) for n in cuts for s in n.says.replace(", ", ",\n").split("\n")]
     narrow = [BlockLine(s) for n in cuts for s in n.says.replace(": ", ":\n").replace(", ", ",\n").split("\n")]
-    _label(fig, [[name, *cuts, *joined], [name, *cuts, *apart], [name, *narrow, *apart]], middle, keep_above=0.8)
+    _label(
+        fig,
+        [[name, *cuts, *joined], [name, *cuts, *apart], [name, *broken, *apart], [name, *narrow, *apart]],
+        middle,
+        keep_above=0.8,
+    )
     _name_notches(fig, piece, flip)
     _name_placement(fig, piece, flip)
     if not padding:
@@ -180,14 +190,22 @@ def _draw_levels(fig: Figure, panel: Panel, flip: float, inside: Sequence[Pt] | 
             fig.run(s, "level")
 
 
-def _name_levels(fig: Figure, panel: Panel, flip: float) -> None:
-    """Each level's name, on its line, at the end with room; both ends are tried, then the middle."""
-    for name, (a, b) in panel.levels.items():
+def _name_levels(fig: Figure, panel: Panel, flip: float, names: Iterable[str] = ()) -> list[str]:
+    """Each level's name on its line, above it or below, at either end or as near as there is room; names what had none.
+
+    `names` says which levels, all if it says none.
+    """
+    unnamed = []
+    for name in tuple(names) or panel.levels:
+        a, b = panel.levels[name]
         x0, x1 = sorted((flip * a[0], flip * b[0]))
-        y = max(a[1], b[1])
-        strip = (x0 - 1e3, y, x1 + 1e3, y + 6.0)
-        under = (x0 - 1e3, min(a[1], b[1]) - 6.0, x1 + 1e3, min(a[1], b[1]))
-        fig.mark(LEVEL_WORDS.get(name, name), [(s, (x, s[1])) for s in (strip, under) for x in (x0, x1)])
+        low, high = sorted((a[1], b[1]))
+        # Names run level where a level tilts: they need its whole rise, and a few mm of their own.
+        strip, under = (x0, high, x1, high + 6.0), (x0, low - 6.0, x1, low)
+        spots = [(s, (x, s[1])) for s in (strip, under) for x in (x0, x1)]
+        if not fig.mark(LEVEL_WORDS.get(name, name), spots):
+            unnamed.append(name)
+    return unnamed
 
 
 def _draw_cross(fig: Figure, at: Pt, name: str) -> None:

@@ -97,6 +97,8 @@ class Figure:
                 places.ink_line(flatten(c, tolerance=INK_TOLERANCE))
         for s in self.shapes:
             places.ink_box(path_bounds(s.path))
+        for t in self.texts:
+            places.ink_box(corners_box(t))
         self._places = places
 
     @property

@@ -1,6 +1,7 @@
 """The pattern on paper that the maker has: which pages there are and what stands on each, for a writer to put down.
 
-Tiles with overlaps and match marks behind a page that says how to join them, or one large sheet with all on it.
+Small paper: tiles with overlaps and match marks, behind a page that says how to join them. Large paper: whole pieces on
+as few sheets as they fit on, with the words beside them.
 """
 
 from __future__ import annotations
@@ -16,14 +17,15 @@ from coutil.sheets.fonts import showable
 from coutil.sheets.paper import (
     GAP,
     LARGE,
-    LONGEST_PAGE,
     NAMES,
     OVERLAP,
     Paper,
+    Tile,
     Tiling,
     count,
     read_paper,
     shelve,
+    shelve_apart,
     tile,
 )
 from coutil.sheets.places import Places
@@ -34,8 +36,6 @@ CELL = 2.0
 INK_TOLERANCE = 0.5
 # Width of the words beside the pattern on large paper, in mm.
 BLOCK_WIDTH = 190.0
-# Width to height of the map beside the pattern on large paper, where there is more than one sheet.
-MAP_HEIGHT = 150.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +86,13 @@ def compose(
     title, owner = showable(order_name), showable(label)
     findings = (*title.findings("order name on the sheets"), *owner.findings("client label on the sheets"))
     heading = title.text or "pattern"
-    large = sheet.name in LARGE
     pages: list[Page] = []
-    if large:
-        laid = _with_words(drawings, sheet, heading, owner.text)
-    else:
-        laid = lay_out(drawings, sheet)
+    apart: Laid | None = None
+    if sheet.name in LARGE:
+        block = cover.title_block(heading, owner.text, NAMES[sheet.name], _advice(sheet, tiled=False), BLOCK_WIDTH)
+        apart = lay_apart([block, *drawings], sheet)
+    laid = apart or lay_out(drawings, sheet)
+    if apart is None:
         pages.append(_front_page(sheet, heading, owner.text, laid))
     tiles = laid.tiling.tiles
     total = len(pages) + len(tiles)
@@ -106,26 +107,51 @@ def compose(
     return Composed(heading, owner.text, NAMES[sheet.name], tuple(pages), laid, findings)
 
 
+def lay_apart(drawings: Sequence[Drawing], paper: Paper) -> Laid | None:
+    """Every drawing whole on one of as few sheets as shelves allow, so that nothing is pasted; the first one foremost.
+
+    None if one is larger than the paper either way. Raises ValueError for a roll that is too narrow.
+    """
+    boxes = [d.bounds() for d in drawings]
+    widest, tallest = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
+    if paper.name == "roll" and widest > paper.window[0]:
+        raise ValueError(
+            f"a roll of {paper.width:g} mm is too narrow: with {paper.margin:g} mm of rim on either side the "
+            f"widest drawing needs {widest + 2 * paper.margin:.0f} mm"
+        )
+    fits = [
+        p
+        for p in ((paper,) if paper.name == "roll" else (paper, paper.turned()))
+        if widest <= p.window[0] and tallest <= p.window[1]
+    ]
+    if not fits:
+        return None
+    packed = [(p, shelve_apart(boxes, *p.window)) for p in fits]
+    best, moves = min(packed, key=lambda pm: max(sheet for sheet, _, _ in pm[1]))
+    if paper.name == "roll":
+        depth = max(-(b[1] + y) for b, (_, _, y) in zip(boxes, moves, strict=True))
+        best = replace(best, height=depth + 2 * best.margin)
+    w, h = best.window
+    # The sheets lie one below another in the plane, far enough apart for nothing of one to be seen on the next.
+    step = h + 2 * GAP
+    moved = tuple(d.moved(x, y - sheet * step) for d, (sheet, x, y) in zip(drawings, moves, strict=True))
+    n = 1 + max(sheet for sheet, _, _ in moves)
+    tiles = tuple(Tile(k, 0, (0.0, -k * step - h, w, -k * step)) for k in range(n))
+    places = _inked(moved, union(t.box for t in tiles), best)
+    return Laid(moved, Tiling(best, 0.0, n, 1, tiles, (), pasted=False), places)
+
+
 def lay_out(drawings: Sequence[Drawing], paper: Paper) -> Laid:
-    """The drawings on shelves, and the sheets under them: upright or turned, as wide as takes the fewest sheets."""
+    """The drawings on shelves, and sheets to be pasted under them: upright or turned, as wide as takes the fewest."""
     boxes = [d.bounds() for d in drawings]
     tries = []
-    for p in (paper,) if paper.name == "roll" else (paper, paper.turned()):
-        w, _ = p.window
-        total = sum(b[2] - b[0] + GAP for b in boxes)
-        most = count(total, w, OVERLAP)
-        for columns in range(1, 2 if p.name == "roll" else most + 1):
-            width = columns * (w - OVERLAP) + OVERLAP
-            moves = shelve(boxes, width)
+    for p in (paper, paper.turned()):
+        w, h = p.window
+        most = count(sum(b[2] - b[0] + GAP for b in boxes), w, OVERLAP)
+        for columns in range(1, most + 1):
+            moves = shelve(boxes, columns * (w - OVERLAP) + OVERLAP)
             around = union((b[0] + x, b[1] + y, b[2] + x, b[3] + y) for b, (x, y) in zip(boxes, moves, strict=True))
-            if p.name == "roll":
-                if around[2] - around[0] > w:
-                    raise ValueError(
-                        f"a roll of {p.width:g} mm is too narrow: with {p.margin:g} mm of rim on either side the "
-                        f"widest piece needs {around[2] - around[0] + 2 * p.margin:.0f} mm"
-                    )
-                p = replace(p, height=min(LONGEST_PAGE, around[3] - around[1] + 2 * p.margin))
-            sheets = count(around[2] - around[0], w, OVERLAP) * count(around[3] - around[1], p.window[1], OVERLAP)
+            sheets = count(around[2] - around[0], w, OVERLAP) * count(around[3] - around[1], h, OVERLAP)
             tries.append((sheets, around[3] - around[1], p, moves, around))
     _, _, best, moves, around = min(tries, key=lambda t: t[:2])
     moved = tuple(d.moved(x, y) for d, (x, y) in zip(drawings, moves, strict=True))
@@ -172,24 +198,6 @@ def _front_page(paper: Paper, title: str, owner: str, laid: Laid) -> Page:
     sheets = f"{NAMES[paper.name]}, {len(tiles) + 1} pages: this one and sheets {tiles[0].name} to {tiles[-1].name}"
     block = cover.title_block(title, owner, sheets, _advice(paper, tiled=True), w)
     bottom = block.bounds()[1]
-    # A millimetre of room, so that the pen does not run over the rim of what can be printed.
-    plan = cover.assembly_map(laid.drawings, laid.tiling, (1.0, 1.0 - h, w - 1.0, bottom - 8.0))
+    # A little room, so that the pen does not run over the rim of what can be printed.
+    plan = cover.assembly_map(laid.drawings, laid.tiling, (0.2, 0.2 - h, w - 0.2, bottom - 8.0))
     return Page(paper, (0.0, -h, w, 0.0), (block, plan))
-
-
-def _with_words(drawings: Sequence[Drawing], paper: Paper, title: str, owner: str) -> Laid:
-    """The drawings on large paper with the words beside them; with a map too, where they take more than one sheet."""
-    block = cover.title_block(title, owner, "", _advice(paper, tiled=False), BLOCK_WIDTH)
-    laid = lay_out([block, *drawings], paper)
-    if len(laid.tiling.tiles) == 1:
-        return laid
-    # The map shows the sheets, and stands on one: it is drawn once to take its room, then again as things came to lie.
-    for _ in range(2):
-        sheets = f"{NAMES[paper.name]}, {len(laid.tiling.tiles)} sheets"
-        words = cover.title_block(title, owner, sheets, _advice(paper, tiled=True), BLOCK_WIDTH)
-        top = words.bounds()[1] - 8.0
-        room = (0.0, top - MAP_HEIGHT, BLOCK_WIDTH, top)
-        frame = cover.frame(room)
-        plan = cover.assembly_map(laid.drawings[1:], laid.tiling, room)
-        laid = lay_out([replace(words, parts=(*words.parts, plan, frame)), *drawings], paper)
-    return laid

@@ -73,6 +73,8 @@ class Tiling:
     # Those that are printed, row by row, and those that are left out because nothing is on them.
     tiles: tuple[Tile, ...]
     blank: tuple[Tile, ...]
+    # Whether the sheets are pasted to each other; else each bears whole pieces.
+    pasted: bool = True
 
 
 def read_paper(name: str, roll_width: float | None = None) -> Paper:
@@ -145,6 +147,28 @@ def shelve(boxes: Sequence[Box], width: float) -> tuple[Pt, ...]:
         if x > 0.0 and x + w > width:
             x, y, row_height = 0.0, y - row_height - GAP, 0.0
         moves[k] = (x - x0, y - y1)
+        x += w + GAP
+        row_height = max(row_height, h)
+    return tuple(moves[k] for k in range(len(boxes)))
+
+
+def shelve_apart(boxes: Sequence[Box], width: float, height: float) -> tuple[tuple[int, float, float], ...]:
+    """For each box the number of its sheet and how far to move it there: sheets of `width` by `height` mm, top at 0.
+
+    Shelves as in `shelve`; the first box comes first. Every box must fit on a sheet by itself.
+    """
+    moves: dict[int, tuple[int, float, float]] = {}
+    order = [0, *sorted(range(1, len(boxes)), key=lambda k: -(boxes[k][3] - boxes[k][1]))]
+    sheet = 0
+    x = y = row_height = 0.0
+    for k in order:
+        x0, y0, x1, y1 = boxes[k]
+        w, h = x1 - x0, y1 - y0
+        if x > 0.0 and x + w > width:
+            x, y, row_height = 0.0, y - row_height - GAP, 0.0
+        if h - y > height:
+            sheet, x, y, row_height = sheet + 1, 0.0, 0.0, 0.0
+        moves[k] = (sheet, x - x0, y - y1)
         x += w + GAP
         row_height = max(row_height, h)
     return tuple(moves[k] for k in range(len(boxes)))

@@ -7,6 +7,8 @@ import pytest
 
 from bodies import plausible
 from coutil.draft import DraftError, draft
+from coutil.layers import layer_steps, layer_up
+from coutil.order import Build
 from coutil.pattern.model import face_up
 
 FIELD = re.compile(r"\{(\w+)\}")
@@ -84,3 +86,23 @@ def test_the_sums_add_up(drafts):
             signs = [-1.0 if "the other way" in part else 1.0 for part in step.says.split(": ")[1].split(",")]
             shared = sum(s * values[f"e{k}"] for k, s in enumerate(signs))
             assert shared == pytest.approx(values["change"], abs=0.2)
+
+
+def test_the_pads_of_the_lesson_are_the_pads(drafts):
+    seen = 0
+    for _, made in drafts:
+        layered = layer_up(made.pattern, Build())
+        steps = layer_steps(layered, Build())
+        for pad in layered.pads:
+            mine = [s for s in steps if (s.panel, s.side) == (pad.panel, pad.side)]
+            drawn = sum(c.length for s in mine for c in s.curves)
+            inside = {e.name for e in pad.edges if e.name == "pad_centre_front"}
+            edges = sum(e.curve.length for e in pad.edges if e.name not in inside)
+            assert drawn == pytest.approx(edges, abs=0.2)
+            for step in mine:
+                assert set(FIELD.findall(step.says)) == {f.name for f in step.figures}
+                for curve in step.curves:
+                    middle = curve.point(curve.length / 2)
+                    assert min(e.curve.nearest(middle)[1] for e in pad.edges) < 0.01, (pad.panel, pad.side, step.says)
+            seen += 1
+    assert seen > 100

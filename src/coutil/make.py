@@ -10,12 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from coutil.check import check, cups, foam_total
-from coutil.draft import Draft, DraftError, draft
-from coutil.layers import layer_up
+from coutil.draft import Draft, DraftError, Step, draft
+from coutil.layers import layer_steps, layer_up
 from coutil.order import Order, OrderError, judge_order
 from coutil.pattern import Finding, Pattern
 from coutil.pattern.json import dumps
-from coutil.pattern.model import FindingLevel
+from coutil.pattern.model import FindingLevel, Layer
 from coutil.units import both
 
 # What is printed when nothing is asked for: what a home printer takes, what a copy shop takes.
@@ -37,6 +37,16 @@ class Work:
     draft: Draft
     pattern: Pattern
     foam: float = 0.0
+
+    @property
+    def lesson(self) -> tuple[Step, ...]:
+        """All steps: the draft's, then those for pads, notches and allowances."""
+        return (*self.draft.steps, *layer_steps(self.pattern, self.order.build))
+
+    @property
+    def layers(self) -> tuple[Layer, ...]:
+        """The layers that have pieces."""
+        return tuple(dict.fromkeys(p.layer for p in self.pattern.pieces))
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +88,7 @@ def documents(work: Work, *, papers: Sequence[str] = PAPERS, roll_width: float =
             )
             found += [f for f in sheet.findings if f not in found]
             yield Document(f"pattern-{paper}.pdf", sheet.data)
-    layers = tuple(dict.fromkeys(p.layer for p in pattern.pieces))
-    yield Document("lesson.pdf", sheets.lesson_pdf(work.draft.steps, name, label, layers=layers))
+    yield Document("lesson.pdf", sheets.lesson_pdf(work.lesson, name, label, layers=work.layers))
     yield Document("findings.txt", findings_text(found).encode())
 
 

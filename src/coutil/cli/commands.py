@@ -135,17 +135,16 @@ def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
         if out is not None:
             from coutil.cli.files import write_one
 
-            layers = tuple(dict.fromkeys(p.layer for p in work.pattern.pieces))
-            pdf = sheets.lesson_pdf(work.draft.steps, work.order.name, work.order.client.label, layers=layers)
+            pdf = sheets.lesson_pdf(work.lesson, work.order.name, work.order.client.label, layers=work.layers)
             write_one(out, pdf, force=force)
         if as_json:
             from coutil.cli.show import lesson_json
 
-            click.echo(lesson_json(work.draft.steps), nl=False)
+            click.echo(lesson_json(work.lesson), nl=False)
         elif out is not None:
-            click.echo(f"{out}: the lesson, {len(work.draft.steps)} steps")
+            click.echo(f"{out}: the lesson, {len(work.lesson)} steps")
         else:
-            click.echo(sheets.lesson_text(work.draft.steps), nl=False)
+            click.echo(sheets.lesson_text(work.lesson), nl=False)
         _leave(work.pattern)
 
 

@@ -1,0 +1,228 @@
+"""Smooth curves through many points: a polyline from a file or a photograph becomes a few cubic Béziers.
+
+First a smooth curve is laid through the points, a cubic spline by chord length. Then kurbopy's fit (Raph Levien,
+"Simplifying Bézier paths", as told in the kurbo sources) finds few cubics for it. Straight stretches stay straight.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Sequence
+from itertools import accumulate, pairwise
+
+from kurbopy import BezPath, CubicBez, Point, Vec2, fit_to_bezpath
+
+from coutil.plane import Curve, Pt
+from coutil.trace.model import Cubic, TraceError
+
+# Fitted curves stay this near to the points, in mm: a fifth of the 0.05 mm that the product promises for a traced edge,
+# so that what the file's own flattening took off has room beside it.
+TOLERANCE = 0.01
+# A stretch this many times longer than its neighbour is a straight line of the drawing, not one chord of a curve that
+# was flattened: flattening makes neighbouring chords alike. Found by trial on curves flattened evenly by parameter.
+STRAIGHT_RATIO = 4.0
+# Shorter chords are never taken for straight lines, in mm.
+STRAIGHT_LEAST = 8.0
+# A run of this many chords or more is a curve that was flattened; fewer are lines that were meant as lines.
+MANY = 4
+# Speeds of the spline by chord length beyond this, or below its inverse, tell that it swings between uneven points.
+# Found by trial: flattened curves stay within 1.05.
+MOST_SWING = 1.3
+# A turn at a join of fitted cubics beyond this, in radians, is a fault of the fit (1 degree; sound ones have none).
+BACKWARDS = math.radians(1.0)
+# Vertices nearer to each other than this are one, in mm.
+SAME = 1e-6
+
+
+class _Through:
+    """The smooth curve through points as kurbopy's fit wants it: place and speed by a parameter from 0 to 1.
+
+    The parameter follows the chords' length. The fit integrates area and moments over it by a Gauss rule, and a
+    speed that jumps at every point would spoil them: by trial it then takes three to five times as many cubics.
+    """
+
+    def __init__(self, pieces: Sequence[Cubic]) -> None:
+        self.pieces = pieces
+        self.chords = [math.hypot(c[6] - c[0], c[7] - c[1]) for c in pieces]
+        self.ends = list(accumulate(self.chords))
+
+    def sample_pt_deriv(self, t: float) -> tuple[Point, Vec2]:
+        whole = self.ends[-1]
+        at = t * whole
+        k = min(bisect_right(self.ends, at), len(self.pieces) - 1)
+        c, chord = self.pieces[k], self.chords[k]
+        u, n = 1.0 - (self.ends[k] - at) / chord, whole / chord
+        v = 1.0 - u
+        a, b, d, e = v * v * v, 3 * v * v * u, 3 * v * u * u, u * u * u
+        p, q, r = 3 * v * v * n, 6 * v * u * n, 3 * u * u * n
+        return (
+            Point(a * c[0] + b * c[2] + d * c[4] + e * c[6], a * c[1] + b * c[3] + d * c[5] + e * c[7]),
+            Vec2(
+                p * (c[2] - c[0]) + q * (c[4] - c[2]) + r * (c[6] - c[4]),
+                p * (c[3] - c[1]) + q * (c[5] - c[3]) + r * (c[7] - c[5]),
+            ),
+        )
+
+    def sample_pt_tangent(self, t: float, sign: float) -> tuple[Point, Vec2]:
+        # The curve has no corners, so it is all the same from which side it is looked at.
+        return self.sample_pt_deriv(t)
+
+    def break_cusp(self, start: float, end: float) -> None:
+        return None
+
+
+def fit_polyline(points: Sequence[Pt], *, tolerance: float = TOLERANCE) -> tuple[Curve, float]:
+    """The curve through a polyline without corners, and the most that it strays from its points, in mm.
+
+    Runs of MANY chords or more are fitted within `tolerance` mm (absolute) of the smooth curve through their vertices;
+    long straight stretches and short runs stay lines. Both ends are kept exactly. Raises TraceError for fewer than two
+    different points.
+    """
+    pts = [points[0]]
+    for p in points[1:]:
+        if math.dist(p, pts[-1]) > SAME:
+            pts.append(p)
+    if len(pts) < 2:
+        raise TraceError("a line without length")
+    chords = [math.dist(a, b) for a, b in pairwise(pts)]
+    lines = [_is_line(chords, k) for k in range(len(chords))]
+    out: list[CubicBez] = []
+    worst = 0.0
+    k = 0
+    while k < len(chords):
+        if lines[k]:
+            out.append(_line(pts[k], pts[k + 1]))
+            k += 1
+            continue
+        end = k
+        while end < len(chords) and not lines[end]:
+            end += 1
+        if end - k < MANY:
+            out += [_line(pts[i], pts[i + 1]) for i in range(k, end)]
+        else:
+            # A straight stretch beside the run says in which direction the run begins or ends.
+            into = _direction(pts[k - 1], pts[k]) if k > 0 else None
+            away = _direction(pts[end], pts[end + 1]) if end < len(chords) else None
+            made, strays = _fit_run(pts[k : end + 1], into, away, tolerance)
+            out += made
+            worst = max(worst, strays)
+        k = end
+    return Curve(tuple(out)), worst
+
+
+def _is_line(chords: Sequence[float], k: int) -> bool:
+    if chords[k] < STRAIGHT_LEAST:
+        return False
+    beside = [chords[i] for i in (k - 1, k + 1) if 0 <= i < len(chords)]
+    return bool(beside) and chords[k] > STRAIGHT_RATIO * min(beside)
+
+
+def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> tuple[list[CubicBez], float]:
+    pieces = _spline(pts, into, away) or _circles(pts, into, away)
+    made = _fitted(pieces, tolerance)
+    strays = _strays(pts, made) if made is not None else math.inf
+    if made is None or strays > 2.0 * tolerance:
+        # The fit did not hold (points too uneven): the smooth curve itself passes every point.
+        made, strays = [_cubic(c) for c in pieces], 0.0
+    first = made[0]
+    made[0] = CubicBez(Point(*pts[0]), first.p1, first.p2, first.p3)
+    last = made[-1]
+    made[-1] = CubicBez(last.p0, last.p1, last.p2, Point(*pts[-1]))
+    return made, strays
+
+
+def _spline(pts: Sequence[Pt], into: Pt | None, away: Pt | None) -> list[Cubic] | None:
+    """The cubic spline through the points by chord length, or None where it swings out between uneven points.
+
+    C. de Boor, A Practical Guide to Splines (1978), chapter IV: with the not-a-knot condition at free ends its error
+    falls with the fourth power of the chords.
+    """
+    import numpy as np
+    from scipy.interpolate import CubicSpline  # type: ignore[import-untyped]
+
+    at = np.array(pts)
+    chords = np.hypot(*np.diff(at, axis=0).T)
+    free = "not-a-knot"
+    ends = ((1, np.array(into)) if into else free, (1, np.array(away)) if away else free)
+    slopes = CubicSpline(np.concatenate(([0.0], np.cumsum(chords))), at, bc_type=ends)(
+        np.concatenate(([0.0], np.cumsum(chords))), 1
+    )
+    # A curve through many points of its own has unit speed by chord length, nearly.
+    speed = np.hypot(slopes[:, 0], slopes[:, 1])
+    if not (np.all(speed > 1.0 / MOST_SWING) and np.all(speed < MOST_SWING)):
+        return None
+    third = (chords / 3.0)[:, None]
+    rows = np.hstack((at[:-1], at[:-1] + third * slopes[:-1], at[1:] - third * slopes[1:], at[1:]))
+    return [tuple(row) for row in rows.tolist()]
+
+
+def _circles(pts: Sequence[Pt], into: Pt | None = None, away: Pt | None = None) -> list[Cubic]:
+    """One cubic from each point to the next, with the tangents of the circles through three neighbours."""
+    n = len(pts)
+    tangents: list[Pt] = []
+    for k in range(1, n - 1):
+        (x0, y0), (x1, y1), (x2, y2) = pts[k - 1], pts[k], pts[k + 1]
+        h0, h1 = math.hypot(x1 - x0, y1 - y0), math.hypot(x2 - x1, y2 - y1)
+        tx, ty = (x1 - x0) / h0 * h1 + (x2 - x1) / h1 * h0, (y1 - y0) / h0 * h1 + (y2 - y1) / h1 * h0
+        norm = math.hypot(tx, ty)
+        tangents.append((tx / norm, ty / norm) if norm > 1e-12 else _direction(pts[k], pts[k + 1]))
+    start = into or _mirrored(pts[0], pts[1], tangents[0] if tangents else None)
+    end = away or _mirrored(pts[-2], pts[-1], tangents[-1] if tangents else None)
+    tangents = [start, *tangents, end]
+    out: list[Cubic] = []
+    for k in range(n - 1):
+        (ax, ay), (bx, by), s, t = pts[k], pts[k + 1], tangents[k], tangents[k + 1]
+        h = math.hypot(bx - ax, by - ay) / 3.0
+        out.append((ax, ay, ax + h * s[0], ay + h * s[1], bx - h * t[0], by - h * t[1], bx, by))
+    return out
+
+
+def _mirrored(a: Pt, b: Pt, tangent: Pt | None) -> Pt:
+    """The direction at the other end of chord a-b of the circle that has `tangent` at one end."""
+    d = _direction(a, b)
+    if tangent is None:
+        return d
+    along = 2.0 * (tangent[0] * d[0] + tangent[1] * d[1])
+    x, y = along * d[0] - tangent[0], along * d[1] - tangent[1]
+    norm = math.hypot(x, y)
+    return (x / norm, y / norm) if norm > 1e-12 else d
+
+
+def _fitted(pieces: Sequence[Cubic], tolerance: float) -> list[CubicBez] | None:
+    try:
+        path: BezPath = fit_to_bezpath(_Through(pieces), tolerance)
+        made = [s.to_cubic() if not isinstance(s, CubicBez) else s for s in path.segments()]
+    except BaseException as e:
+        # kurbopy answers a fit that it cannot make with a PanicException, which is no Exception.
+        if isinstance(e, KeyboardInterrupt | SystemExit | MemoryError):
+            raise
+        return None
+    made = [c for c in made if c.arclen(1e-6) > SAME]
+    good = bool(made) and all(math.isfinite(v) for c in made for p in (c.p0, c.p1, c.p2, c.p3) for v in (p.x, p.y))
+    # Rarely a fit ends in a handle that points backwards; what it was fitted to has no such turn.
+    if not good or any(abs(turn) > BACKWARDS for turn in Curve(tuple(made)).turns()):
+        return None
+    return made
+
+
+def _strays(pts: Sequence[Pt], made: Sequence[CubicBez]) -> float:
+    """The farthest of the points from the curve, in mm, to a thousandth."""
+    import shapely  # type: ignore[import-untyped]
+
+    line = shapely.linestrings(Curve(tuple(made)).points(tolerance=0.001))
+    return float(shapely.distance(line, shapely.points(pts)).max())
+
+
+def _direction(a: Pt, b: Pt) -> Pt:
+    d = math.dist(a, b)
+    return ((b[0] - a[0]) / d, (b[1] - a[1]) / d)
+
+
+def _line(a: Pt, b: Pt) -> CubicBez:
+    tx, ty = (b[0] - a[0]) / 3.0, (b[1] - a[1]) / 3.0
+    return CubicBez(Point(*a), Point(a[0] + tx, a[1] + ty), Point(b[0] - tx, b[1] - ty), Point(*b))
+
+
+def _cubic(c: Cubic) -> CubicBez:
+    return CubicBez(Point(c[0], c[1]), Point(c[2], c[3]), Point(c[4], c[5]), Point(c[6], c[7]))

@@ -1,0 +1,165 @@
+"""The marks of a shape: grain, fold, notches, level lines, the bust point."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from coutil.plane import Curve, Pt
+from coutil.trace.model import Cubic, Dot, Stroke, Word
+from coutil.trace.split import bezier
+from coutil.trace.words import landmark_of
+
+# Ends of lines this near to each other are one point, in mm: a pencil line. Files written in tenths of a mm, or in
+# thousandths of an inch, round by less.
+SAME_END = 0.15
+# A mark belongs to the shape whose outline it touches within this, in mm.
+BESIDE = 3.0
+# A text names the level line or the point that is nearest, up to this distance in mm; found by trial on this program's
+# own sheets and on a ruler's width by eye.
+NEAR_LEVEL = 12.0
+NEAR_POINT = 50.0
+# Crosses, circles and the like that mark a point are no larger than this, in mm; notches no longer.
+SMALL_MARK = 20.0
+LONGEST_NOTCH = 30.0
+
+
+def fold_of(strokes: Sequence[Stroke], sides: Sequence[Curve]) -> int | None:
+    """The side that lies on a fold line, or None."""
+    for s in strokes:
+        ends = ends_of(s) if s.kind == "fold" else None
+        for k, side in enumerate(sides):
+            if ends and side.straight and max(from_line(p, *ends) for p in (side.start, side.end)) <= SAME_END:
+                return k
+    return None
+
+
+def cleaned_open(path: Sequence[Cubic]) -> list[Cubic]:
+    """The segments that have a length."""
+    return [c for c in path if bezier(c).arclen(1e-3) > 1e-4]
+
+
+def middle(s: Stroke) -> Pt:
+    c = s.path[len(s.path) // 2]
+    if len(s.path) == 1:
+        return ((c[0] + c[6]) / 2.0, (c[1] + c[7]) / 2.0)
+    return (c[0], c[1])
+
+
+def size_of(s: Stroke) -> float:
+    xs = [v for c in s.path for v in (c[0], c[6])]
+    ys = [v for c in s.path for v in (c[1], c[7])]
+    return max(max(xs) - min(xs), max(ys) - min(ys))
+
+
+def single(s: Stroke) -> tuple[Pt, Pt] | None:
+    """Both ends of a stroke that is one straight line."""
+    if not s.straight or s.closed or len(s.path) != 1:
+        return None
+    c = s.path[0]
+    return (c[0], c[1]), (c[6], c[7])
+
+
+def ends_of(s: Stroke) -> tuple[Pt, Pt] | None:
+    """Both ends of a stroke of straight lines that is open."""
+    a, b = (s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7])
+    return (a, b) if s.straight and math.dist(a, b) > SAME_END else None
+
+
+def grain_of(strokes: Sequence[Stroke]) -> tuple[Pt, Pt] | None:
+    lines = [e for s in strokes if s.kind == "grain" and (e := single(s)) is not None]
+    if not lines:
+        return None
+    a, b = max(lines, key=lambda e: math.dist(*e))
+    if math.dist(a, b) <= SMALL_MARK:
+        return None
+    return (a, b) if a[1] <= b[1] else (b, a)
+
+
+def levels_of(strokes: Sequence[Stroke], words: Sequence[Word]) -> tuple[dict[str, tuple[Pt, Pt]], list[Stroke]]:
+    """Level lines by name, from their left to their right end; and the strokes that they are."""
+    lines = [(s, e) for s in strokes if s.kind in ("level", "inner", "outline") and (e := single(s)) is not None]
+    lines = [(s, (a, b) if a[0] <= b[0] else (b, a)) for s, (a, b) in lines if abs(b[0] - a[0]) > SMALL_MARK]
+    out: dict[str, tuple[Pt, Pt]] = {}
+    used: list[Stroke] = []
+    for s, e in lines:
+        name = next((m for n in s.names[:2] if (m := landmark_of(n))), None)
+        if name and name != "bust_point" and name not in out:
+            out[name] = e
+            used.append(s)
+    for w in words:
+        name = landmark_of(w.says)
+        if name is None or name == "bust_point" or name in out:
+            continue
+        near = [(d, k) for k, (_, e) in enumerate(lines) if (d := from_line(w.at, *e)) < NEAR_LEVEL]
+        if near:
+            s, e = lines[min(near)[1]]
+            if s not in used:
+                out[name] = e
+                used.append(s)
+    return out, used
+
+
+def from_line(p: Pt, a: Pt, b: Pt) -> float:
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    t = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (dx * dx + dy * dy)
+    t = min(max(t, 0.0), 1.0)
+    return math.hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy)
+
+
+def point_marks(strokes: Sequence[Stroke], dots: Sequence[Dot], words: Sequence[Word]) -> dict[str, Pt]:
+    """The bust point: a small mark that is called so, or the nearest one to the words."""
+    small = [s for s in strokes if size_of(s) <= SMALL_MARK]
+    for s in small:
+        if any(landmark_of(n) == "bust_point" for n in s.names[:2]):
+            return {"bust_point": box_middle(s)}
+    wanted = [w for w in words if landmark_of(w.says) == "bust_point"]
+    if not wanted:
+        return {}
+    places = [d.at for d in dots if d.kind == "inner"]
+    places += [box_middle(s) for s in small if s.closed and len(s.path) >= 4]
+    lines = [e for s in small if (e := single(s)) is not None]
+    for k, one in enumerate(lines[:200]):
+        for other in lines[k + 1 : 200]:
+            met = crossing(one, other)
+            if met is not None:
+                places.append(met)
+    near = [(d, p) for p in places if (d := math.dist(p, wanted[0].at)) < NEAR_POINT]
+    return {"bust_point": min(near)[1]} if near else {}
+
+
+def box_middle(s: Stroke) -> Pt:
+    xs = [v for c in s.path for v in (c[0], c[6])]
+    ys = [v for c in s.path for v in (c[1], c[7])]
+    return ((max(xs) + min(xs)) / 2.0, (max(ys) + min(ys)) / 2.0)
+
+
+def crossing(one: tuple[Pt, Pt], other: tuple[Pt, Pt]) -> Pt | None:
+    """Where two lines cross well inside both, or None."""
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = *one, *other
+    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+    det = ux * vy - uy * vx
+    if abs(det) < 0.5 * math.hypot(ux, uy) * math.hypot(vx, vy):
+        return None
+    s = ((cx - ax) * vy - (cy - ay) * vx) / det
+    t = ((cx - ax) * uy - (cy - ay) * ux) / det
+    return (ax + s * ux, ay + s * uy) if 0.2 < s < 0.8 and 0.2 < t < 0.8 else None
+
+
+def notches_of(strokes: Sequence[Stroke], dots: Sequence[Dot], borders: Sequence[Curve]) -> list[Pt]:
+    """Where notches stand: the end of each nearest to an outline. Two ends of one nick count once."""
+    found: list[Pt] = [d.at for d in dots if d.kind == "notch"]
+    ends = [
+        ((s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7]))
+        for s in strokes
+        if s.kind == "notch" and size_of(s) <= LONGEST_NOTCH
+    ]
+    for a, b in ends[:500]:
+        near = [min(c.nearest(p)[1] for c in borders) for p in (a, b)]
+        if min(near) < BESIDE:
+            found.append(a if near[0] <= near[1] else b)
+    out: list[Pt] = []
+    for p in found[:500]:
+        if all(math.dist(p, q) > 0.5 for q in out):
+            out.append(p)
+    return out

@@ -1,0 +1,83 @@
+"""A drawing file becomes shapes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from coutil.trace.fit import TOLERANCE
+from coutil.trace.model import LARGEST_FILE, Traced, TraceError
+from coutil.trace.outline import assemble
+from coutil.trace.split import CORNER
+
+# What a unit of a drawing may measure, in mm: from a tenth of a micrometre to a metre.
+SCALES = (1e-4, 1e3)
+
+
+def read_drawing(
+    path: str | Path, *, scale: float | None = None, corner: float = CORNER, tolerance: float = TOLERANCE
+) -> Traced:
+    """The shapes of an SVG or DXF file, which is only read, never written.
+
+    `scale`: what one unit of the file measures in mm, where the file does not say it or is wrong. `corner`: the least
+    turn of a corner, in degrees. `tolerance`: how near fitted curves stay to the points of polylines, in mm (absolute).
+    Raises TraceError, naming the file and what to do, and nothing else.
+    """
+    p = Path(path)
+    try:
+        with p.open("rb") as f:
+            data = f.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as e:
+        reason = e.strerror if isinstance(e, OSError) and e.strerror else "not a file name"
+        raise TraceError(f"{p}: cannot be read: {reason}") from None
+    return trace_drawing(data, str(p), scale=scale, corner=corner, tolerance=tolerance)
+
+
+def trace_drawing(
+    data: bytes, source: str, *, scale: float | None = None, corner: float = CORNER, tolerance: float = TOLERANCE
+) -> Traced:
+    """As `read_drawing`, from the bytes of a file; `source` is what messages call it."""
+    try:
+        if len(data) > LARGEST_FILE:
+            raise TraceError(f"larger than {LARGEST_FILE // 1_000_000} MB: not a pattern")
+        if scale is not None and not SCALES[0] <= scale <= SCALES[1]:
+            raise TraceError(f"a scale of {scale:g} mm for one unit makes no sense")
+        if not 1.0 <= corner <= 170.0:
+            raise TraceError(f"a corner of {corner:g} degrees makes no sense; say 1 to 170")
+        if not 1e-4 <= tolerance <= 10.0:
+            raise TraceError(f"a tolerance of {tolerance:g} mm makes no sense; say 0.0001 to 10")
+        kind = _kind(data)
+        if kind == "svg":
+            from coutil.trace.svg import read_svg
+
+            return assemble(read_svg(data, scale=scale), source, corner=corner, tolerance=tolerance)
+        if kind == "dxf":
+            from coutil.trace.dxf import read_dxf
+
+            return assemble(read_dxf(data, scale=scale), source, corner=corner, tolerance=tolerance)
+        raise TraceError(kind)
+    except TraceError as e:
+        raise TraceError(f"{source}: {e}") from None
+    except (RecursionError, MemoryError, OverflowError) as e:
+        raise TraceError(f"{source}: too large or too deep to be a pattern ({type(e).__name__})") from None
+
+
+def _kind(data: bytes) -> str:
+    """ "svg" or "dxf" by what the file holds; else what is wrong with it, in words."""
+    head = data[:2000]
+    if not head.strip(b"\0 \t\r\n"):
+        return "empty"
+    if head[:2] == b"\x1f\x8b":
+        return "compressed; unpack it first (an .svgz is an .svg in gzip)"
+    if head[:4] in (b"\x89PNG", b"RIFF") or head[:3] == b"\xff\xd8\xff":
+        return "a picture, not a drawing; trace it as a photograph"
+    if head[:5] == b"%PDF-":
+        return "a PDF; save the pattern as SVG or DXF"
+    if head[:22] == b"AutoCAD Binary DXF\r\n\x1a\0":
+        return "a binary DXF; save it as plain (ASCII) DXF"
+    if b"<" in head and (b"<svg" in data or b":svg" in data or head.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"<"):
+        return "svg"
+    if head[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return "svg"
+    if b"SECTION" in data or b"ENTITIES" in data:
+        return "dxf"
+    return "neither SVG nor DXF"

@@ -1,0 +1,83 @@
+"""What the words on a drawing mean: kinds of line, landmarks, panels. Words of the trade, in English."""
+
+from __future__ import annotations
+
+import re
+
+from coutil.pattern.model import LEVELS, PANELS
+from coutil.trace.model import Kind
+
+# A word in a class, a label or a layer's name that tells the kind of line. The first that fits counts.
+_KINDS: tuple[tuple[str, Kind], ...] = (
+    (r"grain|grainline", "grain"),
+    (r"notch|notches|nick|nicks", "notch"),
+    (r"cut|cutting|cutline", "cut"),
+    (r"net|sew|sewing|sewline|stitch|stitching|seam|seamline", "net"),
+    (r"panel", "outline"),
+    (r"level|levels", "level"),
+    (r"placement|internal|inner|leader|light|drill", "inner"),
+    (r"fold|fold line|place on fold", "fold"),
+    (r"frame", "skip"),
+)
+_LANDMARKS = {
+    "bust": r"(bust|bust (line|level)|bustline)",
+    "underbust": r"(under ?bust|under ?bust (line|level))",
+    "waist": r"(waist|waist (line|level)|waistline)",
+    "high_hip": r"(high ?hip|high ?hip (line|level))",
+    "bust_point": r"(bust ?point|apex|bust apex|bp)",
+}
+# Names that a drawing program gives by itself say nothing.
+_EMPTY = re.compile(
+    r"(path|rect|polygon|polyline|circle|ellipse|line|shape|group|g|layer|use|svg|compound|block|x|a|u)?"
+    r"[-_ #]*\d*[-_ \d]*",
+    re.IGNORECASE,
+)
+
+
+def plain(text: str) -> str:
+    """Lower case, one space between words, and nothing but letters and digits."""
+    return " ".join(re.sub(r"[\W_]+", " ", text.lower()).split())
+
+
+def kind_of(*names: str) -> Kind | None:
+    """The kind of line that one of the names tells; None where none does. A name must be the word, or end with it."""
+    for name in names:
+        said = plain(name[:200])
+        if not said or len(said.split()) > 3:
+            continue
+        for pattern, kind in _KINDS:
+            if re.fullmatch(rf"({pattern})( lines?)?( \d+)?", said):
+                return kind
+    return None
+
+
+def landmark_of(text: str) -> str | None:
+    """The level, or "bust_point", that a text names and nothing besides."""
+    said = plain(text[:60])
+    return next((name for name, pattern in _LANDMARKS.items() if re.fullmatch(pattern, said)), None)
+
+
+def panel_of(text: str) -> str | None:
+    """The panel that a name means: "Center-Front 1" is the centre front; None where it means none of the four."""
+    said = plain(text[:120]).replace("center", "centre")
+    said = re.sub(r"\b(shell|lining|interfacing|left|right|cut|panel|piece|x?\d+x?)\b", " ", said)
+    said = " ".join(said.split())
+    known = {**{p: p for p in PANELS}, "cf": "centre front", "sf": "side front", "sb": "side back", "cb": "centre back"}
+    known |= {"front side": "side front", "back side": "side back", "front centre": "centre front"}
+    known |= {"back centre": "centre back"}
+    return known.get(said)
+
+
+def side_of(text: str) -> str | None:
+    """ "left" or "right" where a name says so and not both."""
+    said = set(plain(text[:120]).split())
+    found = said & {"left", "right"}
+    return found.pop() if len(found) == 1 else None
+
+
+def meaningful(name: str) -> bool:
+    """Whether a name was given by a person."""
+    return bool(name.strip()) and _EMPTY.fullmatch(name.strip()) is None
+
+
+__all__ = ["LEVELS", "PANELS", "kind_of", "landmark_of", "meaningful", "panel_of", "plain", "side_of"]

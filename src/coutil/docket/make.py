@@ -84,7 +84,7 @@ def cut_list(pattern: Pattern, plan: LayPlan | None) -> tuple[CutLine, ...]:
 def _fused(block: Block) -> FuseLine:
     xs, ys = zip(*block.outline, strict=True)
     return FuseLine(
-        layer=block.layer,
+        layer=next(x for x in ORDER_OF_LAYERS if x == block.layer),
         block=block.name,
         quantity=block.quantity,
         mirrored_pair=block.mirrored_pair,

@@ -92,7 +92,9 @@ class _Card:
     def _fuse(self) -> Iterator[MakingStep]:
         if self.docket.fuse:
             blocks = sum(n.quantity for n in self.docket.fuse if n.layer in ("shell", "lining"))
-            cut = f"Cut the {blocks} rough block{'s' * (blocks != 1)} of the docket from cloth and interfacing."
+            cut = (
+                f"Cut the {blocks} rough block{'s' * (blocks != 1)} of the docket from cloth, and those of interfacing."
+            )
         else:
             cut = "Cut rough blocks of cloth and interfacing, 1/4 to 1 in larger all round than the pieces."
         fused = "shell and lining" if "lining_interfacing" in self.layers else "shell"

@@ -13,11 +13,14 @@ from coutil.docket.money import line, metres
 from coutil.lay.model import LayPlan
 from coutil.order import Cloth, Order
 from coutil.pattern import Finding, Pattern
+from coutil.units import both
 
 # The step in which cloth is sold where the order does not say, in mm: 10 cm (common practice, no source).
 SOLD_BY: Final = 100.0
 # A need that exceeds a step by less than this does not call for another one, in mm: a hundredth of a shear's cut.
 HAIR: Final = 0.01
+# Quantities are kept to a millionth of their unit; the cost is worked out before that rounding.
+SHOWN: Final = Decimal("0.000001")
 
 
 def to_buy(order: Order, plan: LayPlan) -> tuple[Buy, ...]:
@@ -68,12 +71,10 @@ def _cloth(buy: Buy, cloth: Cloth | None, currency: str | None) -> Amount:
     if buy.unit == "sheet":
         return line(buy.cloth, Decimal(round(buy.buy)), "sheet", price, currency)
     per = 1000.0 if cloth is None else cloth.price_per
-    quantity = metres(buy.buy)
-    if price is None or per == 1000.0:
-        return line(buy.cloth, quantity, "m", price, currency)
-    # The rate is that of the stated length, and so is the quantity: 3/8 yd at a price per yard.
-    parts = quantity / metres(per)
-    return replace(line(buy.cloth, parts, "m", price, currency), quantity=quantity, unit="m", rate=price / metres(per))
+    # In the length that the price is for, so that the line shows the price as it was stated.
+    unit = {1000.0: "m", 914.4: "yd"}.get(per, f"× {both(per)}")
+    exact = line(buy.cloth, metres(buy.buy) / metres(per), unit, price, currency)
+    return replace(exact, quantity=exact.quantity.quantize(SHOWN))
 
 
 def findings(pattern: Pattern, plan: LayPlan | None, unpriced: tuple[str, ...], priced: bool) -> Iterator[Finding]:

@@ -31,7 +31,7 @@ class CutLine:
 class FuseLine:
     """A rough block that is cut and fused before its pieces are cut from it; `length` runs along the grain."""
 
-    layer: str
+    layer: Layer
     block: str
     quantity: int
     mirrored_pair: bool

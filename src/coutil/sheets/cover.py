@@ -25,7 +25,7 @@ from coutil.sheets.drawing import (
     union,
 )
 from coutil.sheets.fonts import measure
-from coutil.sheets.labels import BlockLine, block_size, set_block
+from coutil.sheets.labels import BlockLine, block_size, set_block, wrap
 from coutil.sheets.paper import Tile, Tiling
 from coutil.sheets.places import Places
 from coutil.units import INCH
@@ -251,27 +251,6 @@ def _best_words(says: str, at: Pt, sideways: bool, sign: float, places: Places) 
 def _text_box(t: Text) -> Box:
     xs, ys = zip(*t.corners(), strict=True)
     return (min(xs), min(ys), max(xs), max(ys))
-
-
-def wrap(says: str, size: float, width: float) -> list[str]:
-    """Lines no wider than `width` mm, broken at spaces; a word that is wider than that is broken within."""
-    rows: list[str] = []
-    row = ""
-    for word in says.split():
-        longer = f"{row} {word}".strip()
-        if measure(longer, size) <= width:
-            row = longer
-            continue
-        if row:
-            rows.append(row)
-        while measure(word, size) > width and len(word) > 1:
-            n = max(1, int(len(word) * width / measure(word, size)))
-            while n > 1 and measure(word[:n], size) > width:
-                n -= 1
-            rows.append(word[:n])
-            word = word[n:]
-        row = word
-    return [*rows, row] if row else rows
 
 
 def _sheet_name(t: Tile, tiling: Tiling, running: str, places: Places) -> list[Text]:

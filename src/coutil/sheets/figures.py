@@ -14,7 +14,7 @@ from coutil.pattern.model import PANELS, face_up
 from coutil.plane import Pt
 from coutil.sheets.drawing import Cubic, Drawing, cubics, flatten, mirror_path
 from coutil.sheets.fonts import printed, showable
-from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure
+from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure, wrap
 from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity
 from coutil.units import both
 
@@ -38,6 +38,10 @@ BRACKET = 7.0
 ON_FOLD = 0.01
 # Layers of the cup: levels of the body say nothing on them.
 PADDING = ("foam", "web")
+# Weight of the order's and the client's name in a piece's label, and of the lengths on a panel.
+OWNER = 0.8
+# How wide a line of such names may be in a narrow label, in type sizes of the label: some twenty letters.
+OWNER_WIDTH = 12.0
 # Two pieces whose lines agree within this are one shape, in mm: a fiftieth of what the eye sees at the ruler.
 SAME_SHAPE = 0.01
 
@@ -114,7 +118,7 @@ def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
     if panel.side != "both":
         rows.append(BlockLine(panel.side))
     said = [f"{e.name.replace('_', ' ')} {printed(both(e.curve.length))}" for e in panel.edges] if lengths else []
-    _label(fig, [[*rows, *(BlockLine(s, 0.8) for s in said)]], centroid(polygon), keep_above=0.8)
+    _label(fig, [[*rows, *(BlockLine(s, OWNER) for s in said)]], centroid(polygon), keep_above=OWNER)
     in_the_air = _name_levels(fig, panel, flip)
     if in_the_air:
         # A level may run above a low top: its name then stands outside the panel too.
@@ -157,17 +161,14 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
     cuts = [BlockLine(f"{layer_words(p.layer)}: {quantity(p)}") for p in group]
     name = BlockLine(piece.panel, 1.3)
     owner = naming.lines()
-    joined = [BlockLine(" · ".join(owner), 0.8)] if owner else []
-    apart = [BlockLine(s, 0.8) for s in owner]
+    joined = [BlockLine(" · ".join(owner), OWNER)] if owner else []
+    apart = [BlockLine(s, OWNER) for s in owner]
+    folded = [BlockLine(row, OWNER) for s in owner for row in wrap(s, OWNER, OWNER_WIDTH)]
     # Narrower forms break "shell: cut 2, one turned over" after the comma, then after the colon too.
     broken = [BlockLine(s) for n in cuts for s in n.says.replace(", ", ",\n").split("\n")]
     narrow = [BlockLine(s) for n in cuts for s in n.says.replace(": ", ":\n").replace(", ", ",\n").split("\n")]
-    _label(
-        fig,
-        [[name, *cuts, *joined], [name, *cuts, *apart], [name, *broken, *apart], [name, *narrow, *apart]],
-        middle,
-        keep_above=0.8,
-    )
+    forms = [(cuts, joined), (cuts, apart), (cuts, folded), (broken, folded), (narrow, folded)]
+    _label(fig, [[name, *a, *b] for a, b in forms], middle, keep_above=OWNER)
     _name_notches(fig, piece, flip)
     _name_placement(fig, piece, flip)
     if not padding:
@@ -180,7 +181,7 @@ def _label(fig: Figure, variants: Sequence[Sequence[BlockLine]], middle: Pt, *, 
     sizes = [s for s in SIZES if s * keep_above >= SMALLEST] + [SMALLEST / keep_above]
     if not fig.block(variants, near=middle, sizes=sizes):
         spot = fig.places.find(1.0, 1.0, near=middle, clearance=1.0)
-        fig.outside(variants[0], to=spot or middle, size=sizes[-1])
+        fig.outside(variants[min(2, len(variants) - 1)], to=spot or middle, size=sizes[-1])
 
 
 def _draw_levels(fig: Figure, panel: Panel, flip: float, inside: Sequence[Pt] | None) -> None:

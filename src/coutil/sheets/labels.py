@@ -202,3 +202,24 @@ def disc(centre: Pt, radius: float) -> list[Pt]:
         (x + radius, y), (x + d, y + d), (x, y + radius), (x - d, y + d),
         (x - radius, y), (x - d, y - d), (x, y - radius), (x + d, y - d),
     ]  # fmt: skip
+
+
+def wrap(says: str, size: float, width: float) -> list[str]:
+    """Lines no wider than `width` mm, broken at spaces; a word that is wider than that is broken within."""
+    rows: list[str] = []
+    row = ""
+    for word in says.split():
+        longer = f"{row} {word}".strip()
+        if measure(longer, size) <= width:
+            row = longer
+            continue
+        if row:
+            rows.append(row)
+        while measure(word, size) > width and len(word) > 1:
+            n = max(1, int(len(word) * width / measure(word, size)))
+            while n > 1 and measure(word[:n], size) > width:
+                n -= 1
+            rows.append(word[:n])
+            word = word[n:]
+        row = word
+    return [*rows, row] if row else rows

@@ -164,15 +164,18 @@ def test_a_panel_prints_at_its_true_width_and_height(tmp_path: Path) -> None:
     assert (centres[-1] - centres[0]) * DOT == pytest.approx(np.ptp(xs), abs=0.2)
 
 
+FEW = ("side front, shell", "centre front, shell", "side front, foam")
 # Ten dots to the millimetre, so that all windows of whole millimetres begin on a dot.
 TEN = 254
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter", "A3"])
 def test_tiles_put_together_again_are_the_whole_drawing(paper: str, tmp_path: Path) -> None:
-    made = compose(pattern(), paper, label=CLIENT, order_name=ORDER)
+    # Three pieces are enough: every kind of line, two panels' length, and dots that can be counted in a second.
+    few = replace(pattern(), pieces=tuple(p for p in pattern().pieces if p.name in FEW))
+    made = compose(few, paper, label=CLIENT, order_name=ORDER)
     tiling = made.laid.tiling
-    assert len(tiling.tiles) > 2
+    assert len(tiling.tiles) > 1
     every = [t.box for t in (*tiling.tiles, *tiling.blank)]
     x0, y0, x1, y1 = union(every)
     # The whole on one sheet, without frames and marks; and the frames and marks of every tile on sheets of their own.
@@ -180,7 +183,7 @@ def test_tiles_put_together_again_are_the_whole_drawing(paper: str, tmp_path: Pa
     whole = pages(write_pdf([Page(big, (x0, y0, x1, y1), made.laid.drawings)], "whole"), tmp_path, dpi=TEN)[0]
     furniture = [replace(p, drawings=p.drawings[len(made.laid.drawings) :]) for p in made.pages[1:]]
     marks = pages(write_pdf(furniture, "marks"), tmp_path, dpi=TEN)
-    sheets = pages(pattern_pdf(pattern(), paper, label=CLIENT, order_name=ORDER).data, tmp_path, dpi=TEN, first=2)
+    sheets = pages(pattern_pdf(few, paper, label=CLIENT, order_name=ORDER).data, tmp_path, dpi=TEN, first=2)
     assert len(sheets) == len(marks) == len(tiling.tiles)
     whole = _window(whole, (x0, y0, x1, y1))
     ink = whole < 128

@@ -131,7 +131,7 @@ def _lay(
     lay = Lay(
         cloth=m.name,
         on="sheet" if on == "sheet" else "remnant" if on == "remnant" else "length",
-        layers=tuple(dict.fromkeys(c.layer for c in copies)),
+        layers=tuple(n for n in wanted.layers if any(c.layer == n for c in copies)),
         folded=folded,
         width_mm=width,
         length_mm=length,

@@ -23,8 +23,8 @@ from coutil.units import both, cm
 SECONDS = 4.0
 # Lays placed at the same time, one process each: what a common machine has cores for.
 AT_ONCE = 2
-# No cloth gets less time than this, in seconds: about what the first layout takes.
-LEAST_SECONDS = 0.2
+# No cloth gets less time than this, in seconds (about what the first layout takes), or than this part of the whole.
+LEAST_SECONDS, LEAST_PART = 0.2, 0.15
 # How often progress is told and a stop is looked for, in seconds.
 TICK = 0.05
 # The greatest tilt off the grain that makes sense, in degrees: beyond it cloth hangs askew (judgement, no source).
@@ -121,7 +121,7 @@ def _run(
             # the larger ones after it.
             left = seconds - (time.monotonic() - started)
             part = min(1.0, AT_ONCE * area / sum(board.waiting))
-            share = max(LEAST_SECONDS, left * part)
+            share = max(LEAST_SECONDS, LEAST_PART * seconds, left * part)
             board.waiting.remove(area)
 
         def report(length: float) -> None:

@@ -6,7 +6,7 @@ A piece's coordinates have the grain upright; on the cloth it runs along x. Regi
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from shapely import Polygon, box  # type: ignore[import-untyped]
 
@@ -17,6 +17,13 @@ from coutil.plane import Pt
 
 # A polygon may stand outside its curve by at most this, in mm (issue 5: outer approximation, 0.2 mm).
 OUTER = 0.2
+# Corners of the grown polyline are cut off at this many times the distance it grows by: even a needle's corner, which
+# is cut square, then ends within sqrt(1.7^2 + 1) = 1.97 times the distance.
+OUTER_MITRE = 1.7
+# Nothing that is cut lies this far away, in mm; NaN does not lie nearer either.
+FARTHEST = 1e6
+# Points this close together are one, in mm: a hundredth of what the lays are checked to.
+SAME = 1e-7
 # Points this close to the fold's line lie on it, in mm: far below a thread.
 ON_FOLD = 1e-3
 # Sides whose directions differ by less, as the sine of the angle, are not run on until they meet: that is far away.
@@ -50,7 +57,7 @@ def outline(piece: Piece, *, tolerance: float = OUTER) -> Polygon:
     tolerance.
     """
     fine = true_outline(piece, tolerance=tolerance / 2)
-    grown = fine.buffer(tolerance / 2, join_style="mitre", mitre_limit=2.0)
+    grown = fine.buffer(tolerance / 2, join_style="mitre", mitre_limit=OUTER_MITRE)
     if not isinstance(grown, Polygon) or grown.is_empty:
         raise ShapeError(f"{piece.name} has no outline that can be laid")
     return plain(grown)
@@ -58,9 +65,12 @@ def outline(piece: Piece, *, tolerance: float = OUTER) -> Polygon:
 
 def true_outline(piece: Piece, *, tolerance: float) -> Polygon:
     """The cut outline on the cloth, whole, as a polygon whose points lie on the curves; raises ShapeError as above."""
+    controls = (p for c in piece.cut for s in c.segments for p in (s.p0, s.p1, s.p2, s.p3))
+    if not all(abs(p.x) < FARTHEST and abs(p.y) < FARTHEST for p in controls):
+        raise ShapeError(f"{piece.name} has a cut line with points that are not numbers, or kilometres away")
     points = on_cloth(piece.cut_outline(tolerance=tolerance), as_seen(piece))
-    if len(points) < 3 or not all(abs(v) < 1e6 for p in points for v in p):
-        raise ShapeError(f"{piece.name} has points that are not numbers, or fewer than three")
+    if len(points) < 3:
+        raise ShapeError(f"{piece.name} has a cut line of fewer than three points")
     if piece.on_fold:
         points = [(x, 0.0 if abs(y) < ON_FOLD else y) for x, y in points]
     polygon = Polygon(points)
@@ -98,10 +108,18 @@ def half(polygon: Polygon) -> Polygon:
 
 
 def plain(polygon: Polygon) -> Polygon:
-    """Anticlockwise and without holes: an engine that lays no piece inside another loses nothing."""
-    points = ring(polygon)
-    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, points[1:] + points[:1], strict=True))
+    """Anticlockwise, without holes and without points on one another.
+
+    An engine that lays no piece inside another loses nothing by the holes.
+    """
+    points = [p for p, q in _pairs(ring(polygon)) if math.dist(p, q) > SAME]
+    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in _pairs(points))
     return Polygon(points if area > 0.0 else points[::-1])
+
+
+def _pairs(points: list[Pt]) -> Iterator[tuple[Pt, Pt]]:
+    """Each point of a closed line with the one after it."""
+    return zip(points, points[1:] + points[:1], strict=True)
 
 
 def ring(polygon: Polygon) -> list[Pt]:

@@ -31,7 +31,7 @@ def lay_faults(lay: Lay) -> tuple[str, ...]:
     faults: list[str] = []
     if not lay.placements:
         return (f"the lay of {lay.cloth} is empty",)
-    if not all(math.isfinite(v) for p in lay.placements for xy in p.polygon for v in xy):
+    if not all(_is_somewhere(p) for p in lay.placements):
         return (f"a piece on {lay.cloth} lies nowhere: its place is not a number",)
     polygons = [Polygon(p.polygon) for p in lay.placements]
     room = box(0.0, 0.0, lay.length_mm, lay.width_mm).buffer(ROUNDING, join_style="mitre")
@@ -88,6 +88,8 @@ def verify(plan: LayPlan, pattern: Pattern, order: Order, *, margin: float, tilt
         faults += lay_faults(lay)
         faults += _cloth_faults(lay, mats)
         for p in lay.placements:
+            if not _is_somewhere(p):
+                continue
             try:
                 faults += _placement_faults(p, lay, pieces, blocks, tilt)
             except (KeyError, ShapeError) as e:
@@ -211,6 +213,10 @@ def _outline_faults(p: Placement, laid: Polygon, true: Polygon) -> list[str]:
     if not true.buffer(OUTER + ROUNDING, quad_segs=32).covers(laid):
         return [f"the outline of {_name(p)} in the lay stands more than {OUTER} mm outside the piece"]
     return []
+
+
+def _is_somewhere(p: Placement) -> bool:
+    return all(math.isfinite(v) for xy in (p.at, *p.polygon) for v in xy)
 
 
 def _name(p: Placement) -> str:

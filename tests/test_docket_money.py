@@ -204,7 +204,9 @@ def test_what_is_not_priced_is_named() -> None:
     order, pattern = made('[money]\ncurrency = "EUR"\nhour = 40\n[notions]\nthread_price = 4\n')
     d = make_docket(order, pattern, None)
     assert d.price is not None
-    assert d.price.unpriced == ("boning", "casing", "eyelets", "cord")
+    # Without lays no one knows how much cloth it takes, so no layer is in the price.
+    layers = ("shell", "interfacing", "foam", "web")
+    assert d.price.unpriced == (*layers, "boning", "casing", "eyelets", "cord")
     assert any(f.level == "warn" and "boning, casing, eyelets, cord" in f.says for f in d.findings)
 
 

@@ -7,7 +7,7 @@ from dataclasses import fields
 from decimal import Decimal
 
 from coutil.docket.bones import bones, fastening, unboned
-from coutil.docket.materials import findings, materials, to_buy
+from coutil.docket.materials import findings, materials, to_buy, without_lay
 from coutil.docket.model import Amount, CutLine, Docket, FuseLine
 from coutil.docket.money import currency_of, line, price
 from coutil.docket.thread import thread
@@ -41,7 +41,8 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
     lines = materials(order, buy, boned, closing, threads, currency)
     work = tuple(_hours(order, pattern, currency))
     priced = order.money.hour is not None and currency is not None
-    made = price(order.money, currency, lines, work) if priced and currency is not None else None
+    absent = without_lay(pattern, plan)
+    made = price(order.money, currency, lines, work, absent) if priced and currency is not None else None
     unpriced = () if made is None else made.unpriced
     return Docket(
         order=order.name,

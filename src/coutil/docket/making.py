@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from coutil.docket.model import Docket
+from coutil.docket.model import Bone, Docket
 from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
@@ -203,7 +203,7 @@ class _Card:
         if edge:
             says.append(
                 "At the centre back: "
-                + "; ".join(f"{b.quantity} channels of {said(b.channel)} ({b.says})" for b in edge)
+                + "; ".join(f"{_channels(b)} of {said(b.channel)} ({b.says})" for b in edge)
                 + "."
             )
         says.append(f"Casing in all: {said(self.docket.casing)}. Leave the lower ends open.")
@@ -285,7 +285,11 @@ class _Card:
             (
                 f"The finished centre back edge is {said(min(f.edges))}; the open-ended zip is {said(f.zip)}.",
                 f"Fold in {said(room)}, lay the folds against the teeth, tops level, and sew each tape with two rows.",
-                "The lining's fold is felled to the tape by hand, clear of the slider.",
+                *(
+                    ["The lining's fold is felled to the tape by hand, clear of the slider."]
+                    if "lining" in self.layers
+                    else []
+                ),
             ),
             "ISO 4915 stitch 301",
             "closing",
@@ -347,3 +351,8 @@ class _Card:
 
     def _where(self, where: str, side: str) -> str:
         return where if side == "both" else f"{side} {where}"
+
+
+def _channels(bone: Bone) -> str:
+    side = "" if bone.side == "both" else f"{bone.side}: "
+    return f"{side}{bone.quantity} channel{'s' * (bone.quantity > 1)}"

@@ -77,6 +77,12 @@ def _cloth(buy: Buy, cloth: Cloth | None, currency: str | None) -> Amount:
     return replace(exact, quantity=exact.quantity.quantize(SHOWN))
 
 
+def without_lay(pattern: Pattern, plan: LayPlan | None) -> tuple[str, ...]:
+    """The layers of the pattern whose cloth the plan does not tell, in words; all of them without a plan."""
+    laid = set() if plan is None else {layer for n in plan.lays for layer in n.layers}
+    return tuple(x.replace("_", " ") for x in dict.fromkeys(p.layer for p in pattern.pieces) if x not in laid)
+
+
 def findings(pattern: Pattern, plan: LayPlan | None, unpriced: tuple[str, ...], priced: bool) -> Iterator[Finding]:
     """What the docket cannot know: cloth without a plan, materials without a price, hours that are not counted."""
     if plan is None:
@@ -87,11 +93,9 @@ def findings(pattern: Pattern, plan: LayPlan | None, unpriced: tuple[str, ...], 
             "with lays before you buy or quote.",
         )
     else:
-        laid = {layer for n in plan.lays for layer in n.layers} | {b.layer for b in plan.blocks}
-        for layer in dict.fromkeys(p.layer for p in pattern.pieces):
-            if layer not in laid:
-                says = "has no lay, so its cloth is neither in what to buy nor in the price."
-                yield Finding("warn", "docket", f"The {layer.replace('_', ' ')} {says}")
+        for layer in without_lay(pattern, plan):
+            says = "has no lay, so its cloth is neither in what to buy nor in the price."
+            yield Finding("warn", "docket", f"The {layer} {says}")
     if priced and unpriced:
         yield Finding(
             "warn",

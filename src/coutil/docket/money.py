@@ -54,9 +54,12 @@ def currency_of(order: Order) -> str | None:
     return distinct[0] if distinct else None
 
 
-def price(money: Money, currency: str, materials: Iterable[Amount], hours: Iterable[Amount]) -> Price:
+def price(
+    money: Money, currency: str, materials: Iterable[Amount], hours: Iterable[Amount], absent: Iterable[str] = ()
+) -> Price:
     """The price from its lines. `margin` is a part of the price, not of the cost: net = cost / (1 - margin).
 
+    `absent` names what is needed but has no line, because its amount is not known.
     Raises DocketError for rates that are negative, and for a margin of 100 % or more, which no price can reach.
     """
     for name in ("overhead", "margin", "tax"):
@@ -87,5 +90,5 @@ def price(money: Money, currency: str, materials: Iterable[Amount], hours: Itera
         tax_percent=money.tax,
         tax=tax,
         total=net + tax,
-        unpriced=tuple(a.what for a in lines if a.cost is None),
+        unpriced=(*absent, *(a.what for a in lines if a.cost is None)),
     )

@@ -3,24 +3,39 @@
 from __future__ import annotations
 
 import datetime
+import unicodedata
 from decimal import Decimal
+
+from coutil.sheets.fonts import showable
 
 
 def money(amount: Decimal, currency: str, locale: str) -> str:
     """An amount with its currency sign: 1234.5 EUR is "€1,234.50" in en_IE and "1.234,50 €" in de_DE."""
     from babel.numbers import format_currency
 
-    return str(format_currency(amount, currency, locale=locale))
+    return _printable(str(format_currency(amount, currency, locale=locale)), amount, currency, locale)
 
 
 def rate(amount: Decimal, currency: str, locale: str) -> str:
     """A price of one unit: like `money`, but with up to 4 decimals where it has them (0.0825 for one eyelet)."""
     from babel.numbers import format_currency, get_currency_precision
 
-    digits = get_currency_precision(currency)
-    if amount == amount.quantize(Decimal(1).scaleb(-digits)):
+    if amount == amount.quantize(Decimal(1).scaleb(-get_currency_precision(currency))):
         return money(amount, currency, locale)
-    return str(format_currency(amount.quantize(Decimal("0.0001")), currency, locale=locale, decimal_quantization=False))
+    fine = amount.quantize(Decimal("0.0001")).normalize()
+    said = str(format_currency(fine, currency, locale=locale, decimal_quantization=False))
+    return _printable(said, fine, currency, locale)
+
+
+def _printable(said: str, amount: Decimal, currency: str, locale: str) -> str:
+    """What was said if our fonts can print it; else the amount with the ISO 4217 code in place of the sign."""
+    # Some locales take the full-width form of a sign, which the house font has in its common form only.
+    plain = unicodedata.normalize("NFKC", said)
+    if not showable(plain).missing:
+        return plain
+    from babel.numbers import format_decimal
+
+    return f"{currency} {format_decimal(amount, locale=locale, decimal_quantization=False)}"
 
 
 def number(value: Decimal, locale: str, *, decimals: int = 3) -> str:

@@ -25,12 +25,15 @@ SIZE = 2.5
 ROUND = 18.0
 BETWEEN = 26.0
 APART = 4.0
-BONES_APART = 11.0
+BONES_APART = 13.0
 # Radius of an eyelet, length of a hook's bar, in mm at full size: 5 mm eyelets (common practice, no source).
 EYELET = 2.5
 # Length in mm at full size of a notch in a sketch, from the net line outwards.
 TICK = 12.0
 BAR = 8.0
+# Half of what the edges are drawn apart for hooks and for a zip, in mm, so that what joins them can be seen.
+HOOKS_APART = 4.0
+ZIP_APART = 10.0
 # What is shown of the cloth beside the centre back edges, in mm.
 BESIDE = 35.0
 
@@ -153,7 +156,7 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
                 fig.stroke(move_path(line, inward * inset, 0.0), "cut")
             # Beside the edge, in the room between the panels; at the centre back to its right.
             at = run.point(run.length * 0.55)
-            names.append((cm(bone.length), (flip * at[0] + dx + BONES_APART / 2 * ratio, at[1])))
+            names.append((f"{bone.length / 10:.1f} cm", (flip * at[0] + dx + BONES_APART / 2 * ratio, at[1])))
         x += x1 - x0 + BONES_APART * ratio
     return _named(fig, names, ratio, under)
 
@@ -181,7 +184,7 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     f = docket.fastening
     fig = Figure("How the centre back closes", about="The centre back as seen from behind.")
     curve = next(e for e in pattern.panel("centre back", side).edges if e.role == "centre_back").upward()
-    half = order.style.gap / 2 + (4.0 if f.kind != "lacing" else 0.0)
+    half = order.style.gap / 2 + {"lacing": 0.0, "hooks": HOOKS_APART, "zip": ZIP_APART}[f.kind]
     edges: list[list[Pt]] = []
     inset = order.notions.eyelet_inset
     for sign in (-1.0, 1.0):

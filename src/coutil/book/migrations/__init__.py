@@ -1,0 +1,1 @@
+"""The steps from each form of the book's tables to the next, run when a book is opened."""

@@ -1,0 +1,191 @@
+"""Orders as they come, are found, are copied and go."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Any, Final
+
+from sqlalchemy import delete, insert, or_, select
+from sqlalchemy.engine import Connection
+
+from coutil.book.edits import Edits, first_version, searched
+from coutil.book.errors import BookError, ConflictError, MissingError
+from coutil.book.files import read_small, write_whole
+from coutil.book.model import How, OrderEntry, OrderLine
+from coutil.book.store import (
+    holds_words,
+    line_query,
+    new_uid,
+    order_entry,
+    order_line,
+    order_row,
+    require_client_row,
+    stamp,
+)
+from coutil.book.tables import clients, orders, tapes, versions
+from coutil.book.texts import decode, fold, read, with_body, with_client, with_name
+
+# An order file is a page of text; coutil.order refuses more too.
+_LARGEST: Final = 1_000_000
+
+
+class Orders(Edits):
+    """The part of the book that holds orders."""
+
+    def add_order(self, text: str, *, client_id: int | None = None, due: date | None = None) -> OrderEntry:
+        """A new order. Without `client_id` it goes to the one client with the label in the text, or to a new one.
+
+        With `client_id` the client's label is written into the text. Raises BookError for a text that is no valid
+        order, and where several clients bear the label; MissingError.
+        """
+        with self._writing() as c:
+            return self._add(c, text, client_id, due, "made")
+
+    def orders(
+        self, search: str = "", *, client_id: int | None = None, due_by: date | None = None
+    ) -> tuple[OrderLine, ...]:
+        """Orders, the last changed first, whose name, client's label or notes hold every word of `search`.
+
+        With `due_by` those due up to that day, the earliest first.
+        """
+        query = line_query().order_by(orders.c.changed_at.desc(), orders.c.id.desc())
+        if search.strip():
+            query = query.where(
+                *(
+                    or_(holds_words(orders.c.find, word), holds_words(clients.c.find, word))
+                    for word in fold(search).split()
+                )
+            )
+        if client_id is not None:
+            query = query.where(orders.c.client_id == client_id)
+        if due_by is not None:
+            query = query.where(orders.c.due <= due_by).order_by(None).order_by(orders.c.due, orders.c.id)
+        with self._reading() as c:
+            return tuple(order_line(r) for r in c.execute(query))
+
+    def copy_order(
+        self,
+        order_id: int,
+        client_id: int,
+        *,
+        name: str | None = None,
+        tape_id: int | None = None,
+        keep_body: bool = False,
+    ) -> OrderEntry:
+        """A new order like this one for another client: her label and note, and the body of her newest (or given) tape.
+
+        The versions, the due date and the remarks in the text stay behind: they speak of somebody else. Look at the
+        name: it goes along unless another is given. Without a tape BookError, unless `keep_body`. For the same client
+        note and remarks stay, and the body where no tape is given.
+        """
+        with self._writing() as c:
+            row = order_row(c, order_id)
+            client = require_client_row(c, client_id, hold=True)
+            same = row.client_id == client_id
+            text = row.text if same else with_client(row.text, client.label, client.note, remarks=False)
+            tape = None if tape_id is None and (same or keep_body) else _tape_for(c, client_id, tape_id)
+            if tape is not None:
+                text = with_body(text, tape)
+            if name is not None:
+                read_name = name.strip()
+                text = with_name(text, read_name)
+            return self._add(c, text, client_id, None, "copied")
+
+    def remove_order(self, order_id: int, *, based_on: int) -> None:
+        """Take an order out of the book with all its versions. Raises ConflictError."""
+        with self._writing() as c:
+            row = order_row(c, order_id, hold=True)
+            if row.edit != based_on:
+                raise ConflictError(order_entry(row), based_on)
+            c.execute(delete(versions).where(versions.c.order_id == order_id))
+            c.execute(delete(orders).where(orders.c.id == order_id))
+
+    def export_order(self, order_id: int, file: Path, *, force: bool = False) -> Path:
+        """Write the order file (TOML), exactly as it stands in the book; BookError if the file is there already."""
+        return write_whole(file, self.order(order_id).text.encode(), force=force)
+
+    def import_order(self, file: Path, *, client_id: int | None = None) -> OrderEntry:
+        """`add_order` from a file; an order without a name takes the file's."""
+        text = decode(read_small(file, _LARGEST), str(file))
+        order = read(text, str(file))
+        if "name" not in _top_keys(text):
+            text = with_name(text, _plain_name(file.stem) or order.name)
+        with self._writing() as c:
+            return self._add(c, text, client_id, None, "imported")
+
+    def _add(self, c: Connection, text: str, client_id: int | None, due: date | None, how: How) -> OrderEntry:
+        now = self._now()
+        order = read(text, "order")
+        if client_id is None:
+            client_id = self._client_for(c, order.client.label)
+        else:
+            client = require_client_row(c, client_id, hold=True)
+            if order.client.label != client.label:
+                text = with_client(text, client.label, None)
+                order = read(text, "order")
+        order_id = _new_id(
+            c.execute(
+                insert(orders).values(
+                    uid=new_uid(),
+                    client_id=client_id,
+                    name=order.name,
+                    find=searched(order),
+                    due=due,
+                    typed="{}",
+                    current=1,
+                    edit=1,
+                    made_at=stamp(now),
+                    changed_at=stamp(now),
+                )
+            )
+        )
+        first_version(c, order_id, text, due, how, now)
+        return order_entry(order_row(c, order_id))
+
+    def _client_for(self, c: Connection, label: str) -> int:
+        """The one client with this label, or a new one; an order without a label gets a client of its own."""
+        found = c.execute(select(clients.c.id).where(clients.c.label == label)).scalars().all() if label else []
+        if len(found) > 1:
+            numbers = ", ".join(str(n) for n in sorted(found))
+            raise BookError(f'several clients bear the label "{label}": say which one, {numbers}')
+        return int(found[0]) if found else insert_client(c, label, "", stamp(self._now()))
+
+
+def insert_client(c: Connection, label: str, note: str, now: str) -> int:
+    """A new row for a client; its number."""
+    return _new_id(
+        c.execute(
+            insert(clients).values(
+                uid=new_uid(), label=label, note=note, find=fold(label, note), edit=1, made_at=now, changed_at=now
+            )
+        )
+    )
+
+
+def _new_id(result: Any) -> int:
+    return int(result.inserted_primary_key[0])
+
+
+def _tape_for(c: Connection, client_id: int, tape_id: int | None) -> str:
+    query = select(tapes.c.text).where(tapes.c.client_id == client_id)
+    if tape_id is None:
+        query = query.order_by(tapes.c.taken_on.desc(), tapes.c.id.desc()).limit(1)
+    else:
+        query = query.where(tapes.c.id == tape_id)
+    text = c.execute(query).scalar_one_or_none()
+    if text is not None:
+        return str(text)
+    if tape_id is not None:
+        raise MissingError(f"client {client_id} has no tape {tape_id}")
+    raise BookError("this client has no tape yet: take her measurements first, or say that the figures are to be kept")
+
+
+def _top_keys(text: str) -> set[str]:
+    import tomllib
+
+    return set(tomllib.loads(text))
+
+
+def _plain_name(stem: str) -> str:
+    return "".join(s for s in stem if s.isprintable()).strip()[:120]

@@ -1,0 +1,132 @@
+"""The texts that the book keeps: checked when they come in, and rewritten where another client takes them over."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import replace
+from typing import Any, Final
+
+from coutil.book.errors import BookError
+from coutil.order import Client, Order, OrderError, parse_order, write_order
+from coutil.order.keys import TABLES
+
+# Bounds of what is kept beside the text while it is typed: more than a page of orders has fields and any field takes.
+MOST_TYPED: Final = 200
+LONGEST_TYPED: Final = 10_000
+
+
+class TextError(BookError):
+    """A text that is no valid order; `problems` are the lines of OrderError."""
+
+    def __init__(self, error: OrderError) -> None:
+        self.problems = error.problems
+        super().__init__(str(error))
+
+
+def read(text: str, source: str) -> Order:
+    """The order that a text says; raises TextError, or BookError for a text that no file could hold."""
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        raise BookError(f"{source}: holds half a sign (a lone surrogate) and cannot be kept") from None
+    try:
+        return parse_order(text, source)
+    except OrderError as e:
+        raise TextError(e) from None
+
+
+def decode(data: bytes, source: str) -> str:
+    """The text of a file, exactly, without a byte order mark; raises BookError if it is not UTF-8."""
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as e:
+        raise BookError(f"{source}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8") from None
+
+
+def require_client(label: str, note: str, *, may_be_nameless: bool = False) -> None:
+    """BookError unless an order file would take this label and note."""
+    if not label.strip() and not may_be_nameless:
+        raise BookError("a client needs a label: a name, a number, initials, whatever tells her from others")
+    for name, value in (("label", label), ("note", note)):
+        key = TABLES["client"].key(name)
+        if len(value) > key.high:
+            raise BookError(f"the client's {name} is {len(value)} signs long; allowed is {key.allowed}")
+        for sign in value:
+            odd = unicodedata.category(sign) in ("Cc", "Cs") or sign in "\u2028\u2029"
+            if odd and not (key.lines and sign in "\n\t\r"):
+                raise BookError(f"the client's {name} holds the control sign U+{ord(sign):04X}")
+
+
+def with_client(text: str, label: str, note: str | None, *, remarks: bool = True) -> str:
+    """The text with another label, and note unless None; all else as it was. Without `remarks` they are left out."""
+    order = read(text, "order")
+    client = Client(label, order.client.note if note is None else note)
+    wanted = replace(order, client=client)
+    if wanted == order and remarks:
+        return text
+    if not remarks:
+        return write_order(wanted)
+    import tomlkit
+
+    document: Any = tomlkit.parse(text)
+    table = document.setdefault("client", tomlkit.table())
+    table["label"] = label
+    if note is not None:
+        table["note"] = note
+    return _proved(tomlkit.dumps(document), wanted)
+
+
+def with_body(text: str, tape: str) -> str:
+    """The text with the table [body] of a tape, in the order's own unit; all else as it was."""
+    order = read(text, "order")
+    wanted = replace(order, body=read(tape, "tape").body)
+    if wanted == order:
+        return text
+    import tomlkit
+
+    document: Any = tomlkit.parse(text)
+    fresh: Any = tomlkit.parse(write_order(wanted))
+    document["body"] = fresh["body"]
+    return _proved(tomlkit.dumps(document), wanted)
+
+
+def with_name(text: str, name: str) -> str:
+    """The text with another name of the order."""
+    order = read(text, "order")
+    wanted = replace(order, name=name)
+    if wanted == order:
+        return text
+    import tomlkit
+
+    document: Any = tomlkit.parse(text)
+    document["name"] = name
+    return _proved(tomlkit.dumps(document), wanted)
+
+
+def tape_text(text: str, source: str) -> str:
+    """The tape in a text: its unit and [body] alone, rewritten; values read back to the very same lengths."""
+    order = read(text, source)
+    import tomlkit
+
+    document: Any = tomlkit.parse(write_order(Order(name="tape", body=order.body, unit=order.unit)))
+    del document["name"]
+    out: str = tomlkit.dumps(document)
+    if read(out, source).body != order.body:
+        raise BookError(f"{source}: the measurements cannot be written down exactly")
+    return out
+
+
+def fold(*texts: str) -> str:
+    """Texts as they are searched: no case, no accents, one space between words."""
+    plain = unicodedata.normalize("NFKD", " ".join(texts).casefold())
+    return " ".join("".join(c for c in plain if not unicodedata.combining(c)).split())
+
+
+def _proved(text: str, wanted: Order) -> str:
+    """The edited text if it says what was wanted, else the order written afresh, without its remarks."""
+    try:
+        if parse_order(text) == wanted:
+            return text
+    except OrderError:
+        pass
+    return write_order(wanted)

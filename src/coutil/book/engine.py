@@ -26,6 +26,8 @@ from coutil.book.errors import BookError, DamagedError
 PATIENCE: Final = 15.0
 # Execution option that marks a transaction as one that will write.
 WRITES: Final = "coutil_writes"
+# How SQLite says that a book lacks a table or a column (by trial; it has no code of its own for that).
+_MISSING: Final = ("no such table", "no such column", "has no column named")
 
 
 def make_engine(address: Address, *, patience: float = PATIENCE, migrating: bool = False) -> Engine:
@@ -97,9 +99,15 @@ def told(address: Address) -> Iterator[None]:
     try:
         yield
     except DBAPIError as e:
-        raise _refusal(address, e) from e
+        refusal = _refusal(address, e)
+        if not isinstance(refusal, BookError):
+            raise
+        raise refusal from e
     except sqlite3.Error as e:
-        raise _sqlite_refusal(address, e) from e
+        refusal = _sqlite_refusal(address, e)
+        if not isinstance(refusal, BookError):
+            raise
+        raise refusal from e
     except PoolTimeoutError as e:
         raise BookError(f"{address.shown}: too much is asked of the book at once; try again") from e
 
@@ -147,7 +155,7 @@ def _sqlite_refusal(address: Address, e: sqlite3.Error) -> Exception:
             return BookError(f"{where}: the disk is full; nothing was saved")
         case sqlite3.SQLITE_IOERR:
             return BookError(f"{where}: the disk reports an error: {e}")
-        case sqlite3.SQLITE_ERROR if "no such table" in str(e) or "no such column" in str(e):
+        case sqlite3.SQLITE_ERROR if any(m in str(e) for m in _MISSING):
             return DamagedError(f"{where}: a table of the book is missing: {e}")
     return BookError(f"{where}: {e}") if isinstance(e, sqlite3.OperationalError) and code != sqlite3.SQLITE_ERROR else e
 

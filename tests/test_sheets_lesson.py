@@ -130,9 +130,10 @@ def test_drawings_fit_their_column_and_name_their_points() -> None:
         before[panel] += g.steps
 
 
-def test_drawings_keep_left_and_right_of_the_board() -> None:
-    # The words speak of left and right as seen on the board; so no panel may be turned over here, back ones included.
-    s = replace(step("Square out."), panel="centre back", curves=(line((0.0, 0.0), (50.0, 10.0)),))
-    (g,) = groups([s])
-    drawn = next(n for n in group_drawing(g, [], 4.0).lines if n.style == "panel")
-    assert path_bounds(drawn.path) == pytest.approx((0.0, 0.0, 50.0, 10.0))
+def test_drawings_lie_face_up() -> None:
+    # The words speak of left and right as seen with the right side of the cloth up: a back panel's x is turned over.
+    for panel, box in (("centre front", (0.0, 0.0, 50.0, 10.0)), ("centre back", (-50.0, 0.0, 0.0, 10.0))):
+        s = replace(step("Square out."), panel=panel, curves=(line((0.0, 0.0), (50.0, 10.0)),))
+        (g,) = groups([s])
+        drawn = next(n for n in group_drawing(g, [], 4.0).lines if n.style == "panel")
+        assert path_bounds(drawn.path) == pytest.approx(box)

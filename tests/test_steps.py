@@ -77,6 +77,23 @@ def test_left_and_right_are_those_of_the_panel_lying_face_up(drafts):
     assert told > 500
 
 
+def test_the_lessons_drawings_lie_face_up_as_the_words_say(drafts):
+    from coutil.sheets.lesson import turned_face_up
+
+    told = 0
+    for _, made in drafts:
+        at = {}
+        for step in made.steps:
+            shown = turned_face_up(step)
+            way, begins = re.search(r"to the (left|right)", step.says), STEP.match(step.says)
+            for name, p in shown.points:
+                if way and begins and step.curves == ():
+                    assert (way[1] == "right") == (p[0] > at[begins["a"]][0]), (step.panel, step.side, step.says)
+                    told += 1
+                at[name] = p
+    assert told > 500
+
+
 def test_the_sums_add_up(drafts):
     for _, made in drafts:
         for step in made.steps:

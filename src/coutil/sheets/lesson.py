@@ -1,19 +1,19 @@
 """The lesson: the steps of the draft as numbered instructions with this client's figures, to be done by hand.
 
 Each group of steps has a small drawing: what the group draws in ink, what stands already as a hairline. The drawings
-keep the coordinates of the drafting board, since the steps speak of left and right as seen there.
+show every panel face up, and the steps speak of left and right as seen there.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from coutil.draft.steps import Figure as StepFigure
 from coutil.draft.steps import Step
-from coutil.pattern.model import Layer
+from coutil.pattern.model import Layer, face_up
 from coutil.plane import Pt
 from coutil.sheets import typeset
 from coutil.sheets.drawing import Box, Drawing, cubics, path_bounds, union
@@ -89,8 +89,8 @@ def lesson_text(steps: Sequence[Step]) -> str:
     out = []
     for group in groups(steps):
         out.append(group.title)
-        for n, s in enumerate(group.steps, group.first):
-            why = f" ({s.why})" if s.why else ""
+        for n, (s, reason) in enumerate(reasoned(group.steps), group.first):
+            why = f" ({reason})" if reason else ""
             out.append(f"{n:>3}. {''.join(text for text, _ in parts(s))}{why}")
         out.append("")
     return "\n".join(out)
@@ -120,6 +120,14 @@ def groups(steps: Sequence[Step]) -> Iterator[Group]:
         members = tuple(run)
         yield Group(title if side == "both" else f"{title} ({side} side)", n, members)
         n += len(members)
+
+
+def reasoned(steps: Sequence[Step]) -> Iterator[tuple[Step, str]]:
+    """Each step with its reason, left out where the step before gave the same one."""
+    last = ""
+    for s in steps:
+        yield s, "" if s.why == last else s.why
+        last = s.why
 
 
 def parts(step: Step) -> Iterator[tuple[str, bool]]:
@@ -152,22 +160,24 @@ def figure_words(f: StepFigure) -> str:
 
 
 def group_drawing(group: Group, before: Sequence[Step], ratio: float) -> Drawing:
-    """What a group draws, at full size in the board's coordinates; names of points are as large as 1:`ratio` needs."""
+    """What a group draws, at full size and face up; names of points are as large as 1:`ratio` needs."""
     fig = Figure(group.title)
+    before = [turned_face_up(s) for s in before]
+    steps = [turned_face_up(s) for s in group.steps]
     for s in before:
         # The straight line under a curve would lie so close to it as to blur it: it has done its work.
         for g in s.guides if not s.curves else ():
             fig.stroke(cubics([g]), "light")
         for c in s.curves:
             fig.stroke(cubics([c]), "level")
-    for s in group.steps:
+    for s in steps:
         for g in s.guides:
             fig.stroke(cubics([g]), "light")
         for c in s.curves:
             fig.stroke(cubics([c]), "panel")
-    known = {name: at for s in (*before, *group.steps) for name, at in s.points}
-    spoken = " ".join(s.says for s in group.steps)
-    new = {name for s in group.steps for name, _ in s.points}
+    known = {name: at for s in (*before, *steps) for name, at in s.points}
+    spoken = " ".join(s.says for s in steps)
+    new = {name for s in steps for name, _ in s.points}
     named = {n: at for n, at in known.items() if n in new or re.search(rf"(?<!\w){re.escape(n)}(?![\w'])", spoken)}
     for at in named.values():
         fig.fill(disc(at, DOT * ratio))
@@ -179,6 +189,18 @@ def group_drawing(group: Group, before: Sequence[Step], ratio: float) -> Drawing
     for name, at in named.items():
         _name_point(fig, name, at, ratio)
     return fig.done()
+
+
+def turned_face_up(step: Step) -> Step:
+    """The step as it is drawn with the right side of the cloth up: left and right are then those that it speaks of."""
+    if face_up(step.panel) > 0.0:
+        return step
+    return replace(
+        step,
+        points=tuple((name, (-x, y)) for name, (x, y) in step.points),
+        curves=tuple(c.mirrored() for c in step.curves),
+        guides=tuple(c.mirrored() for c in step.guides),
+    )
 
 
 def _name_point(fig: Figure, name: str, at: Pt, ratio: float) -> None:
@@ -198,8 +220,8 @@ def _name_point(fig: Figure, name: str, at: Pt, ratio: float) -> None:
 
 def _set_group(group: Group, before: Sequence[Step], ratio: float) -> str:
     rows = []
-    for n, s in enumerate(group.steps, group.first):
-        why = f' #linebreak() #text(size: 7.5pt, style: "italic")[{typeset.words(s.why)}]' if s.why else ""
+    for n, (s, reason) in enumerate(reasoned(group.steps), group.first):
+        why = f' #linebreak() #text(size: 7.5pt, style: "italic")[{typeset.words(reason)}]' if reason else ""
         rows.append(f"[{n}.], block(breakable: false)[{''.join(_run(*part) for part in parts(s))}{why}]")
     manner = "columns: (2.2em, 1fr), column-gutter: 0.5em, row-gutter: 0.75em, align: (right, left)"
     steps = f"grid({manner}, {', '.join(rows)})"

@@ -1,0 +1,78 @@
+"""A piece for a cutting machine: its cut line as one closed path at 1:1, notches and placement lines apart, no words.
+
+A piece on the fold is opened out, since a machine cuts single cloth. The machine's own software says which groups to
+cut and which to draw; each group bears a name for that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from coutil.pattern import Piece
+from coutil.pattern.model import face_up
+from coutil.plane import Curve, Pt
+from coutil.sheets.drawing import Cubic, Drawing, Line, cubics, straight
+from coutil.sheets.figures import ray_to
+from coutil.sheets.svg import svg
+
+# A point this near to the fold lies on it, in mm.
+ON_FOLD = 1e-3
+# Nicks are drawn this long inwards from the cut line, in mm: seen, and well inside a 1/8 in allowance at the least.
+NICK = 3.0
+# Two nicks stand this far apart, in mm.
+NICK_GAP = 6.0
+
+
+def cutting_svgs(pieces: Sequence[Piece]) -> Iterator[tuple[str, str]]:
+    """(name, SVG) for every shape that is cut; pieces of one shape from several layers share one file and name them."""
+    seen: dict[tuple[int, ...], list[Piece]] = {}
+    for p in pieces:
+        seen.setdefault((id(p.panel), *(id(c) for c in p.cut)), []).append(p)
+    for group in seen.values():
+        piece = group[0]
+        side = "" if piece.side == "both" else f"{piece.side} "
+        layers = ", ".join(p.layer.replace("_", " ") for p in group)
+        yield f"{side}{piece.panel}, {layers}", svg([cutting_drawing(piece)], piece.name, about=f"Cut from: {layers}.")
+
+
+def cutting_drawing(piece: Piece) -> Drawing:
+    """Groups "cut", "nick" and "draw, do not cut", face side up, in the panel's own coordinates."""
+    flip = face_up(piece.panel)
+    cut = _opened(piece) if piece.on_fold else tuple(piece.cut)
+    outline = [p for c in cut for p in c.points(tolerance=0.05)[:-1]]
+    nicks = [Line((straight(a, b),), "notch") for a, b in _nicks(piece, outline)]
+    marks = [Line(cubics(run), "placement") for run in piece.placement]
+    if piece.on_fold:
+        nicks += [Line(tuple(_mirror(c) for c in n.path), n.style) for n in nicks]
+        marks += [Line(tuple(_mirror(c) for c in n.path), n.style) for n in marks]
+    parts = (
+        Drawing("cut", lines=(Line(cubics(cut), "cut", closed=True),)),
+        Drawing("nick", lines=tuple(nicks)),
+        Drawing("draw, do not cut", lines=tuple(marks)),
+    )
+    whole = Drawing(piece.name, parts=tuple(p for p in parts if p.lines))
+    return whole.mirrored() if flip < 0 else whole
+
+
+def _opened(piece: Piece) -> tuple[Curve, ...]:
+    """The cut line of a piece on the fold, opened out about x = 0; anticlockwise like the half."""
+    half = [c for c in piece.cut if max(abs(c.start[0]), abs(c.end[0]), abs(c.point(c.length / 2)[0])) > ON_FOLD]
+    first = next(k for k, c in enumerate(half) if abs(c.start[0]) <= ON_FOLD)
+    run = [*half[first:], *half[:first]]
+    return (*run, *(c.mirrored().reversed() for c in reversed(run)))
+
+
+def _nicks(piece: Piece, outline: Sequence[Pt]) -> Iterator[tuple[Pt, Pt]]:
+    for notch in piece.notches:
+        ox, oy = notch.outward
+        for k in range(notch.count):
+            shift = (k - (notch.count - 1) / 2) * NICK_GAP
+            x, y = notch.at[0] - oy * shift, notch.at[1] + ox * shift
+            # From just inside the net line, where a net line that is the cut line meets it too.
+            reach = ray_to((x - ox * 0.01, y - oy * 0.01), notch.outward, outline) - 0.01
+            edge = (x + ox * reach, y + oy * reach)
+            yield edge, (edge[0] - ox * NICK, edge[1] - oy * NICK)
+
+
+def _mirror(c: Cubic) -> Cubic:
+    return (-c[0], c[1], -c[2], c[3], -c[4], c[5], -c[6], c[7])

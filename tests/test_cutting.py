@@ -1,0 +1,81 @@
+"""Files for a cutting machine: closed, at 1:1, whole where the pattern shows a half, and of the pattern's own area."""
+
+import re
+from xml.etree import ElementTree
+
+import pytest
+from kurbopy import BezPath
+from shapely import Polygon
+
+from coutil.body import standard_body
+from coutil.make import work_out
+from coutil.order import Build, Lining, Order, PadBuild, Style
+from coutil.sheets.cutting import cutting_drawing, cutting_svgs
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def pattern():
+    order = Order(
+        "cut", standard_body(960.0), style=Style(peak=12.0), build=Build(lining=Lining(fused=True), pad=PadBuild())
+    )
+    return work_out(order).pattern
+
+
+def group(root, name):
+    return next(
+        (g for g in root.iter(f"{SVG}g") if (g.find(f"{SVG}title") is not None and g.find(f"{SVG}title").text == name)),
+        None,
+    )
+
+
+def test_every_shape_once_and_no_words(pattern):
+    files = dict(cutting_svgs(pattern.pieces))
+    shapes = {tuple(map(id, p.cut)) for p in pattern.pieces}
+    assert len(files) == len(shapes)
+    for text in files.values():
+        root = ElementTree.fromstring(text)
+        assert root.get("width").endswith("mm")
+        assert not list(root.iter(f"{SVG}text"))
+
+
+def test_areas_are_the_patterns_and_twice_those_on_the_fold(pattern):
+    """Source of the area: shapely on the pattern's polylines; here by kurbopy on the SVG's own path."""
+    for piece in pattern.pieces:
+        text = dict(cutting_svgs([piece])).popitem()[1]
+        cut = group(ElementTree.fromstring(text), "cut")
+        data = " ".join(p.get("d") for p in cut.iter(f"{SVG}path"))
+        area = abs(BezPath.from_svg(data).area())
+        expected = Polygon(piece.cut_outline(tolerance=0.001)).area * (2 if piece.on_fold else 1)
+        assert area == pytest.approx(expected, rel=1e-4), piece.name
+        assert data.rstrip().endswith(("Z", "z"))
+
+
+def test_nicks_begin_on_the_cut_line(pattern):
+    from shapely import LineString, Point
+
+    for piece in pattern.pieces:
+        drawing = cutting_drawing(piece)
+        cut = next(p for p in drawing.parts if p.name == "cut").lines[0].path
+        ring = LineString([(c[0], c[1]) for c in _fine(cut)])
+        nicks = [n for p in drawing.parts if p.name == "nick" for n in p.lines]
+        assert len(nicks) == sum(n.count for n in piece.notches) * (2 if piece.on_fold else 1)
+        for n in nicks:
+            assert ring.distance(Point(*n.path[0][:2])) < 0.05, piece.name
+
+
+def _fine(path):
+    """Cubics cut into sixteenths, by their first points."""
+    for c in path:
+        for k in range(16):
+            t = k / 16
+            b = ((1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t * t, t**3)
+            yield (sum(w * c[2 * i] for i, w in enumerate(b)), sum(w * c[2 * i + 1] for i, w in enumerate(b)))
+    yield path[0][:2]
+
+
+def test_names_are_told_apart(pattern):
+    names = [n for n, _ in cutting_svgs(pattern.pieces)]
+    assert len(set(names)) == len(names)
+    assert any(re.match(r"centre front, shell", n) for n in names)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 import unicodedata
 from decimal import Decimal
 
@@ -31,6 +32,8 @@ def _printable(said: str, amount: Decimal, currency: str, locale: str) -> str:
     """What was said if our fonts can print it; else the amount with the ISO 4217 code in place of the sign."""
     # Some locales take the full-width form of a sign, which the house font has in its common form only.
     plain = unicodedata.normalize("NFKC", said)
+    # A code needs a space where a sign does not (CLDR, currency spacing, which babel leaves to its caller).
+    plain = re.sub(rf"{currency}(?=\d)", f"{currency} ", plain)
     if not showable(plain).missing:
         return plain
     from babel.numbers import format_decimal

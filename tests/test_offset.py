@@ -360,3 +360,22 @@ def test_a_flush_end_on_a_round_seam_is_the_closed_form() -> None:
     u = next(k * 0.001 for k in range(25000) if math.hypot(*image(k * 0.001)) > radius + 12.7)
     (x0, y0), (x1, y1) = image(u), image(u + 1e-4)
     assert math.remainder(end.heading(0.0) - math.atan2(y0 - y1, x0 - x1), math.tau) == pytest.approx(0.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("degrees", [50.0, 70.0, 74.6, 80.0, 85.0, 88.0])
+def test_a_neighbour_almost_in_line_with_the_seam_is_mitred_before_it_makes_a_spike(degrees: float) -> None:
+    # A deep V on an uneven body: a mirror image at 74.6 degrees ran 4 cm up and at some angle was refused altogether.
+    slope = math.tan(math.radians(degrees))
+    corners = [(0.0, 0.0), (60.0, 0.0), (60.0, 20.0 + 60.0 * slope), (0.0, 20.0)]
+    sides = [line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
+    rules = ("flush_next", "flush", "flush_next", "flush")
+    cut = outline_offset([Margin(c, 12.7, r) for c, r in zip(sides, rules, strict=True)], tolerance=0.01)
+    ring = LinearRing(closed_points(cut, tolerance=0.01))
+    assert ring.is_simple
+    tip = max(y for x, y in ring.coords if x < -12.6)
+    assert math.dist((-12.7, tip), (0.0, 20.0)) <= 3.0 * 12.7 + 1e-6
+    # Pressed open, the seam's margin lies within the neighbour's cut line: nothing shows above the edge.
+    above = 12.7 / math.cos(math.radians(degrees))
+    folded = [(-x, y) for x, y in ring.coords if -12.7 - 1e-6 <= x <= 0.0 and y > 20.0]
+    assert folded
+    assert all(y <= 20.0 + x * slope + above + 1e-3 for x, y in folded)

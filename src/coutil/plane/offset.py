@@ -79,7 +79,9 @@ def outline_offset(sides: Sequence[Margin], *, tolerance: float, mitre_limit: fl
       `mitre_limit` times the wider distance from the net corner it is cut off straight (square to a side of distance
       0, so that the opened fold shows a straight end).
     - flush: the seam's cut line ends in the mirror image, over the seam's net line, of its neighbour's cut line. The
-      neighbour's cut line stops on the net line of the seam, run on along its tangent.
+      neighbour's cut line stops on the net line of the seam, run on along its tangent. Where the seam's cut line
+      would have to run on farther than `mitre_limit` times the wider distance (a neighbour almost in line with the
+      seam), the corner is mitred instead: that end lies inside the mirror image, so it still presses open within it.
 
     Raises OffsetError if a side's offset folds, if a corner cannot be made, or if the cut line crosses itself.
     """
@@ -95,18 +97,23 @@ def outline_offset(sides: Sequence[Margin], *, tolerance: float, mitre_limit: fl
 
     for i, m in enumerate(sides):
         j = (i + 1) % n
+        farthest = mitre_limit * max(m.distance, sides[j].distance)
         if m.corner == "flush" and m.distance > JOIN:
-            net_trims[i][1], cut_trims[j][0], corners[i] = _flush(
-                m.curve, m.distance, lines[j], right=True, tolerance=tolerance
-            )
+            flush = _flush(m.curve, m.distance, lines[j], right=True, farthest=farthest, tolerance=tolerance)
+            if flush is not None:
+                net_trims[i][1], cut_trims[j][0], corners[i] = flush
+                continue
         elif m.corner == "flush_next" and sides[j].distance > JOIN:
             # Seen in a looking glass: both sides are walked backwards, towards the corner on the seam.
-            net_trims[j][0], cut_trims[i][1], made = _flush(
-                sides[j].curve.reversed(), sides[j].distance, lines[i].reversed(), right=False, tolerance=tolerance
+            seam, along = sides[j], lines[i].reversed()
+            flush = _flush(
+                seam.curve.reversed(), seam.distance, along, right=False, farthest=farthest, tolerance=tolerance
             )
-            corners[i] = tuple(c.reversed() for c in reversed(made))
-        else:
-            mitred.append(i)
+            if flush is not None:
+                net_trims[j][0], cut_trims[i][1], made = flush
+                corners[i] = tuple(c.reversed() for c in reversed(made))
+                continue
+        mitred.append(i)
 
     for i, m in enumerate(sides):
         start, end = net_trims[i]
@@ -268,13 +275,13 @@ def _along(origin: Pt, direction: Pt, p: Pt) -> float:
 
 
 def _flush(
-    seam: Curve, distance: float, neighbour: Curve, *, right: bool, tolerance: float
-) -> tuple[float, float, tuple[Curve, ...]]:
+    seam: Curve, distance: float, neighbour: Curve, *, right: bool, farthest: float, tolerance: float
+) -> tuple[float, float, tuple[Curve, ...]] | None:
     """The flush corner at the end of net line `seam`, whose margin lies on its `right` (else on its left).
 
     `neighbour` is the cut line of the side that follows, leading away from the corner. Gives what to trim off the
     seam's net line and off the neighbour's start (negative: run on), and the curves from the seam's cut line to the
-    neighbour's.
+    neighbour's; or None where those would reach beyond `farthest` mm from the net corner.
 
     A point of the neighbour at distance w from the seam's net line, with its foot at s, is carried to distance w on
     the other side of the same foot. On a curved seam this is what pressing does to a margin that is let in or
@@ -285,8 +292,7 @@ def _flush(
     # The neighbour at the full width of the margin: where the seam's parallel inside the panel crosses it.
     wide = meet(seam, seam.length, neighbour, distance, left_of_a=inward * distance) if met else None
     if met is None or wide is None or wide[1] <= met[1]:
-        (x, y) = seam.end
-        raise OffsetError(f"no flush corner near ({x:.1f}, {y:.1f}): the sides there run almost along each other")
+        return None
     u0, u1 = met[1], wide[1]
 
     def image(u: float, s: float) -> tuple[Pt, Pt, float]:
@@ -320,6 +326,8 @@ def _flush(
 
     tip, tip_slope, tip_foot = image(u0, met[0])
     heel, heel_slope, heel_foot = image(u1, wide[0])
+    if math.dist(heel, seam.end) > farthest:
+        return None
     # The image starts on the net line itself (at the tip) and is walked backwards, from the seam's cut line inwards.
     # Six halvings cut the error by more than a million: only a corner in the neighbour could exhaust them.
     made = hermite((u0, tip, tip_slope, tip_foot), (u1, heel, heel_slope, heel_foot), 6)

@@ -20,6 +20,7 @@ from coutil.pattern import Pattern, Piece
 from coutil.pattern.model import face_up
 from coutil.plane import Curve, Pt
 from coutil.sheets.figures import NICK_GAP, ray_to
+from coutil.sheets.places import Places
 from coutil.sheets.wording import layer_words, quantity
 
 if TYPE_CHECKING:
@@ -58,6 +59,11 @@ DECIMALS: Final = 4
 # Height of the texts in mm, and their leading in parts of it: legible at 1:1 on a plot.
 TEXT: Final = 4.0
 LEADING: Final = 1.6
+# Heights tried for the texts of a piece in mm, the width of a sign in parts of the height (about that of the usual
+# stroke fonts, from memory), and the fineness with which a place is looked for in mm.
+TEXTS: Final = (TEXT, 3.0, 2.2)
+SIGN: Final = 0.9
+CELL: Final = 2.0
 # Between pieces where they stand side by side in the model space, in mm.
 GAP: Final = 40.0
 # Names of blocks in R12: at most 31 of these signs (AutoCAD's R12 reference, from memory).
@@ -127,10 +133,29 @@ def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client
         block.add_polyline2d(line[:-1] if closed else line, close=closed, dxfattribs={"layer": INTERNAL})
     low, high = piece.grain
     block.add_line(_flat(low, flip), _flat(high, flip), dxfattribs={"layer": GRAIN})
-    at = _flat(_middle(piece.grain), flip)
-    for k, says in enumerate(_annotation(piece, order, client)):
-        _text(block, says, (at[0] + TEXT, at[1] - k * LEADING * TEXT), layer=CUT if k < 3 else ANNOTATION)
+    says = list(_annotation(piece, order, client))
+    drawn = [[_flat(low, flip), _flat(high, flip)]]
+    drawn += [[_flat(p, flip) for c in run for p in c.points(tolerance=1.0)] for run in piece.placement]
+    at, size = _place(says, cut, drawn)
+    for k, text in enumerate(says):
+        _text(block, text, (at[0], at[1] - k * LEADING * size), layer=CUT if k < 3 else ANNOTATION, size=size)
     return cut
+
+
+def _place(says: Sequence[str], cut: Sequence[Pt], drawn: Sequence[Sequence[Pt]]) -> tuple[Pt, float]:
+    """Where the texts of a piece begin, and their height: inside it and off what is drawn, if any size finds room."""
+    xs, ys = zip(*cut, strict=True)
+    places = Places((min(xs), min(ys), max(xs), max(ys)), cell=CELL)
+    places.ink_outside(cut)
+    for line in drawn:
+        places.ink_line(line)
+    middle = ((min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0)
+    for size in TEXTS:
+        width, height = max(map(len, says)) * SIGN * size, (len(says) - 1) * LEADING * size + size
+        corner = places.find(width, height, near=middle, clearance=CELL)
+        if corner is not None:
+            return (corner[0], corner[1] + height - size), size
+    return middle, TEXTS[-1]
 
 
 def _annotation(piece: Piece, order: str, client: str) -> Iterator[str]:
@@ -223,17 +248,12 @@ def _flat(p: Pt, flip: float) -> Pt:
     return (round(flip * p[0], DECIMALS) + 0.0, round(p[1], DECIMALS) + 0.0)
 
 
-def _middle(line: tuple[Pt, Pt]) -> Pt:
-    (ax, ay), (bx, by) = line
-    return ((ax + bx) / 2.0, (ay + by) / 2.0)
-
-
-def _text(layout: CreatorInterface, says: str, at: Pt, *, layer: str = ANNOTATION) -> None:
+def _text(layout: CreatorInterface, says: str, at: Pt, *, layer: str = ANNOTATION, size: float = TEXT) -> None:
     # The escape of DXF has four digits: letters beyond them are shown as code points, as on paper.
     shown = (f"[U+{ord(c):04X}]" if c > "\uffff" else c if c.isprintable() else " " for c in says)
     plain = "".join(shown)[:LONGEST_TEXT]
     attributes = {"layer": layer, "insert": _flat(at, 1.0)}
-    layout.add_text(plain, height=TEXT, dxfattribs=attributes)
+    layout.add_text(plain, height=size, dxfattribs=attributes)
 
 
 def _block_name(name: str, used: set[str]) -> str:

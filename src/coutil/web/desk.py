@@ -1,0 +1,315 @@
+"""The desk: orders lying open, edited one change at a time, each saved in the book before it is answered.
+
+Every method may be called from any thread; changes to one order wait for each other. Nothing here knows of the network.
+"""
+
+from __future__ import annotations
+
+import threading
+import tomllib
+from collections import OrderedDict
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from coutil.book import Book, BookError, ConflictError, OrderEntry
+from coutil.layers.words import LayerError
+from coutil.make import Work, work_out
+from coutil.order import Order, OrderError
+from coutil.web.changes import conflicting, told_version
+from coutil.web.drags import DragError, dragged
+from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, parsed, raw, undraftable
+from coutil.web.keys import UnknownKeyError, address
+from coutil.web.lays import Lays
+from coutil.web.sheet import Opened, refusals, sheet
+from coutil.web.texts import say
+from coutil.web.values import in_mm, number_now
+
+# Orders kept open in memory, and texts remembered of each so that an older window's change can be put on top: a
+# maker's table holds no more.
+_OPEN: Final = 16
+_REMEMBERED: Final = 200
+# How often a change is tried again when another process saves in between.
+_TRIES: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What every change of an order brings along (docs/web-api.md, 4)."""
+
+    order_id: int
+    base: int
+    seq: int
+    window: str
+    unit: str
+    spread: str
+
+
+@dataclass(slots=True)
+class _Place:
+    """One order on the desk."""
+
+    lock: threading.Lock = field(default_factory=threading.Lock)
+    now: Opened | None = None
+    # The order's text at each edit that this server has seen.
+    texts: OrderedDict[int, str] = field(default_factory=OrderedDict)
+
+
+class Desk:
+    """`changed` is called after every change that was kept: order id, edit, window, what, keys."""
+
+    def __init__(self, book: Book, changed: Callable[[int, int, str, str, list[str]], None], lays: Lays) -> None:
+        self.book = book
+        self.lays = lays
+        self._changed = changed
+        self._guard = threading.Lock()
+        self._places: OrderedDict[int, _Place] = OrderedDict()
+        self._newest: dict[tuple[str, int, str], int] = {}
+
+    def sheet(self, order_id: int, unit: str, spread: str) -> dict[str, Any]:
+        """The sheet of an order; MissingError if it is not in the book."""
+        with self._held(order_id) as place:
+            return self._sheet(self._open(order_id, place), unit, spread)
+
+    def opened(self, order_id: int) -> Opened:
+        with self._held(order_id) as place:
+            return self._open(order_id, place)
+
+    def edit(self, asked: Asked, edit: Edit, *, preview: bool = False) -> dict[str, Any]:
+        """One value changed; the answer as docs/web-api.md says, with its HTTP status under "status"."""
+        self._announce(asked, edit.key)
+        with self._held(asked.order_id) as place:
+            for _ in range(_TRIES):
+                now = self._open(asked.order_id, place)
+                if self._overtaken(asked, edit.key):
+                    return self._answer(asked, superseded=True)
+                merged = self._merge(asked, edit.key, now, place)
+                if merged is None:
+                    return self._conflict(asked, edit, now, place)
+                try:
+                    return self._apply(asked, edit, now, place, merged, preview)
+                except ConflictError:
+                    place.now = None
+            return self._conflict(asked, edit, self._open(asked.order_id, place), place)
+
+    def drag(self, asked: Asked, handle: str, to: tuple[float, float], *, final: bool) -> dict[str, Any]:
+        """A point of the drawing pulled to a place on the paper."""
+        self._announce(asked, f"handle {handle}")
+        with self._held(asked.order_id) as place:
+            now = self._open(asked.order_id, place)
+            if self._overtaken(asked, f"handle {handle}"):
+                return self._answer(asked, superseded=True)
+            if now.work is None:
+                return self._refused(asked, now, (Refusal("", say("refused.no_handle")),))
+            try:
+                result = dragged(now.work, now.entry.text, now.doc, handle, to, asked.unit)
+            except DragError as e:
+                return self._refused(asked, now, e.refusals)
+            for key in result.keys:
+                if self._merge(asked, key, now, place) is None:
+                    return self._conflict(asked, Edit(key, text=result.values[key]), now, place)
+            made = replace(now, doc=tomllib.loads(result.text), order=result.work.order, work=result.work, refused=())
+            if final:
+                typed = {k: v for k, v in now.entry.typed.items() if k not in result.keys}
+                try:
+                    entry = self.book.save(asked.order_id, result.text, based_on=now.entry.edit, typed=typed)
+                except ConflictError:
+                    place.now = None
+                    newer = self._open(asked.order_id, place)
+                    return self._conflict(asked, Edit(result.keys[0], text=""), newer, place)
+                made = self._keep(place, entry, made, result.text)
+                self._tell(asked, made, result.keys)
+            return self._answer(
+                asked, saved=final, merged=[], values=result.values, sheet=self._sheet(made, asked.unit, asked.spread)
+            )
+
+    def step(
+        self, asked: Asked, step: Callable[[int, int], OrderEntry], keys: list[str] | None = None
+    ) -> dict[str, Any]:
+        """Undo, redo or bring back: `step` gets the order's id and the edit that it is based on."""
+        with self._held(asked.order_id) as place:
+            now = self._open(asked.order_id, place)
+            if asked.base != now.entry.edit:
+                return self._conflict(asked, None, now, place)
+            try:
+                entry = step(asked.order_id, now.entry.edit)
+            except ConflictError:
+                place.now = None
+                return self._conflict(asked, None, self._open(asked.order_id, place), place)
+            except BookError as e:
+                return self._refused(asked, now, (Refusal("", f"{e}"),))
+            made = self._keep(place, entry, None)
+            self._tell(asked, made, sorted(changed_keys(now.entry.text, entry.text)))
+            return self._answer(asked, saved=True, merged=[], sheet=self._sheet(made, asked.unit, asked.spread))
+
+    def forget(self, order_id: int) -> None:
+        """Take an order off the desk, as after it was erased."""
+        self.lays.stop(order_id)
+        with self._guard:
+            self._places.pop(order_id, None)
+
+    def refresh(self, order_id: int) -> int:
+        """The edit at which the book has the order now; cheap, to see what other programs did."""
+        return self.book.edit_of(order_id)
+
+    # --- one change
+
+    def _apply(
+        self, asked: Asked, edit: Edit, now: Opened, place: _Place, merged: list[str], preview: bool
+    ) -> dict[str, Any]:
+        if edit.key == "client.label" and isinstance(edit.text, str) and not preview:
+            return self._rename(asked, edit, now, place, merged)
+        try:
+            mm = self._value_now(edit, now)
+            text = edited(now.entry.text, edit, asked.unit, now=mm)
+            order, work = self._work(text, edit.key)
+        except RefusedError as e:
+            if not preview and isinstance(edit.text, str) and edit.text.strip():
+                # What cannot be used yet is kept all the same, so that nothing that was typed is lost.
+                typed = {**now.entry.typed, edit.key: edit.text}
+                if typed != dict(now.entry.typed):
+                    entry = self.book.keep_typed(asked.order_id, typed, based_on=now.entry.edit)
+                    now = self._keep(place, entry, now, now.entry.text)
+            return self._refused(asked, now, e.refusals)
+        made = replace(now, doc=tomllib.loads(text), order=order, work=work, refused=())
+        if not preview:
+            typed = {k: v for k, v in now.entry.typed.items() if k != edit.key}
+            entry = self.book.save(asked.order_id, text, based_on=now.entry.edit, typed=typed)
+            made = self._keep(place, entry, made, text)
+            if entry.edit != now.entry.edit:
+                self._tell(asked, made, [edit.key])
+        return self._answer(asked, saved=not preview, merged=merged, sheet=self._sheet(made, asked.unit, asked.spread))
+
+    def _rename(self, asked: Asked, edit: Edit, now: Opened, place: _Place, merged: list[str]) -> dict[str, Any]:
+        """The client's label belongs to the client: it changes in all her orders."""
+        client = self.book.client(now.entry.client_id)
+        try:
+            self.book.change_client(client.id, based_on=client.edit, label=str(edit.text).strip())
+        except ConflictError:
+            raise
+        except BookError as e:
+            return self._refused(asked, now, (Refusal(edit.key, f"{e}"),))
+        made = self._keep(place, self.book.order(asked.order_id), None)
+        self._tell(asked, made, [edit.key])
+        return self._answer(asked, saved=True, merged=merged, sheet=self._sheet(made, asked.unit, asked.spread))
+
+    @staticmethod
+    def _value_now(edit: Edit, now: Opened) -> float | None:
+        if not edit.nudge:
+            return None
+        try:
+            value = in_mm(edit.key, now.order, now.work)
+            return number_now(edit.key, now.order) if value is None else value
+        except UnknownKeyError:
+            return None
+
+    @staticmethod
+    def _work(text: str, key: str) -> tuple[Order, Work]:
+        order = parsed(text, key)
+        try:
+            return order, work_out(order)
+        except (OrderError, LayerError) as e:
+            raise RefusedError(*undraftable(e, order.name, key)) from None
+
+    # --- conflicts and order of answers
+
+    def _announce(self, asked: Asked, what: str) -> None:
+        key = (asked.window, asked.order_id, what)
+        with self._guard:
+            if len(self._newest) > 10_000:
+                self._newest.clear()
+            self._newest[key] = max(asked.seq, self._newest.get(key, asked.seq))
+
+    def _overtaken(self, asked: Asked, what: str) -> bool:
+        with self._guard:
+            return self._newest.get((asked.window, asked.order_id, what), asked.seq) > asked.seq
+
+    @staticmethod
+    def _merge(asked: Asked, key: str, now: Opened, place: _Place) -> list[str] | None:
+        """The keys that others changed since the window's base; None if `key` is among them, or the base forgotten."""
+        if asked.base == now.entry.edit:
+            return []
+        before = place.texts.get(asked.base)
+        if before is None:
+            return None
+        keys = changed_keys(before, now.entry.text)
+        return None if conflicting(key, keys) else sorted(keys)
+
+    def _conflict(self, asked: Asked, edit: Edit | None, now: Opened, place: _Place) -> dict[str, Any]:
+        said = None
+        if edit is not None:
+            said = {"key": edit.key, "yours": edit.text or "", "theirs": _stands(now.doc, edit.key), "was": ""}
+            before = place.texts.get(asked.base)
+            if before is not None:
+                said["was"] = _stands(tomllib.loads(before), edit.key)
+        made = self._sheet(now, asked.unit, asked.spread)
+        return self._answer(asked, status=409, error="conflict", version=now.entry.edit, conflict=said, sheet=made)
+
+    def _refused(self, asked: Asked, now: Opened, found: tuple[Refusal, ...]) -> dict[str, Any]:
+        return self._answer(asked, status=422, error="refused", version=now.entry.edit, refused=refusals(found))
+
+    @staticmethod
+    def _answer(asked: Asked, *, status: int = 200, **rest: Any) -> dict[str, Any]:
+        return {"status": status, "seq": asked.seq, "window": asked.window, **rest}
+
+    def _tell(self, asked: Asked, made: Opened, keys: list[str]) -> None:
+        self._changed(asked.order_id, made.entry.edit, asked.window, made.undo or "", keys)
+
+    # --- what lies open
+
+    @contextmanager
+    def _held(self, order_id: int) -> Iterator[_Place]:
+        with self._guard:
+            place = self._places.setdefault(order_id, _Place())
+            self._places.move_to_end(order_id)
+            while len(self._places) > _OPEN:
+                self._places.popitem(last=False)
+        with place.lock:
+            yield place
+
+    def _open(self, order_id: int, place: _Place) -> Opened:
+        """The order as the book has it now."""
+        if place.now is not None and place.now.entry.edit == self.book.edit_of(order_id):
+            return place.now
+        try:
+            return self._keep(place, self.book.order(order_id), None)
+        except BookError:
+            with self._guard:
+                self._places.pop(order_id, None)
+            raise
+
+    def _keep(self, place: _Place, entry: OrderEntry, made: Opened | None, text: str = "") -> Opened:
+        """Remember an order as it was saved; `made` is what was worked out of `text`, used if that is what was saved."""
+        if made is None or text != entry.text:
+            made = self._read(entry)
+        undo = told_version(self.book, entry) if entry.can_undo or entry.typed else None
+        redo = say("undo.redo") if entry.can_redo else None
+        made = replace(made, entry=entry, undo=undo, redo=redo)
+        place.now = made
+        place.texts[entry.edit] = entry.text
+        while len(place.texts) > _REMEMBERED:
+            place.texts.popitem(last=False)
+        return made
+
+    def _read(self, entry: OrderEntry) -> Opened:
+        doc = tomllib.loads(entry.text)
+        order = parsed(entry.text)
+        try:
+            return Opened(entry, doc, order, work_out(order))
+        except (OrderError, LayerError) as e:
+            return Opened(entry, doc, order, None, tuple(undraftable(e, order.name, "")))
+
+    def _sheet(self, now: Opened, unit: str, spread: str) -> dict[str, Any]:
+        lays, plan = self.lays.told(now.entry.id, now.entry.text, unit)
+        return sheet(now, unit, spread, lays, plan)
+
+
+def _stands(doc: Mapping[str, Any], key: str) -> str:
+    try:
+        value = raw(doc, address(key))
+    except UnknownKeyError:
+        return ""
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
+    return "" if value is None else str(value)

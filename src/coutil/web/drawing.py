@@ -1,0 +1,187 @@
+"""The right page: every panel with its edges, levels, pads and layers, as paths and ids (docs/web-api.md, 3b)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from coutil.docket.make import ORDER_OF_LAYERS
+from coutil.make import Work
+from coutil.pattern import LEVELS, Edge, Pad
+from coutil.plane import Curve
+from coutil.web.governs import hand
+from coutil.web.handles import handles
+from coutil.web.lengths import other, shown
+from coutil.web.paths import Place, rounded
+from coutil.web.places import SQUARE, Placed, paper_box, place_panels
+from coutil.web.tables import how_many
+from coutil.web.texts import say
+
+# A notch as drawn, in mm: from the net line half its way out to the cut line; what paper patterns show (common practice).
+_NICK: Final = 5.0
+_NICK_APART: Final = 4.0
+
+
+def drawing(work: Work, unit: str, placed: Sequence[Placed] | None = None) -> dict[str, Any]:
+    """The whole drawing; `unit` is the person's."""
+    placed = place_panels(work.pattern) if placed is None else placed
+    pads = {(p.panel, p.side): p for p in work.pattern.pads}
+    panels = [_panel(p, pads.get((p.panel.name, p.panel.side)), unit) for p in placed]
+    used = {piece.layer for p in placed for piece in p.pieces}
+    return {
+        "box": rounded(paper_box(placed)),
+        "square": SQUARE,
+        "waist": 0,
+        "panels": panels,
+        "layers": [{"layer": n, "text": say(f"layer.{n}")} for n in ORDER_OF_LAYERS if n in used],
+        "handles": handles(work, placed, unit),
+        "hand": _hands(placed, panels, work),
+    }
+
+
+def part_ids(drawn: Mapping[str, Any], placed: Sequence[Placed]) -> dict[str, str]:
+    """The id of every part of a drawing, and the same without the side of an uneven body."""
+    out: dict[str, str] = {}
+    for p, panel in zip(placed, drawn["panels"], strict=True):
+        ids = [panel["id"], *(e["id"] for e in panel["edges"]), *(v["id"] for v in panel["levels"])]
+        ids += [q["id"] for q in panel["points"]]
+        ids += [n["id"] for n in panel["layers"]]
+        if panel["pad"]:
+            ids += [panel["pad"]["id"], *(e["id"] for e in panel["pad"]["edges"])]
+        for part in ids:
+            out[part] = p.plain + part[len(p.id) :]
+    return out
+
+
+def _hands(placed: Sequence[Placed], panels: Sequence[Mapping[str, Any]], work: Work) -> dict[str, str]:
+    ids = part_ids({"panels": panels}, placed)
+    found = {part: hand(plain, work.draft.style.neckline) for part, plain in ids.items()}
+    return {part: key for part, key in found.items() if key is not None}
+
+
+def _panel(p: Placed, pad: Pad | None, unit: str) -> dict[str, Any]:
+    panel, place = p.panel, p.place
+    outline = place.curves((e.curve for e in panel.edges), closed=True)
+    return {
+        "id": p.id,
+        "name": panel.name if panel.side == "both" else f"{panel.side} {panel.name}",
+        "side": panel.side,
+        "box": rounded(p.box),
+        "title": _title(p),
+        "net": outline,
+        "edges": [_edge(p, e, unit) for e in panel.edges],
+        "levels": [_level(p, name, unit) for name in reversed(LEVELS) if name in panel.levels],
+        "grain": {"id": f"{p.id}/grain", "d": place.line(*panel.grain)},
+        "fold": None if panel.fold is None else {"id": f"{p.id}/fold", "d": place.curve(panel.edge(panel.fold).curve)},
+        "points": [
+            {"id": f"{p.id}/point/{name}", "name": name.replace("_", " "), "at": place.at(at)}
+            for name, at in panel.points.items()
+        ],
+        "pad": None if pad is None else _pad(p, pad),
+        "layers": _layers(p),
+    }
+
+
+def _title(p: Placed) -> dict[str, Any]:
+    (ax, ay), (bx, by) = p.panel.grain
+    x, y = p.place.point(((ax + bx) / 2.0, ay + 0.3 * (by - ay)))
+    return {
+        "at": [round(x, 2), round(y, 2)],
+        "text": p.panel.name,
+        "sub": "" if p.panel.side == "both" else p.panel.side,
+    }
+
+
+def _edge(p: Placed, e: Edge, unit: str) -> dict[str, Any]:
+    mm = e.curve.length
+    return {
+        "id": f"{p.id}/edge/{e.role}",
+        "role": e.role,
+        "name": say(f"edge.{e.role}"),
+        "d": p.place.curve(e.curve),
+        "length": round(mm, 2),
+        "text": shown(mm, unit),
+        "also": shown(mm, other(unit)),
+        "label": p.place.label(e.curve, inside=True),
+    }
+
+
+def _level(p: Placed, name: str, unit: str) -> dict[str, Any]:
+    a, b = p.panel.levels[name]
+    mm = math.dist(a, b)
+    middle = ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0 + 3.0)
+    return {
+        "id": f"{p.id}/level/{name}",
+        "level": name,
+        "name": say(f"level.{name}"),
+        "d": p.place.line(a, b),
+        "length": round(mm, 2),
+        "text": shown(mm, unit),
+        "also": shown(mm, other(unit)),
+        "label": {"at": p.place.at(middle), "angle": p.place.angle((b[0] - a[0], b[1] - a[1]))},
+    }
+
+
+def _pad(p: Placed, pad: Pad) -> dict[str, Any]:
+    return {
+        "id": f"{p.id}/pad",
+        "d": p.place.curves((e.curve for e in pad.edges), closed=True),
+        "edges": [
+            {"id": f"{p.id}/pad/{e.name}", "name": _edge_name(e), "d": p.place.curve(e.curve)} for e in pad.edges
+        ],
+    }
+
+
+def _edge_name(e: Edge) -> str:
+    return say(f"edge.{e.name}")
+
+
+def _layers(p: Placed) -> list[dict[str, Any]]:
+    # Shell, interfacing and lining share one cut line: it is written once.
+    drawn: dict[int, str] = {}
+
+    def closed(curves: tuple[Curve, ...]) -> str:
+        key = id(curves)
+        if key not in drawn:
+            drawn[key] = p.place.curves(curves, closed=True)
+        return drawn[key]
+
+    out = []
+    for piece in sorted(p.pieces, key=lambda q: ORDER_OF_LAYERS.index(q.layer)):
+        own_net = piece.net is not p.panel.edges
+        out.append(
+            {
+                "id": f"{p.id}/layer/{piece.layer}",
+                "layer": piece.layer,
+                "piece": piece.name,
+                "words": how_many(piece.quantity, piece.mirrored_pair, piece.on_fold),
+                "cut": closed(piece.cut),
+                "net": p.place.curves((e.curve for e in piece.net), closed=True) if own_net else "",
+                "placement": [p.place.curves(run, closed=_closes(run)) for run in piece.placement],
+                "notches": [
+                    {
+                        "id": f"{p.id}/layer/{piece.layer}/notch/{n}",
+                        "name": notch.name.replace("_", " "),
+                        "d": _nicks(p.place, notch.at, notch.outward, notch.count),
+                    }
+                    for n, notch in enumerate(piece.notches)
+                ],
+            }
+        )
+    return out
+
+
+def _closes(run: tuple[Curve, ...]) -> bool:
+    return math.dist(run[0].start, run[-1].end) < 0.01
+
+
+def _nicks(place: Place, at: tuple[float, float], outward: tuple[float, float], count: int) -> str:
+    (x, y), (ux, uy) = at, outward
+    d = []
+    for k in range(count):
+        # Side by side along the edge, the middle of them on the mark.
+        off = (k - (count - 1) / 2.0) * _NICK_APART
+        sx, sy = x - uy * off, y + ux * off
+        d.append(place.line((sx, sy), (sx + ux * _NICK, sy + uy * _NICK)))
+    return "".join(d)

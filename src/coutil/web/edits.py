@@ -1,0 +1,299 @@
+"""One change to the text of an order. Pure: text in, text out; remarks and spelling of everything else stay."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from coutil.order import Order, OrderError, parse_order
+from coutil.units import LengthError
+from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
+from coutil.web.lengths import is_in_inches, stepped, typed, written
+from coutil.web.texts import say
+
+# How the order is called in what the reader says; taken off again before it is shown.
+SOURCE: Final = "order"
+# No value that is typed is longer than this; a note may hold 4000 signs.
+_LONGEST: Final = 5000
+# Texts that were just written, read already: typing changes one text over and over, and reading one with all its
+# remarks takes longer than anything else here.
+_read: Final[dict[str, Any]] = {}
+_READ: Final = 16
+# What an arrow key adds to a number that is no length.
+_NUMBER_STEPS: Final = {"decimal": 0.5, "percent": 0.5, "whole": 1, "money": 1}
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a value was refused: the key beside which it is said, what is wrong, what is allowed ("" if `says` tells)."""
+
+    key: str
+    says: str
+    allowed: str = ""
+
+
+class RefusedError(ValueError):
+    """A change that cannot be made; the order stays as it was."""
+
+    def __init__(self, *refusals: Refusal) -> None:
+        self.refusals = refusals
+        super().__init__("; ".join(f"{r.key}: {r.says}" for r in refusals))
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`."""
+
+    key: str
+    text: str | tuple[str, ...] | None = None
+    nudge: int = 0
+    add: bool = False
+    remove: bool = False
+
+
+def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str:
+    """The order's text with the change. `unit` is the person's; `now` the value in mm where it is to be nudged.
+
+    Raises RefusedError for a key that is not there or a text that cannot stand there. Whether the order as a whole is
+    sound is for `parsed` to say.
+    """
+    import tomlkit
+
+    # Taken out while it is changed: if the change is refused half way, it is read anew next time.
+    doc = _read.pop(text, None)
+    if doc is None:
+        doc = tomlkit.parse(text)
+    if edit.add or edit.remove:
+        _cloth(doc, edit)
+    else:
+        try:
+            at = address(edit.key)
+        except UnknownKeyError:
+            raise RefusedError(Refusal(edit.key[:80], say("refused.no_key"))) from None
+        if edit.key == LINING:
+            _lining(doc, edit)
+        elif edit.nudge:
+            put(doc, at, _nudged(doc, at, edit.nudge, unit, now))
+        else:
+            put(doc, at, _value(doc, at, edit.text, unit))
+    made = tomlkit.dumps(doc)
+    while len(_read) >= _READ:
+        _read.pop(next(iter(_read)), None)
+    _read[made] = doc
+    return made
+
+
+def parsed(text: str, key: str = "") -> Order:
+    """The order that the text says; raises RefusedError, its first refusal about `key`."""
+    try:
+        return parse_order(text, SOURCE)
+    except OrderError as e:
+        raise RefusedError(*(_told(p, key) for p in e.problems)) from None
+
+
+def put(doc: Any, at: Address, value: Any) -> None:
+    """Set (or, with None, take away) the value at an address, its tables made as needed."""
+    import tomlkit
+
+    table = doc
+    for part in at.path[:-1]:
+        if isinstance(part, int):
+            if not 0 <= part < len(table):
+                raise RefusedError(Refusal(at.key, say("refused.no_key")))
+            table = table[part]
+            continue
+        if part not in table:
+            if value is None:
+                return
+            if part == CLOTH:
+                raise RefusedError(Refusal(at.key, say("refused.no_key")))
+            table[part] = tomlkit.table()
+        table = table[part]
+    name = at.path[-1]
+    if value is None:
+        if at.spec.required:
+            raise RefusedError(Refusal(at.key, say("refused.needed"), at.spec.allowed))
+        table.pop(name, None)
+    else:
+        # Assigning keeps a remark that stands behind the value.
+        table[name] = value
+
+
+def raw(doc: Mapping[str, Any], at: Address) -> Any:
+    """What stands at an address, or None."""
+    value: Any = doc
+    for part in at.path:
+        try:
+            value = value[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return value
+
+
+def changed_keys(before: str, after: str) -> frozenset[str]:
+    """The keys whose values differ between two texts; a cloth that came or went counts as "cloth"."""
+    import tomllib
+
+    a, b = _flat(tomllib.loads(before)), _flat(tomllib.loads(after))
+    return frozenset(k for k in a.keys() | b.keys() if a.get(k) != b.get(k))
+
+
+def _flat(table: Mapping[str, Any], before: str = "") -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for key, value in table.items():
+        full = f"{before}{key}"
+        if isinstance(value, dict):
+            out |= {LINING: True} if full == LINING else {}
+            out |= _flat(value, f"{full}.")
+        elif full == CLOTH and isinstance(value, list):
+            out[CLOTH] = len(value)
+            for n, cloth in enumerate(value):
+                out |= _flat(cloth, f"{CLOTH}.{n}.")
+        else:
+            out[full] = value
+    return out
+
+
+def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | None, unit: str) -> Any:
+    """What is written for what she typed; None takes it away."""
+    spec = at.spec
+    if spec.kind == "choices":
+        if not isinstance(text, tuple):
+            raise RefusedError(Refusal(at.key, say("refused.list"), spec.allowed))
+        return list(text) or None
+    if not isinstance(text, str) or len(text) > _LONGEST:
+        raise RefusedError(Refusal(at.key, say("refused.not_here"), spec.allowed))
+    plain = text.strip()
+    if not plain and spec.kind != "text":
+        return None
+    match spec.kind:
+        case "length":
+            try:
+                return typed(plain, unit, _order_unit(doc))
+            except LengthError as e:
+                raise RefusedError(Refusal(at.key, str(e), spec.allowed)) from None
+        case "flag":
+            if plain not in ("true", "false"):
+                raise RefusedError(Refusal(at.key, say("refused.choice"), spec.allowed))
+            return plain == "true"
+        case "decimal" | "percent" | "whole":
+            return _number(at, plain)
+        case "money":
+            return plain.replace(",", ".") if re.fullmatch(r"[0-9]+,[0-9]{1,2}", plain) else plain
+        case "text":
+            return (text if spec.lines else plain) or None
+    return plain
+
+
+def _number(at: Address, text: str) -> int | float:
+    plain = text.removesuffix("%").strip().replace(",", ".")
+    if not re.fullmatch(r"-?[0-9]{1,9}(\.[0-9]{0,6})?", plain):
+        raise RefusedError(Refusal(at.key, say("refused.number"), at.spec.allowed))
+    return float(plain) if "." in plain else int(plain)
+
+
+def _nudged(doc: Mapping[str, Any], at: Address, steps: int, unit: str, now: float | None) -> Any:
+    stands = raw(doc, at)
+    if at.spec.kind == "length":
+        if now is None:
+            raise RefusedError(Refusal(at.key, say("refused.not_here")))
+        # A value that was typed in inches goes on in inches.
+        own = "in" if isinstance(stands, str) and is_in_inches(stands) else unit
+        if isinstance(stands, str) and not is_in_inches(stands):
+            own = "cm"
+        return written(stepped(now, steps, own), own, _order_unit(doc))
+    if at.spec.kind in _NUMBER_STEPS and (stands is not None or now is not None):
+        try:
+            value = float(stands if stands is not None else now)  # type: ignore[arg-type]
+        except (TypeError, ValueError):
+            raise RefusedError(Refusal(at.key, say("refused.number"))) from None
+        value = round(value + steps * _NUMBER_STEPS[at.spec.kind], 4)
+        number = int(value) if value == int(value) else value
+        return str(number) if at.spec.kind == "money" else number
+    raise RefusedError(Refusal(at.key, say("refused.not_here")))
+
+
+def _lining(doc: Any, edit: Edit) -> None:
+    import tomlkit
+
+    if edit.text not in LININGS:
+        raise RefusedError(Refusal(edit.key, say("refused.choice"), address(LINING).spec.allowed))
+    if edit.text == "none":
+        if "build" in doc:
+            doc["build"].pop("lining", None)
+        return
+    if "build" not in doc:
+        doc["build"] = tomlkit.table()
+    if "lining" not in doc["build"]:
+        doc["build"]["lining"] = tomlkit.table()
+    doc["build"]["lining"]["fused"] = edit.text == "fused"
+
+
+def _cloth(doc: Any, edit: Edit) -> None:
+    import tomlkit
+
+    parts = edit.key.split(".")
+    there = doc.get(CLOTH, [])
+    if edit.add and edit.key == CLOTH and len(there) < MOST_CLOTHS:
+        cloth = tomlkit.table()
+        cloth.update({"name": f"cloth {len(there) + 1}", "for": ["shell"]})
+        if CLOTH not in doc:
+            doc.append(CLOTH, tomlkit.aot())
+        doc[CLOTH].append(cloth)
+        return
+    if edit.remove and len(parts) == 2 and parts[0] == CLOTH and parts[1].isdecimal() and int(parts[1]) < len(there):
+        del doc[CLOTH][int(parts[1])]
+        if not doc[CLOTH]:
+            del doc[CLOTH]
+        return
+    raise RefusedError(Refusal(edit.key[:80], say("refused.not_here")))
+
+
+def _order_unit(doc: Mapping[str, Any]) -> str:
+    unit = doc.get("unit", "cm")
+    return str(unit) if unit in ("cm", "mm", "in") else "cm"
+
+
+# "order: [build.pad] top_drop = "9 m": that is ...; allowed is ..."
+_PROBLEM: Final = re.compile(r"order: (?:\[\[(?P<list>cloth)\]\] no\. (?P<no>\d+) |\[(?P<table>[a-z_.]+)\] )?")
+
+
+def _told(problem: str, key: str) -> Refusal:
+    """A line of the reader, as it is said beside the value that it is about."""
+    match = _PROBLEM.match(problem)
+    rest = problem[match.end() :] if match else problem
+    name, _, says = rest.partition(": ")
+    name = name.split(" = ")[0]
+    about = key
+    if match and re.fullmatch(r"[a-z_]+", name):
+        table = match["table"] or (f"cloth.{int(match['no']) - 1}" if match["list"] else "")
+        about = f"{table}.{name}" if table else name
+    says, _, allowed = (says or rest).partition("; allowed is ")
+    return Refusal(about, says, allowed)
+
+
+# How the draft begins to say no: the values in conflict, then why.
+_CONFLICT: Final = re.compile(r"(?P<names>.{1,400}?) (?:cannot be used|conflict): (?P<why>.*)", re.DOTALL)
+_NAME: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z_]+)*")
+
+
+def undraftable(e: ValueError, name: str, key: str) -> Iterator[Refusal]:
+    """Why an order cannot be drafted, told beside the value that was changed and beside those that it names.
+
+    `name` is the order's own, which leads what the draft says; `key` the value that was changed, "" if none.
+    """
+    says = f"{e}".splitlines()[0].removeprefix(f"{name}: ")
+    found = _CONFLICT.match(says)
+    named = []
+    for word in _NAME.findall(found["names"]) if found else ():
+        for full in (word, f"body.{word}"):
+            try:
+                named.append(address(full).key)
+            except UnknownKeyError:
+                continue
+    alone = found is not None and named == [key]
+    said = found["why"] if found is not None and alone else says
+    for k in dict.fromkeys([*([key] if key else []), *named]) or {"": None}:
+        yield Refusal(k, said)

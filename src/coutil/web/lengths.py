@@ -1,0 +1,114 @@
+"""Lengths as the page shows and takes them: in the person's unit, or as they were typed where they bear their own."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import Final, Literal
+
+from coutil.units import INCH, cm, inches, millimetres, parse_length, plain_number
+
+PersonUnit = Literal["cm", "in"]
+
+# What an arrow key adds, in mm: a millimetre, or the sixteenth of an inch that rulers bear.
+STEPS: Final = {"cm": 1.0, "in": INCH / 16.0}
+# A number alone, in which the unit is left to be understood; fractions as units.parse_length reads them.
+_BARE: Final = re.compile(r"[+−-]?[0-9.,\s/½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞⅐⅑⅒⁄-]+")
+_INCHES: Final = re.compile(r"in(\.|ch|ches)?$|[\"″”“′’']+$", re.IGNORECASE)
+# The finest part of an inch in which a length is put into the field; what does not fit is written in decimals.
+_FINEST: Final = 64
+
+
+def shown(mm: float, unit: str) -> str:
+    """A length in a sentence, rounded as `coutil.units` rounds: "96 cm", "≈7 1/16 in"."""
+    return inches(mm) if unit == "in" else cm(mm).replace(".0 cm", " cm")
+
+
+def said(mm: float, unit: str, table: str) -> tuple[str, str]:
+    """A length of one table of the order in a sentence, and the unit that it is said in.
+
+    What makers count in inches whatever their tape (a catch of 1/8 in) is said so where it is that exactly; cloth and
+    thread are counted in metres; what is short, in mm.
+    """
+    if table.startswith("build") and unit == "cm" and _is_whole(mm / STEPS["in"]) and not _is_whole(mm):
+        return inches(mm), "in"
+    if unit == "cm" and table in ("cloth", "notions") and mm >= 1000.0 and _is_whole(mm / 10.0):
+        return f"{_short(mm / 1000.0)} m", unit
+    if unit == "cm" and 0.0 < abs(mm) < 10.0 and not _is_whole(mm / 10.0):
+        return millimetres(mm).replace(".0 mm", " mm"), unit
+    return shown(mm, unit), unit
+
+
+def _is_whole(number: float) -> bool:
+    return abs(number - round(number)) < 1e-6
+
+
+def other(unit: str) -> PersonUnit:
+    return "cm" if unit == "in" else "in"
+
+
+def exact(mm: float, unit: str) -> str:
+    """A length as it is put into the field to be changed: reads back to the same length, or nearly (1e-4 mm)."""
+    if unit == "in":
+        parts = mm / INCH * _FINEST
+        if abs(parts - round(parts)) < 1e-6:
+            whole, rest = divmod(abs(Fraction(round(parts), _FINEST)), 1)
+            sign = "-" if mm < 0 else ""
+            text = " ".join(str(p) for p in (whole if whole or not rest else None, rest or None) if p is not None)
+            return f"{sign}{text} in"
+        return f"{_short(mm / INCH)} in"
+    return f"{_short(mm / 10.0)} cm"
+
+
+def is_bare(text: str) -> bool:
+    """Whether a typed length leaves its unit to be understood."""
+    return _BARE.fullmatch(text.strip()) is not None
+
+
+def is_in_inches(text: str) -> bool:
+    return _INCHES.search(text.strip()) is not None
+
+
+def written(mm: float, unit: str, order_unit: str) -> str | float | int:
+    """How a length in the person's unit is written into an order that counts in `order_unit`."""
+    if unit == "in" and order_unit != "in":
+        return exact(mm, "in")
+    number = plain_number(round(mm, 4), order_unit)
+    if isinstance(number, float) and number == int(number):
+        return int(number)
+    return number
+
+
+def typed(text: str, unit: str, order_unit: str) -> str | float | int:
+    """What she typed, as it is written into the order: as it stands where it bears a unit.
+
+    A bare number counts in her own unit. Raises LengthError where it cannot be read.
+    """
+    text = " ".join(text.split())
+    mm = parse_length(text, unit)
+    if not is_bare(text):
+        return text
+    if unit == order_unit and "/" not in text and text.isascii():
+        return written(mm, unit, order_unit)
+    return f"{text} {unit}"
+
+
+def stepped(mm: float, steps: int, unit: str) -> float:
+    """The next place on the ruler, `steps` of the person's unit away."""
+    step = STEPS["in" if unit == "in" else "cm"]
+    at = mm / step
+    near = round(at)
+    if abs(at - near) > 1e-6:
+        # Between two marks: the first step goes to the mark that lies on its way.
+        near = int(at // 1) if steps > 0 else int(at // 1) + 1
+    return (near + steps) * step
+
+
+def snapped(mm: float, unit: str) -> float:
+    """The nearest mark of the ruler."""
+    step = STEPS["in" if unit == "in" else "cm"]
+    return round(mm / step) * step
+
+
+def _short(number: float) -> str:
+    return f"{number:.5f}".rstrip("0").rstrip(".")

@@ -1,0 +1,169 @@
+"""The left page: which sentences stand in which spread, in what order, and when. Their words are in the catalogue."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from typing import Any, Final
+
+from coutil.order import Order
+from coutil.web.texts import catalogue, say
+
+SPREADS: Final = ("tape", "shape", "pads", "checks", "cloth", "making", "money", "lesson")
+# {key} in a sentence; N in a key stands for the number of the cloth.
+_PLACE: Final = re.compile(r"\{([a-z_.0-9N]+)\}")
+
+
+def spreads(order: Order, *, uneven: bool, worst: str, steps: int) -> list[dict[str, Any]]:
+    """All spreads with their sections and sentences (docs/web-api.md, 3a).
+
+    `uneven`: the order says something of one side alone; `worst`: the gravest finding ("stop", "warn", "note" or "");
+    `steps`: how many the lesson has.
+    """
+    sections = {
+        "tape": _tape(uneven),
+        "shape": _shape(order),
+        "pads": _pads(),
+        "checks": [_section("checks.all", [f"checks.{worst if worst in ('stop', 'warn') else 'clear'}"])],
+        "cloth": _cloth(order),
+        "making": _making(order),
+        "money": _money(order),
+        "lesson": [_section("lesson.all", ["lesson.all"], count=steps)],
+    }
+    return [{"id": s, "title": say(f"spread.{s}"), "sections": sections[s]} for s in SPREADS]
+
+
+def keys_in(told: list[dict[str, Any]]) -> Iterator[str]:
+    """Every key that stands in a sentence, once."""
+    seen = set()
+    for spread in told:
+        for section in spread["sections"]:
+            for sentence in section["sentences"]:
+                for run in sentence["runs"]:
+                    key = run.get("value")
+                    if key and key not in seen:
+                        seen.add(key)
+                        yield key
+
+
+def _tape(uneven: bool) -> list[dict[str, Any]]:
+    return [
+        _section("tape.who", ["tape.who", "tape.note"]),
+        _section("tape.round", ["tape.bust", "tape.waist", "tape.hip"]),
+        _section("tape.lengths", ["tape.span", "tape.down", "tape.side"]),
+        _section("tape.front", ["tape.fronts"]),
+        _section("tape.left", ["tape.left.down", "tape.left.across"], folded=not uneven),
+        _section("tape.right", ["tape.right.down", "tape.right.across"], folded=not uneven),
+        _section("tape.more", ["tape.upper", "tape.back", "tape.height", "tape.unit"], folded=True),
+    ]
+
+
+def _shape(order: Order) -> list[dict[str, Any]]:
+    straight = order.style.neckline == "straight"
+    closing = "shape.lacing" if order.style.closing == "lacing" else "shape.closing"
+    fit = ["shape.ease", *(["shape.foam"] if order.build.pad.thickness is not None else [])]
+    return [
+        _section("shape.top", ["shape.neckline" if straight else "shape.neckline.low", "shape.cup", "shape.sides"]),
+        _section("shape.hem", ["shape.hem"]),
+        _section("shape.closing", [closing]),
+        _section("shape.ease", fit),
+    ]
+
+
+def _pads() -> list[dict[str, Any]]:
+    return [
+        _section("pads.place", ["pads.where"]),
+        _section("pads.foam", ["pads.foam"]),
+        _section("pads.lining", ["pads.lining"]),
+        _section(
+            "pads.allowances",
+            ["pads.allowance", "pads.allowances.front", "pads.allowances.ends", "pads.allowances.centres"],
+        ),
+    ]
+
+
+def _cloth(order: Order) -> list[dict[str, Any]]:
+    add = {"edit": {"key": "cloth", "add": True}, "text": say("action.cloth.add")}
+    out = []
+    for n, cloth in enumerate(order.cloth):
+        ids = ["cloth.name", "cloth.size", "cloth.laid", "cloth.price", "cloth.shrink"]
+        section = _section("cloth.one", ids, number=n, name=cloth.name)
+        section["id"] = f"cloth.{n}"
+        remove = {"edit": {"key": f"cloth.{n}", "remove": True}, "text": say("action.cloth.remove")}
+        _act(section, remove)
+        out.append(section)
+    if not out:
+        out.append(_section("cloth.all", ["cloth.none"]))
+    _act(out[-1], add)
+    return out
+
+
+def _act(section: dict[str, Any], action: dict[str, Any]) -> None:
+    """Put a button behind a section's last sentence."""
+    last = section["sentences"][-1]
+    section["sentences"][-1] = {**last, "actions": [*last.get("actions", ()), action]}
+
+
+def _making(order: Order) -> list[dict[str, Any]]:
+    closing = {"lacing": ["making.eyelets", "making.cord"], "hooks": ["making.hooks"], "zip": []}[order.style.closing]
+    return [
+        _section("making.bones", ["making.bones"]),
+        *([_section("making.closing", closing)] if closing else []),
+        _section("making.thread", ["making.stitch"]),
+        _section("making.hours", ["making.hours.first", "making.hours.then", "making.hours.last"]),
+    ]
+
+
+def _money(order: Order) -> list[dict[str, Any]]:
+    return [
+        _section("money.rates", ["money.hour", "money.on", "money.quote"]),
+        _section("money.notions", ["money.bones", f"money.{order.style.closing}"]),
+    ]
+
+
+def _section(
+    section: str, sentences: list[str], *, folded: bool = False, number: int | None = None, **fill: object
+) -> dict[str, Any]:
+    return {
+        "id": section,
+        "title": say(f"section.{section}", **fill),
+        "folded": folded,
+        "sentences": [_sentence(s, number, fill) for s in sentences],
+    }
+
+
+def _sentence(name: str, number: int | None, fill: dict[str, object]) -> dict[str, Any]:
+    if number is None and not fill:
+        return _plain(name)
+    runs: list[dict[str, str]] = []
+    for text, key in _runs(name):
+        if key is None:
+            runs.append({"text": text})
+        elif key in fill:
+            runs.append({"text": str(fill[key])})
+        else:
+            runs.append({"value": key if number is None else key.replace(".N.", f".{number}.")})
+    return {"id": name if number is None else f"{name}.{number}", "runs": runs}
+
+
+@cache
+def _plain(name: str) -> dict[str, Any]:
+    """A sentence in which nothing is to be filled; shared, never changed."""
+    return {"id": name, "runs": [{"text": text} if key is None else {"value": key} for text, key in _runs(name)]}
+
+
+@cache
+def _runs(name: str) -> tuple[tuple[str, str | None], ...]:
+    """A sentence cut into texts and keys."""
+    text = catalogue()[f"sentence.{name}"]
+    out: list[tuple[str, str | None]] = []
+    at = 0
+    for match in _PLACE.finditer(text):
+        if match.start() > at:
+            out.append((text[at : match.start()], None))
+        out.append(("", match[1]))
+        at = match.end()
+    if at < len(text):
+        out.append((text[at:], None))
+    return tuple(out)

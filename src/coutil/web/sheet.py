@@ -1,0 +1,102 @@
+"""The sheet: one open order as the page shows it (docs/web-api.md, 3). Assembles; everything is worked out elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from coutil.book import OrderEntry
+from coutil.lay.model import LayPlan
+from coutil.make import Work
+from coutil.order import Order
+from coutil.sheets.wording import cautions
+from coutil.web.checks import cups, walked
+from coutil.web.downloads import offered
+from coutil.web.drawing import drawing, part_ids
+from coutil.web.edits import Refusal
+from coutil.web.governs import by_plain
+from coutil.web.margin import anchors_of, in_margin, remarks
+from coutil.web.places import place_panels
+from coutil.web.sentences import keys_in, spreads
+from coutil.web.spreads import spread
+from coutil.web.values import Told, describe
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """An order as it stands, read and worked out. `work` is None where it cannot be drafted; `refused` then says why."""
+
+    entry: OrderEntry
+    doc: Mapping[str, Any]
+    order: Order
+    work: Work | None
+    refused: tuple[Refusal, ...] = ()
+    undo: str | None = None
+    redo: str | None = None
+
+
+def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: LayPlan | None) -> dict[str, Any]:
+    """The whole sheet; `wanted` names the spread whose heavy part comes along ("" for none)."""
+    work = now.work
+    parts: Mapping[str, str] = {}
+    drawn: dict[str, Any] | None = None
+    findings: list[dict[str, Any]] = []
+    if work is not None:
+        placed = place_panels(work.pattern)
+        drawn = drawing(work, unit, placed)
+        parts = part_ids(drawn, placed)
+        findings = in_margin(work.pattern.findings, parts, anchors_of(drawn))
+    worst = next((level for level in ("stop", "warn", "note") if any(f["level"] == level for f in findings)), "")
+    body = now.doc.get("body", {})
+    told = spreads(
+        now.order,
+        uneven="left" in body or "right" in body,
+        worst="stop" if work is None else worst,
+        steps=0 if work is None else len(work.lesson),
+    )
+    about = Told(
+        now.doc,
+        now.order,
+        work,
+        unit,
+        by_plain(parts),
+        {} if work is None else remarks(work.pattern.findings),
+        now.entry.typed,
+    )
+    out: dict[str, Any] = {
+        "order": order_line(now.entry),
+        "version": now.entry.edit,
+        "undo": now.undo,
+        "redo": now.redo,
+        "unit": unit,
+        "spreads": told,
+        "values": {key: describe(key, about) for key in keys_in(told)},
+        "drawing": drawn,
+        "findings": findings,
+        "cups": [] if work is None else cups(work.pattern.cups, unit),
+        "walk": [] if work is None else walked(work.pattern, placed),
+        "lays": lays,
+        "spread": None if work is None or not wanted else spread(wanted, work, unit, plan),
+        "files": [] if work is None else offered(now.entry.id, work),
+        "cautions": list(cautions(() if work is None else work.layers)),
+    }
+    if now.refused:
+        out["refused"] = refusals(now.refused)
+    return out
+
+
+def refusals(found: tuple[Refusal, ...]) -> list[dict[str, str]]:
+    return [{"key": r.key, "says": r.says, "allowed": r.allowed} for r in found]
+
+
+def order_line(entry: Any) -> dict[str, Any]:
+    """One order of the list; `entry` is an OrderEntry or an OrderLine of the book."""
+    return {
+        "id": f"o{entry.id}",
+        "name": entry.name,
+        "client": {"id": f"c{entry.client_id}", "label": entry.client_label},
+        "due": entry.due.isoformat() if entry.due else None,
+        "changed": entry.changed_at.isoformat().replace("+00:00", "Z"),
+        "version": entry.edit,
+    }

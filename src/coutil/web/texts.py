@@ -1,0 +1,56 @@
+"""The catalogue: every text that the page shows, by a flat key, from the TOML files of one language.
+
+Files in `texts/LANGUAGE/` are merged; a key is the path of tables to it, joined by dots. A translation is a folder more.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any, Final
+
+LANGUAGE: Final = "en"
+# The page's own texts arrive under this first word.
+_PAGE: Final = "page"
+
+
+@cache
+def catalogue(language: str = LANGUAGE) -> Mapping[str, str]:
+    """All texts of a language by key; raises ValueError if two files say the same key."""
+    out: dict[str, str] = {}
+    folder = files("coutil.web") / "texts" / language
+    for file in sorted(folder.iterdir(), key=lambda f: f.name):
+        if not file.name.endswith(".toml"):
+            continue
+        for key, text in _flat(tomllib.loads(file.read_text("utf-8")), ""):
+            full = f"{_PAGE}.{key}" if file.name == f"{_PAGE}.toml" and not key.startswith(f"{_PAGE}.") else key
+            if full in out:
+                raise ValueError(f"the text {full} stands in two files")
+            out[full] = text
+    return out
+
+
+def say(key: str, **fill: object) -> str:
+    """The text of a key with its places filled. Raises KeyError for a text that is not in the catalogue."""
+    if not fill:
+        return catalogue()[key]
+    # In one pass, so that braces in what is filled in stay what they are.
+    return re.sub(r"\{(\w+)\}", lambda m: str(fill.get(m[1], m[0])), catalogue()[key])
+
+
+def has(key: str) -> bool:
+    return key in catalogue()
+
+
+def _flat(table: Mapping[str, Any], before: str) -> Iterator[tuple[str, str]]:
+    for key, value in table.items():
+        full = f"{before}.{key}" if before else key
+        if isinstance(value, dict):
+            yield from _flat(value, full)
+        elif isinstance(value, str):
+            yield full, value
+        else:
+            raise ValueError(f"{full} is no text")

@@ -1,0 +1,256 @@
+"""Every value that stands in a sentence: what it shows, whence it comes, what may be typed there, what it governs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from typing import Any, Final
+
+from coutil.body import BY_KEY, SIDE_BY_KEY
+from coutil.make import Work
+from coutil.order import Order
+from coutil.order.keys import Key
+from coutil.web.edits import raw
+from coutil.web.governs import governed
+from coutil.web.handles import plunge_now
+from coutil.web.keys import LINING, Address, address
+from coutil.web.lengths import exact, is_bare, is_in_inches, other, said, shown
+from coutil.web.texts import has, say
+
+_EASE: Final = "style.ease"
+# Kinds of the order file as the page knows them.
+_KINDS: Final = {"decimal": "number", "percent": "number", "whole": "number", "money": "number"}
+# Style values that the draft takes from the body where they are left open.
+_SETTLED: Final = ("cup_height", "side_top", "back_top", "hem")
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the sheet knows when it describes a value. `work` is None where the order cannot be drafted."""
+
+    doc: Mapping[str, Any]
+    order: Order
+    work: Work | None
+    unit: str
+    # The ids of what is drawn, by their ids without the side of an uneven body.
+    drawn: Mapping[str, Sequence[str]]
+    # What the checks say about single values, and what was typed and cannot be used.
+    remarks: Mapping[str, Mapping[str, str]]
+    typed: Mapping[str, str]
+
+
+def describe(key: str, told: Told) -> dict[str, Any]:
+    """One value as the page gets it (docs/web-api.md, 3a)."""
+    at = address(key)
+    spec = at.spec
+    stands = raw(told.doc, at)
+    out: dict[str, Any] = {
+        "key": key,
+        "name": value_name(at),
+        "kind": _kind(at),
+        "state": _state(at, stands, told),
+        "allowed": _allowed(spec),
+        "governs": governed(key, told.drawn),
+        "remark": told.remarks.get(key),
+    }
+    why = _why(at, out["state"], told)
+    if why:
+        out["why"] = why
+    if stands is not None and not spec.required and key != LINING:
+        out["clears"] = True
+    if key in told.typed:
+        out["typed"] = told.typed[key]
+    if m := _measurement(at):
+        out["how"] = m.how
+        out["figure"] = at.spec.name
+    if key == LINING:
+        lining = told.order.build.lining
+        _choice(out, at, "none" if lining is None else "fused" if lining.fused else "plain")
+    elif spec.kind == "length":
+        _length(out, at, stands, told)
+    elif spec.kind in ("choice", "flag"):
+        value = _now(at, told.order)
+        _choice(out, at, "" if value is None else str(value).lower() if spec.kind == "flag" else str(value))
+    elif spec.kind == "choices":
+        _choices(out, at, tuple(_now(at, told.order)))
+    else:
+        _typed(out, at, stands, told)
+    return out
+
+
+@cache
+def _allowed(spec: Key) -> str:
+    return spec.allowed
+
+
+def in_mm(key: str, order: Order, work: Work | None) -> float | None:
+    """The length that a value has now, stated or assumed; None where nothing tells."""
+    at = address(key)
+    if at.spec.kind != "length":
+        return None
+    if at.table == "style" and work is not None:
+        if at.spec.name == "plunge":
+            return plunge_now(work)
+        if at.spec.name in _SETTLED:
+            return float(getattr(work.draft.style, at.spec.name))
+    if at.path[-1] == "lacing_gap":
+        return order.style.gap
+    value = _now(at, order)
+    return None if value is None else float(value)
+
+
+def number_now(key: str, order: Order) -> float | None:
+    """The figure of a value that is no length, for the arrow keys."""
+    value = _now(address(key), order)
+    return float(value) if isinstance(value, int | float | Decimal) and not isinstance(value, bool) else None
+
+
+def _length(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
+    mm = in_mm(at.key, told.order, told.work)
+    own = stands if isinstance(stands, str) and not is_bare(stands) else None
+    unit = told.unit if own is None else "in" if is_in_inches(own) else "cm"
+    out["nudge"] = "1/16 in" if unit == "in" else "1 mm"
+    if mm is None:
+        del out["nudge"]
+        out["text"] = say("value.none")
+        out["edit"] = ""
+        return
+    if at.table == _EASE:
+        _ease(out, mm, own, unit)
+        return
+    if own is None:
+        out["text"], unit = said(mm, unit, at.table)
+    else:
+        out["text"] = own
+    out["also"] = said(mm, other(unit), at.table)[0]
+    edit = own or exact(mm, unit)
+    if edit != out["text"]:
+        out["edit"] = edit
+
+
+def _ease(out: dict[str, Any], mm: float, own: str | None, unit: str) -> None:
+    """More or less than the body, in words; the field shows the figure with its sign."""
+    if mm == 0.0:
+        out["text"] = say("value.style.ease.none")
+    else:
+        plain = own.lstrip("+-− ") if own else shown(abs(mm), unit)
+        out["text"] = say("value.style.ease.more" if mm > 0 else "value.style.ease.less", length=plain)
+        out["also"] = shown(mm, other(unit))
+    out["edit"] = own or exact(mm, unit)
+
+
+def _choice(out: dict[str, Any], at: Address, value: str) -> None:
+    options = ("true", "false") if at.spec.kind == "flag" else at.spec.choices
+    out["choices"] = _options(at.pattern, tuple(options))
+    out["value"] = value
+    out["text"] = choice_text(at.pattern, value) if value else say("value.none")
+
+
+def _choices(out: dict[str, Any], at: Address, values: Sequence[str]) -> None:
+    out["choices"] = _options(at.pattern, at.spec.choices)
+    out["value"] = list(values)
+    words = [choice_text(at.pattern, v) for v in values]
+    out["text"] = f" {say('value.and')} ".join(p for p in (", ".join(words[:-1]), words[-1]) if p)
+
+
+def _typed(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
+    value = _now(at, told.order)
+    if at.spec.kind in ("decimal", "percent", "whole", "money"):
+        text = "" if value is None else f"{value:f}" if isinstance(value, Decimal) else f"{value:g}"
+        if stands is not None and at.spec.kind == "money":
+            text = str(stands)
+        out["text"] = text or say("value.none")
+        if value is not None:
+            out["nudge"] = "1" if at.spec.kind in ("whole", "money") else "0.5"
+    else:
+        text = "" if value is None else str(value)
+        empty = f"value.{at.pattern}"
+        out["text"] = text or say(empty if has(empty) else "value.none")
+    if out["text"] != text:
+        out["edit"] = text
+
+
+@cache
+def _options(pattern: str, options: tuple[str, ...]) -> list[dict[str, str]]:
+    """The choices of a key; shared, never changed."""
+    return [{"value": o, "text": choice_text(pattern, o)} for o in options]
+
+
+def choice_text(pattern: str, value: str) -> str:
+    key = f"choice.{pattern}.{value}"
+    return say(key) if has(key) else value
+
+
+def _kind(at: Address) -> str:
+    if at.spec.kind == "text":
+        return "lines" if at.spec.lines else "text"
+    return _KINDS.get(at.spec.kind, at.spec.kind)
+
+
+def value_name(at: Address) -> str:
+    """What a value is called: a measurement by its name, anything else by what it says in the order file."""
+    if has(f"name.{at.pattern}"):
+        return say(f"name.{at.pattern}")
+    m = _measurement(at)
+    return m.name if m else at.spec.says
+
+
+def _measurement(at: Address) -> Any:
+    if at.table == "body":
+        return BY_KEY.get(at.spec.name)
+    return SIDE_BY_KEY.get(at.spec.name) if at.table in ("body.left", "body.right") else None
+
+
+def _state(at: Address, stands: Any, told: Told) -> str:
+    if at.table.startswith("body"):
+        return "assumed" if stands is None else "measured"
+    if at.key == LINING or at.table in ("", "client"):
+        return "stated"
+    return "assumed" if stands is None else "stated"
+
+
+def _why(at: Address, state: str, told: Told) -> str:
+    if state != "assumed":
+        return ""
+    if at.table == "body":
+        return told.order.body.reasons.get(at.spec.name, "")
+    if m := _measurement(at):
+        return m.rule or ""
+    if at.table == "style" and at.spec.name in (*_SETTLED, "plunge"):
+        return at.spec.default
+    return say("value.usual") if at.table.startswith(("build", "style", "notions", "hours")) else ""
+
+
+def _now(at: Address, order: Order) -> Any:
+    """What an order holds at an address, its defaults and rules filled in; None where nothing is stated."""
+    name = at.spec.name
+    match at.table:
+        case "":
+            return getattr(order, name)
+        case "client":
+            return getattr(order.client, name)
+        case "body":
+            return getattr(order.body, name)
+        case "body.left" | "body.right":
+            return getattr(order.body.side("left" if at.table == "body.left" else "right"), name)
+        case "style":
+            return getattr(order.style, name)
+        case "style.ease":
+            return getattr(order.style.ease, name)
+        case "build":
+            return getattr(order.build, name)
+        case "build.allowances":
+            return order.build.allowance_for(name)
+        case "build.pad":
+            return getattr(order.build.pad, name)
+        case "build.lining":
+            return order.build.lining is not None and order.build.lining.fused
+        case "cloth":
+            number = at.path[1]
+            if not isinstance(number, int) or number >= len(order.cloth):
+                return None
+            return getattr(order.cloth[number], "layers" if name == "for" else name)
+        case _:
+            return getattr(getattr(order, at.table), name)

@@ -49,14 +49,23 @@ def sound_findings(pattern: Pattern) -> list[Finding]:
     return [finding for panel in pattern.panels for finding in panel_findings(panel)]
 
 
-def panel_findings(panel: Panel) -> Iterator[Finding]:
-    """What is wrong with one panel's shape: outline, fold, grain, then edge by edge."""
+def outline_findings(panel: Panel) -> list[Finding]:
+    """What makes a panel's outline no outline at all: open, crossed, clockwise, empty; or its grain outside."""
+    return list(_outline(panel))
+
+
+def panel_findings(panel: Panel, *, wiggles: bool = True) -> Iterator[Finding]:
+    """What is wrong with one panel's shape: outline, fold, grain, then edge by edge.
+
+    Without `wiggles` that one is passed over: it needs levels to tell a wiggle from the run of a whole edge.
+    """
     yield from _outline(panel)
     yield from _fold(panel)
     for edge in panel.edges:
         yield from _breaks(panel, edge)
         yield from _tight_bends(panel, edge)
-        yield from _wiggles(panel, edge)
+        if wiggles:
+            yield from _wiggles(panel, edge)
 
 
 def _outline(panel: Panel) -> Iterator[Finding]:

@@ -45,17 +45,20 @@ def turn(a: Panel, b: Panel, seam: Seam, across: str) -> float:
     return 180.0 - inside
 
 
-def true_findings(pattern: Pattern, *, neckline: str, hem_point: float) -> list[Finding]:
+def true_findings(pattern: Pattern, *, neckline: str, hem_point: float, whole: bool = True) -> list[Finding]:
     """A stop for every seam or fold at which top or hem turns by more than a degree without the style asking for it.
 
     `neckline` as in the order; `hem_point` is the extra depth of the hem at the centre front in mm. At an opening
-    at the centre back, where nothing is sewn, a turn is a warning.
+    at the centre back, where nothing is sewn, a turn is a warning. Without `whole`, places are passed over where a
+    panel has no top or hem, or does not meet it at the seam; else KeyError or ValueError is raised there.
     """
     out = []
     for seam in pattern.seams:
         a, b = sewn_panels(pattern, seam)
         for across in ("top", "hem"):
             if _asked_for(pattern, seam, across, neckline, hem_point):
+                continue
+            if not whole and not (_meets(a, seam.a.edge, across) and _meets(b, seam.b.edge, across)):
                 continue
             off = turn(a, b, seam, across)
             if abs(off) > TOLERANCE + ROUNDING:
@@ -65,16 +68,18 @@ def true_findings(pattern: Pattern, *, neckline: str, hem_point: float) -> list[
         for edge in panel.edges:
             centre = edge.role in ("centre_front", "centre_back")
             if centre and (panel.name, edge.name) not in sewn:
-                out += _at_centre(panel, edge, neckline, hem_point)
+                out += _at_centre(panel, edge, neckline, hem_point, whole=whole)
     return out
 
 
-def _at_centre(panel: Panel, edge: Edge, neckline: str, hem_point: float) -> list[Finding]:
+def _at_centre(panel: Panel, edge: Edge, neckline: str, hem_point: float, *, whole: bool) -> list[Finding]:
     """The panel's mirror image, or its other side, continues it across a fold or an opening."""
     out = []
     alone = Seam("", panel.side, EdgeRef(panel.name, edge.name), EdgeRef(panel.name, edge.name), ())
     for across in ("top", "hem"):
         if edge.role == "centre_front" and _centre_front_corner(across, neckline, hem_point):
+            continue
+        if not whole and not _meets(panel, edge.name, across):
             continue
         off = turn(panel, panel, alone, across)
         if abs(off) <= TOLERANCE + ROUNDING:
@@ -92,6 +97,15 @@ def _at_centre(panel: Panel, edge: Edge, neckline: str, hem_point: float) -> lis
             )
         )
     return out
+
+
+def _meets(panel: Panel, seam_edge: str, across: str) -> bool:
+    """Whether the panel's first edge with the role `across` meets its edge `seam_edge`."""
+    try:
+        corner_angle(panel, seam_edge, _role(panel, across))
+    except (KeyError, ValueError):
+        return False
+    return True
 
 
 def _asked_for(pattern: Pattern, seam: Seam, across: str, neckline: str, hem_point: float) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from coutil.layers.words import LayerError
 from coutil.order import Build
@@ -41,15 +42,27 @@ def pad_cut(pad: Pad, build: Build) -> tuple[Curve, ...]:
 
 
 def _cut(edges: Sequence[Edge], margins: Sequence[float], name: str, side: str) -> tuple[Curve, ...]:
-    sides = [
-        Margin(e.curve, margin, _corner(e, edges[(k + 1) % len(edges)]))
-        for k, (e, margin) in enumerate(zip(edges, margins, strict=True))
-    ]
+    sides: list[Margin] = []
+    for k, (e, margin) in enumerate(zip(edges, margins, strict=True)):
+        *inner, last = _smooth(e.curve, margin)
+        sides += [Margin(c, margin) for c in inner]
+        sides.append(Margin(last, margin, _corner(e, edges[(k + 1) % len(edges)])))
     try:
         return outline_offset(sides, tolerance=TOLERANCE)
     except OffsetError as e:
         named = name if side == "both" else f"{side} {name}"
         raise LayerError(f"{named}: the cut line cannot be drawn: {e}") from e
+
+
+def _smooth(curve: Curve, margin: float) -> list[Curve]:
+    """The curve in stretches without a corner that the cut line would show: drafted edges have none, traced ones may.
+
+    The cut line turns there in a mitre.
+    """
+    cuts = [k + 1 for k, turn in enumerate(curve.turns()) if abs(turn) * margin > TOLERANCE]
+    if not cuts:
+        return [curve]
+    return [Curve(curve.segments[a:b]) for a, b in pairwise((0, *cuts, len(curve.segments)))]
 
 
 def _corner(edge: Edge, following: Edge) -> Corner:

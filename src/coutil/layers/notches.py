@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coutil.layers.allowances import TURNED
 from coutil.layers.words import panel_words, said
 from coutil.pattern import Edge, Finding, Notch, Pad, Panel, Pattern
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, NOTCH_FROM_BUST_POINT, SEWN_END
@@ -17,6 +18,9 @@ PLAIN: dict[str, tuple[tuple[str, int], ...]] = {
     "centre_front": (("waist", 1), ("underbust", 1)),
 }
 
+# How marks are called that stand for a notch of a pattern that was brought in.
+BROUGHT = "notch "
+
 # A panel's notches with where they lie on their edge, by arc length from its lower end.
 Placed = tuple[tuple[Notch, float], ...]
 
@@ -26,7 +30,7 @@ def panel_notches(pattern: Pattern) -> tuple[dict[tuple[str, str], Placed], tupl
 
     On the princess edges of the front: underbust, bust point, 1 in above and below it on both, and where the centre
     front ends on the side front that runs on above it. On the other seams waist and underbust. A notch is left out on
-    both edges of its seam, never on one.
+    both edges of its seam, never on one. Notches that a pattern brought along are kept as they are.
     """
     reach = _inch_notches(pattern)
     placed: dict[tuple[str, str], Placed] = {}
@@ -35,16 +39,18 @@ def panel_notches(pattern: Pattern) -> tuple[dict[tuple[str, str], Placed], tupl
         found: list[tuple[Notch, float]] = []
         for edge in panel.edges:
             if edge.role == "front_princess":
-                found += _princess(edge, reach[panel.side])
+                found += _princess(edge, reach.get(panel.side, {}))
             elif edge.role in PLAIN and edge.name != panel.fold:
                 found += [
                     (_notch(level, edge, edge.marks[level], count), edge.marks[level])
                     for level, count in PLAIN[edge.role]
                     if level in edge.marks and 0.0 < edge.marks[level] < edge.curve.length
                 ]
+            if edge.role not in TURNED and edge.name != panel.fold:
+                found += [(_notch(name, edge, s), s) for name, s in edge.marks.items() if name.startswith(BROUGHT)]
         placed[panel.name, panel.side] = tuple(found)
         if panel.name == "centre front":
-            findings += _left_out(panel, reach[panel.side])
+            findings += _left_out(panel, reach.get(panel.side, {}))
     return placed, tuple(findings)
 
 

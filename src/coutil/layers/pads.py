@@ -37,7 +37,9 @@ def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Find
     for front in pattern.panels:
         if front.name != "centre front":
             continue
-        side_front = pattern.panel("side front", front.side)
+        side_front = _padded(pattern, front)
+        if side_front is None:
+            continue
         try:
             pair, turn = _cup(front, side_front, build)
         except NoPad as why:
@@ -54,6 +56,21 @@ def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Find
                 )
             )
     return tuple(made), tuple(findings)
+
+
+def _padded(pattern: Pattern, front: Panel) -> Panel | None:
+    """The side front that has the other half of the pad; None where the pattern does not tell where a pad belongs.
+
+    A pattern that was brought in may lack the panel, the bust point or the underbust; the room that read it says so.
+    """
+    beside = [
+        p for p in pattern.panels if p.name == "side front" and (p.side == front.side or "both" in (p.side, front.side))
+    ]
+    if not beside or "bust_point" not in front.points or "bust_point" not in beside[0].points:
+        return None
+    roles = ({e.role for e in front.edges}, {e.role for e in beside[0].edges})
+    known = "underbust" in front.levels and "underbust" in beside[0].levels
+    return beside[0] if known and {"front_princess", "top"} <= roles[0] & roles[1] and "side" in roles[1] else None
 
 
 def _cup(front: Panel, side_front: Panel, build: PadBuild) -> tuple[tuple[Pad, Pad], float]:

@@ -31,6 +31,10 @@ MANY = 4
 MOST_SWING = 1.3
 # A turn at a join of fitted cubics beyond this, in radians, is a fault of the fit (1 degree; sound ones have none).
 BACKWARDS = math.radians(1.0)
+# Handles of a sound cubic, as parts of its chord; a circle's are a third and more. If the fit does not hold with these,
+# wider limits, in which no cubic turns back, must do.
+EVEN_HANDLES = (0.15, 0.6)
+ANY_HANDLES = (0.02, 0.75)
 # Vertices nearer to each other than this are one, in mm.
 SAME = 1e-6
 
@@ -120,11 +124,15 @@ def _is_line(chords: Sequence[float], k: int) -> bool:
 
 def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> tuple[list[CubicBez], float]:
     pieces = _spline(pts, into, away) or _circles(pts, into, away)
-    made = _fitted(pieces, tolerance)
-    strays = _strays(pts, made) if made is not None else math.inf
-    if made is None or strays > 2.0 * tolerance:
-        # The fit did not hold (points too uneven): the smooth curve itself passes every point.
-        made, strays = [_cubic(c) for c in pieces], 0.0
+    # The smooth curve itself passes every point: what is left where no fit holds (points too uneven).
+    made, strays = [_cubic(c) for c in pieces], 0.0
+    fitted = _fitted(pieces, tolerance)
+    for handles in (EVEN_HANDLES, ANY_HANDLES) if fitted else ():
+        tried = [_tamed(c, *handles) for c in fitted or ()]
+        off = _strays(pts, tried)
+        if off <= 2.0 * tolerance:
+            made, strays = tried, off
+            break
     first = made[0]
     made[0] = CubicBez(Point(*pts[0]), first.p1, first.p2, first.p3)
     last = made[-1]
@@ -206,6 +214,30 @@ def _fitted(pieces: Sequence[Cubic], tolerance: float) -> list[CubicBez] | None:
     return made
 
 
+def _tamed(c: CubicBez, least: float, most: float) -> CubicBez:
+    """The cubic, with handles of a third of its chord where its own, along it, are not within these parts of it.
+
+    A stretch that is nearly straight is sometimes fitted by one that goes there, back and there again, or that bends
+    sharply at one end. Directions at the ends stay.
+    """
+    dx, dy = c.p3.x - c.p0.x, c.p3.y - c.p0.y
+    square = dx * dx + dy * dy
+    if square == 0.0:
+        return c
+    a = ((c.p1.x - c.p0.x) * dx + (c.p1.y - c.p0.y) * dy) / square
+    b = ((c.p3.x - c.p2.x) * dx + (c.p3.y - c.p2.y) * dy) / square
+    if least <= a <= most and least <= b <= most:
+        return c
+    third = math.sqrt(square) / 3.0
+    p, q = _direction((c.p0.x, c.p0.y), (c.p1.x, c.p1.y)), _direction((c.p2.x, c.p2.y), (c.p3.x, c.p3.y))
+    return CubicBez(
+        c.p0,
+        Point(c.p0.x + third * p[0], c.p0.y + third * p[1]),
+        Point(c.p3.x - third * q[0], c.p3.y - third * q[1]),
+        c.p3,
+    )
+
+
 def _strays(pts: Sequence[Pt], made: Sequence[CubicBez]) -> float:
     """The farthest of the points from the curve, in mm, to a thousandth."""
     import shapely  # type: ignore[import-untyped]
@@ -216,6 +248,8 @@ def _strays(pts: Sequence[Pt], made: Sequence[CubicBez]) -> float:
 
 def _direction(a: Pt, b: Pt) -> Pt:
     d = math.dist(a, b)
+    if d == 0.0:
+        return (0.0, 0.0)
     return ((b[0] - a[0]) / d, (b[1] - a[1]) / d)
 
 

@@ -59,7 +59,8 @@ def landmark_of(text: str) -> str | None:
 
 def panel_of(text: str) -> str | None:
     """The panel that a name means: "Center-Front 1" is the centre front; None where it means none of the four."""
-    said = plain(text[:120]).replace("center", "centre")
+    # Pieces of several layers that share a shape are named one after the other.
+    said = plain(text[:120].partition("/")[0]).replace("center", "centre")
     said = re.sub(r"\b(shell|lining|interfacing|left|right|cut|panel|piece|x?\d+x?)\b", " ", said)
     said = " ".join(said.split())
     known = {**{p: p for p in PANELS}, "cf": "centre front", "sf": "side front", "sb": "side back", "cb": "centre back"}

@@ -1,0 +1,407 @@
+"""From what was told of the shapes to a Pattern: panels in their own coordinates, seams, levels, the bust point."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from coutil.layers.grain import grain_line
+from coutil.layers.rims import crossings, pinned
+from coutil.order.own import OwnPattern
+from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, Pattern, Seam
+from coutil.pattern.model import FindingLevel
+from coutil.pattern.seams import SEWN_END
+from coutil.plane import Curve, Pt, closed_points
+from coutil.trace.inward import net_line
+from coutil.trace.model import Traced, TraceError
+from coutil.trace.sides import run
+from coutil.trace.tell import Telling, ToldPanel, ToldSeam, tell
+from coutil.trace.work import Work
+from coutil.units import both as said
+
+# A bust point or a level's end that was measured with a ruler may lie this far beside its edge, in mm.
+BESIDE_EDGE = 6.0
+# A notch stands at most this far from the net line, in mm: the widest allowance that an order may ask for.
+NOTCH_REACH = 50.0
+# A notch this near to a level or to the bust point is the notch of that, in mm; and nicks of one notch lie this near
+# to each other (common practice is 1/8 to 1/4 in, no source).
+SAME_MARK = 2.0
+SAME_NOTCH = 7.0
+# The bust point of one panel is carried over to its partner if it does not bear one.
+_FRONT = ("centre front", "side front")
+# A proposal less sure than this is a warning.
+UNSURE = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A panel's net sides in its own coordinates, and the map that took them there from the upright shape."""
+
+    told: ToldPanel
+    edges: tuple[Edge, ...]
+    mirrored: bool
+    dx: float
+    dy: float
+
+    def moved(self, p: Pt) -> Pt:
+        return (-p[0] if self.mirrored else p[0]) + self.dx, p[1] + self.dy
+
+
+def pattern_of(traced: Traced, own: OwnPattern, name: str) -> Pattern:
+    """The pattern that a traced file is, by what was said of it; what was proposed is told as findings.
+
+    Raises TraceError where something that is needed was not said (net or cut line, allowance) or does not fit.
+    """
+    telling = tell(traced, own)
+    sides = [_net_sides(p, own) for p in telling.panels]
+    placed = _put(telling.panels, sides)
+    panels = [_panel(p) for p in placed]
+    panels, seams, found = _sewn(panels, telling)
+    findings = [*_read_findings(traced, telling), *found, *_unknown(panels)]
+    return Pattern(name, tuple(panels), tuple(seams), findings=tuple(findings))
+
+
+# --- net sides -----------------------------------------------------------------------------------------------------
+
+
+def _net_sides(p: ToldPanel, own: OwnPattern) -> dict[int, Curve]:
+    """The net line of a panel: its sides by their numbers, in the order of the outline."""
+    w = p.work
+    line = "net" if w.shape.net else (own.line or w.line)
+    if line is None:
+        raise TraceError(
+            f'the file does not say whether its outlines are net lines or cut lines; say line = "net" (where it is '
+            f'sewn) or line = "cut" and the allowance ({w.shape.name})'
+        )
+    if line == "net":
+        return dict(enumerate(w.sides))
+    allowances = list(w.said.allowances)
+    if allowances and len(allowances) != len(w.sides):
+        raise TraceError(f"{w.shape.name}: {len(allowances)} allowances for {len(w.sides)} sides")
+    if not allowances:
+        if own.allowance is None:
+            raise TraceError(f'cut lines need the allowance, such as allowance = "1/2 in" ({w.shape.name})')
+        allowances = [own.allowance] * len(w.sides)
+        for k in p.edge(p.fold).sides if p.fold else ():
+            allowances[k] = 0.0
+    try:
+        curves, numbers = net_line(w.sides, allowances)
+    except TraceError as e:
+        raise TraceError(f"{w.shape.name}: {e}") from None
+    return dict(zip(numbers, curves, strict=True))
+
+
+def _put(panels: Sequence[ToldPanel], sides: Sequence[Mapping[int, Curve]]) -> list[_Placed]:
+    """Every panel in its own coordinates: x from the centre front or the centre back outwards, y from the waist."""
+    floor = min(y for found in sides for c in found.values() for _, y in (c.start, c.end))
+    made = {i: _turned(p, found, floor) for i, (p, found) in enumerate(zip(panels, sides, strict=True))}
+    out: dict[int, _Placed] = {}
+    for half in ("both", "left", "right"):
+        for back in (False, True):
+            row = [i for i, p in enumerate(panels) if p.side == half and p.name.endswith("back") == back]
+            at = 0.0
+            # Fronts are put down from the centre front on, backs from the centre back.
+            for i in reversed(row) if back else row:
+                m = made[i]
+                pts = closed_points((e.curve for e in m.edges), tolerance=0.05)
+                x0, x1 = min(p[0] for p in pts), max(p[0] for p in pts)
+                centre = next((e for e in m.edges if e.role in ("centre_front", "centre_back")), None)
+                if at == 0.0 and centre is not None:
+                    dx = -centre.upward().start[0]
+                else:
+                    dx = at - x0 if half != "right" else -at - x1
+                at = max(at, abs(x0 + dx), abs(x1 + dx))
+                out[i] = replace(
+                    m, edges=tuple(replace(e, curve=e.curve.moved(dx, 0.0)) for e in m.edges), dx=m.dx + dx
+                )
+    return [out[i] for i in range(len(panels))]
+
+
+def _turned(p: ToldPanel, sides: Mapping[int, Curve], floor: float) -> _Placed:
+    # Towards the centre front lies at smaller x on a left front, at larger x on a left back: see coutil.pattern.model.
+    wants_left = (not p.name.endswith("back")) == (p.side != "right")
+    mirrored = p.inner_left != wants_left
+    waist = p.work.levels.get("waist")
+    dy = -(waist[0][1] + waist[1][1]) / 2.0 if waist else -floor
+    edges = []
+    for told in p.edges:
+        curve = run(sides, [k for k in told.sides if k in sides])
+        if curve is None:
+            raise TraceError(f"{p.work.shape.name}: its {told.name.replace('_', ' ')} vanishes inside the allowance")
+        if mirrored:
+            curve = curve.mirrored().reversed()
+        curve = curve.moved(0.0, dy)
+        upright = told.role not in ("top", "hem")
+        rising = curve.end[1] > curve.start[1] if upright else True
+        marks = {"hem": 0.0, "top": curve.length} if upright else {}
+        edges.append(Edge(told.name, told.role, curve, rising, marks))
+    if mirrored:
+        edges.reverse()
+    return _Placed(p, _joined(edges), mirrored, 0.0, dy)
+
+
+def _joined(edges: Sequence[Edge]) -> tuple[Edge, ...]:
+    """Edges that end exactly where the next begins: moving and mirroring round."""
+    out = []
+    for k, e in enumerate(edges):
+        after = edges[(k + 1) % len(edges)].curve.start
+        out.append(replace(e, curve=pinned(e.curve, e.curve.start, after)))
+    return tuple(out)
+
+
+# --- marks ---------------------------------------------------------------------------------------------------------
+
+
+def _panel(m: _Placed) -> Panel:
+    """The panel with its levels, its bust point, its notches and its grain."""
+    p, w = m.told, m.told.work
+    where = {e.name: e.where for e in p.edges}
+    edges = {e.name: e for e in m.edges}
+    marks = {name: dict(e.marks) for name, e in edges.items()}
+    inner = next((edges[n] for n in edges if where[n] == "inner"), None)
+    outer = next((edges[n] for n in edges if where[n] == "outer"), None)
+    levels: dict[str, tuple[Pt, Pt]] = {}
+    for name in LEVELS:
+        ends = w.levels.get(name)
+        if ends is None or inner is None or outer is None:
+            continue
+        a, b = m.moved(ends[0]), m.moved(ends[1])
+        if (math.dist(a, _middle(inner)) > math.dist(b, _middle(inner))) != (
+            math.dist(a, _middle(outer)) < math.dist(b, _middle(outer))
+        ):
+            a, b = (b, a) if a[0] > b[0] else (a, b)
+        elif math.dist(a, _middle(inner)) > math.dist(b, _middle(inner)):
+            a, b = b, a
+        found = []
+        for edge, end in ((inner, a), (outer, b)):
+            s = _crossed(edge.curve, a, b, end)
+            if s is not None:
+                marks[edge.name][name] = edge.along(s)
+                found.append(edge.curve.point(s))
+            elif name not in w.said.levels:
+                # A level may lie in the air above a low top; the file says where it ends.
+                found.append(end)
+        if len(found) == 2:
+            levels[name] = (found[0], found[1])
+    points = {k: m.moved(v) for k, v in w.points.items()}
+    princess = next((e for e in m.edges if e.role == "front_princess"), None)
+    if "bust_point" in points and princess is not None:
+        s, off = princess.curve.nearest(points["bust_point"])
+        if off <= BESIDE_EDGE:
+            marks[princess.name]["bust_point"] = princess.along(s)
+            points["bust_point"] = princess.curve.point(s)
+    _notch(m, w, marks)
+    outline = closed_points((e.curve for e in m.edges), tolerance=0.02)
+    made = tuple(replace(e, marks=_sorted(marks[e.name])) for e in m.edges)
+    return Panel(p.name, p.side, p.fold, made, levels, points, _grain(m, w, outline))
+
+
+def _sorted(marks: Mapping[str, float]) -> dict[str, float]:
+    return dict(sorted(marks.items(), key=lambda m: m[1]))
+
+
+def _middle(e: Edge) -> Pt:
+    return e.curve.point(e.curve.length / 2.0)
+
+
+def _crossed(curve: Curve, a: Pt, b: Pt, end: Pt) -> float | None:
+    """Where the straight line through a and b crosses the curve, the crossing nearest to `end`; None if it does not."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    size = math.hypot(dx, dy)
+    found = crossings(curve, lambda p: ((p[0] - a[0]) * dy - (p[1] - a[1]) * dx) / size)
+    return min(found, key=lambda s: math.dist(curve.point(s), end), default=None)
+
+
+def _notch(m: _Placed, w: Work, marks: dict[str, dict[str, float]]) -> None:
+    """Add the file's notches to the marks of the upright edges, numbered from the hem up."""
+    places: dict[str, list[float]] = {}
+    for n in w.notches:
+        at = m.moved(n)
+        near = [e.curve.nearest(at) for e in m.edges]
+        s, off = min(near, key=lambda f: f[1])
+        e = m.edges[near.index((s, off))]
+        along = e.along(s)
+        if off > NOTCH_REACH or e.role in ("top", "hem") or not 1.0 < along < e.curve.length - 1.0:
+            continue
+        places.setdefault(e.name, []).append(along)
+    for name, found in places.items():
+        nicks: list[list[float]] = []
+        for s in sorted(found):
+            if nicks and s - nicks[-1][-1] < SAME_NOTCH:
+                nicks[-1].append(s)
+            else:
+                nicks.append([s])
+        # What stands at a level or at the bust point is known by that name.
+        kept = [
+            s for s in (sum(n) / len(n) for n in nicks) if all(abs(s - t) > SAME_MARK for t in marks[name].values())
+        ]
+        marks[name].update({f"notch {k}": s for k, s in enumerate(kept, start=1)})
+
+
+def _grain(m: _Placed, w: Work, outline: Sequence[Pt]) -> tuple[Pt, Pt]:
+    """The file's grain line, as much of it as lies inside the panel; an upright one where it has none."""
+    if w.grain is None:
+        return grain_line(outline)
+    import shapely  # type: ignore[import-untyped]
+
+    a, b = m.moved(w.grain[0]), m.moved(w.grain[1])
+    # 1 mm clear of the outline, so that it can be seen.
+    within = shapely.buffer(shapely.polygons(outline), -1.0)
+    inside = shapely.intersection(within, shapely.linestrings([a, b]))
+    lines = [g for g in shapely.get_parts(inside) if shapely.get_type_id(g) == 1]
+    if not lines:
+        return grain_line(outline)
+    longest = max(lines, key=shapely.length)
+    (x0, y0), (x1, y1) = shapely.get_coordinates(longest)[[0, -1]].tolist()
+    return ((x0, y0), (x1, y1)) if y0 <= y1 else ((x1, y1), (x0, y0))
+
+
+# --- seams ---------------------------------------------------------------------------------------------------------
+
+
+def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam], list[Finding]]:
+    """The seams, with the marks that both edges bear; peaks and bust points carried over to where they are missing."""
+    seams: list[Seam] = []
+    found: list[Finding] = []
+    for told in telling.seams:
+        i, j = (_index(panels, name, told.side) for name, _ in (told.a, told.b))
+        a, b = panels[i].edge(told.a[1]), panels[j].edge(told.b[1])
+        if told.a == told.b:
+            ref = EdgeRef(*told.a)
+            seams.append(Seam(told.name, told.side, ref, ref, _shared(a, b)))
+            continue
+        if told.peak:
+            a = _marked(a, SEWN_END, a.curve.length)
+            b = _marked(b, SEWN_END, b.curve.length - told.peak)
+        if "bust_point" in a.marks and "bust_point" not in b.marks:
+            b = _carried(a, b)
+        elif "bust_point" in b.marks and "bust_point" not in a.marks:
+            a = _carried(b, a)
+        panels[i], panels[j] = _with(panels[i], a), _with(panels[j], b)
+        counts = [sum(1 for m in e.marks if m.startswith("notch ")) for e in (a, b)]
+        if counts[0] != counts[1]:
+            found.append(
+                Finding(
+                    "warn",
+                    f"{told.name} seam",
+                    f"The {told.a[0]} bears {counts[0]} notches of its own on this seam and the {told.b[0]} "
+                    f"{counts[1]}, so they are not walked. Add what is missing, or take out what is too much.",
+                )
+            )
+        stations = tuple(m for m in _shared(a, b) if counts[0] == counts[1] or not m.startswith("notch "))
+        seams.append(Seam(told.name, told.side, EdgeRef(*told.a), EdgeRef(*told.b), stations, told.ease))
+        found += _seam_findings(told)
+    return panels, seams, found
+
+
+def _index(panels: Sequence[Panel], name: str, side: str) -> int:
+    return next(k for k, p in enumerate(panels) if p.name == name and (p.side in (side, "both") or side == "both"))
+
+
+def _shared(a: Edge, b: Edge) -> tuple[str, ...]:
+    """Marks that both edges bear, from the hem up, the bust point apart; the top only where both end together."""
+    shared = [m for m in a.marks if m in b.marks and m != "bust_point"]
+    if SEWN_END in shared:
+        shared.remove("top")
+    return tuple(sorted(shared, key=lambda m: a.marks[m]))
+
+
+def _marked(e: Edge, name: str, s: float) -> Edge:
+    return replace(e, marks=_sorted({**e.marks, name: s}))
+
+
+def _carried(a: Edge, b: Edge) -> Edge:
+    """Edge b with the bust point at the same distance above the nearest mark below that both bear."""
+    at = a.marks["bust_point"]
+    below = max((m for m in a.marks if m in b.marks and a.marks[m] <= at), key=lambda m: a.marks[m])
+    s = b.marks[below] + at - a.marks[below]
+    return _marked(b, "bust_point", s) if 0.0 < s < b.curve.length else b
+
+
+def _with(panel: Panel, edge: Edge) -> Panel:
+    points = dict(panel.points)
+    if "bust_point" in edge.marks and "bust_point" not in points:
+        points["bust_point"] = edge.at("bust_point")
+    return replace(panel, edges=tuple(edge if e.name == edge.name else e for e in panel.edges), points=points)
+
+
+# --- what there is to say ------------------------------------------------------------------------------------------
+
+
+def _read_findings(traced: Traced, telling: Telling) -> list[Finding]:
+    out = [Finding("note", "pattern file", f"Read at this size: {traced.scale}. Measure one edge on paper to be sure.")]
+    out += [Finding("note", "pattern file", text) for text in traced.notes]
+    out += [Finding("note", "pattern file", f"Passed over: {text}.") for text in telling.passed]
+    strays = max(s.strays for s in traced.shapes)
+    if strays > 0.0:
+        says = f"Its polylines were fitted with curves that stay within {strays:.3f} mm of their points."
+        out.append(Finding("note", "pattern file", says))
+    for p in telling.panels:
+        if p.sure < 1.0:
+            level = _level(p.sure)
+            says = f"The outline {p.work.shape.name!r} is taken for the {p.name}, {_percent(p.sure)} sure."
+            out.append(Finding(level, p.name, f"{says} Say name in [[pattern.panels]] if it is another."))
+        if p.sure_edges < 1.0:
+            sides = ", ".join(f"{'+'.join(str(k + 1) for k in e.sides)} {e.name}" for e in p.edges)
+            level = _level(p.sure_edges)
+            says = f"Its sides are taken for {sides.replace('_', ' ')}, {_percent(p.sure_edges)} sure."
+            out.append(Finding(level, p.name, f"{says} Say roles in [[pattern.panels]] to change that."))
+        if p.fold and not p.work.said.fold:
+            says = f"The {p.fold.replace('_', ' ')} is straight and taken to lie on the fold."
+            out.append(Finding("note", p.name, says))
+        if p.work.turned:
+            out.append(Finding("note", p.name, "It lies on its side in the file and was turned by its grain line."))
+        for k, s0, s1 in p.work.shape.doubtful:
+            says = f"Side {k + 1} is doubtful from {said(s0)} to {said(s1)} of its length: look at the overlay."
+            out.append(Finding("warn", p.name, says))
+    return out
+
+
+def _level(sure: float) -> FindingLevel:
+    return "warn" if sure < UNSURE else "note"
+
+
+def _percent(sure: float) -> str:
+    return f"{100.0 * sure:.0f} %"
+
+
+def _seam_findings(told: ToldSeam) -> list[Finding]:
+    about = f"{told.name} seam"
+    out = []
+    if told.sure < 1.0:
+        level = _level(told.sure)
+        says = (
+            f"Taken to join the {told.a[0]} ({told.a[1].replace('_', ' ')}) and the {told.b[0]} "
+            f"({told.b[1].replace('_', ' ')}), {_percent(told.sure)} sure."
+        )
+        out.append(Finding(level, about, f"{says} Say [[pattern.seams]] to change that."))
+        if told.peak:
+            says = (
+                f"The {told.b[0]} runs on {said(told.peak)} above the {told.a[0]} there; that is taken for a peak, not "
+                "for a fault. If it is one, state the seam with peak = 0."
+            )
+            out.append(Finding("note", about, says))
+    return out
+
+
+def _unknown(panels: Sequence[Panel]) -> list[Finding]:
+    """What is not known of the pattern, by name, and what therefore is not offered."""
+    out = []
+    fronts = [p for p in panels if p.name in _FRONT]
+    lost = [p.name for p in fronts if not any("bust_point" in e.marks for e in p.edges if e.role == "front_princess")]
+    if len({p.name for p in fronts}) < len(_FRONT):
+        out.append(Finding("note", "pads", "There is no centre front with a side front, so no pad is made."))
+    elif lost:
+        says = f"The bust point is not known on the {' and the '.join(dict.fromkeys(lost))}, so no pad is made."
+        out.append(Finding("note", "pads", f"{says} Say bust_point in [[pattern.panels]]."))
+    for level in LEVELS:
+        without = [p.name for p in panels if level not in p.levels]
+        if not without:
+            continue
+        where = "any panel" if len(without) == len(panels) else "the " + " and the ".join(dict.fromkeys(without))
+        word = level.replace("_", " ")
+        more = " and no pad is made" if level == "underbust" and not lost and set(without) & set(_FRONT) else ""
+        says = f"The {word} is not known on {where}, so its girth is not compared with the body{more}."
+        out.append(Finding("note", f"{word} level", f"{says} Say {level} in [[pattern.panels]]: its height."))
+    return out

@@ -1,0 +1,444 @@
+"""Telling the panels: which outline is which, and which role each of its sides has.
+
+What a person says goes before anything; what is left open is proposed, from names in the file, from where sides lie,
+from equal lengths of partners, with a figure from 0 to 1 that says how sure the proposal is (1: it was said).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise, permutations, product
+from typing import Literal, cast
+
+from coutil.order.own import OwnPanel, OwnPattern
+from coutil.pattern.model import PANELS, Role, Side
+from coutil.plane import Curve
+from coutil.trace.model import Shape, Traced, TraceError
+from coutil.trace.sides import Placed, bow, run
+from coutil.trace.words import meaningful, panel_of, plain, side_of
+from coutil.trace.work import Work, work_of
+
+# Roles of the upright edges from the centre front to the centre back.
+RANK: tuple[Role, ...] = ("centre_front", "front_princess", "side", "back_princess", "centre_back")
+# Names proposed for patterns of another number of panels than four, from the centre front to the centre back.
+_NAMES = {
+    1: ("panel",),
+    2: ("front", "back"),
+    3: ("centre front", "side", "centre back"),
+    4: PANELS,
+    5: ("centre front", "side front", "side", "side back", "centre back"),
+}
+# Up to so many panels every order is tried; beyond, they are taken as they lie.
+_MOST_TRIED = 5
+# A side front that is longer than its centre front by more than this, in mm, is taken for one with a peak.
+PEAK_LEAST = 6.0
+PEAK_MOST = 100.0
+# Outlines whose sides agree within this, in mm, are one panel: with the same name, and without.
+SAME_NAMED, SAME_COPIED = 1.0, 0.05
+# What speaks against a proposal is counted in mm of mismatch; these were found by trial on random drafts, their panels
+# renamed, shuffled and turned over.
+_BOWED_CENTRE, _MOST_BOW = 4.0, 20.0
+_MOST_MISMATCH = 40.0
+_TURNED_OVER = 8.0
+_FRONT_SHORTER = 15.0
+_NOT_ON_FOLD = 200.0
+_BUST_AT_BACK = 50.0
+_OUT_OF_ORDER = 5.0
+_NAMED_OTHERWISE = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class ToldEdge:
+    """One edge: its name, its role and the numbers (from 0) of the outline's sides that make it."""
+
+    name: str
+    role: Role
+    sides: tuple[int, ...]
+    where: Literal["inner", "outer", "top", "hem", ""] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ToldPanel:
+    """One panel as told or proposed. `inner_left`: its edge towards the centre front lies on the left in the file.
+
+    `sure` is how sure its name and `sure_edges` how sure its edges' roles are, from 0 to 1.
+    """
+
+    work: Work
+    name: str
+    side: Side
+    fold: str | None
+    edges: tuple[ToldEdge, ...]
+    inner_left: bool
+    sure: float
+    sure_edges: float
+
+    def edge(self, name: str) -> ToldEdge:
+        for e in self.edges:
+            if e.name == name:
+                return e
+        raise TraceError(f"the {self.name} has no edge {name!r}; it has {', '.join(e.name for e in self.edges)}")
+
+    def curve(self, edge: ToldEdge) -> Curve:
+        c = run(self.work.sides, edge.sides)
+        assert c is not None
+        return c
+
+
+@dataclass(frozen=True, slots=True)
+class ToldSeam:
+    """A seam as told or proposed; `longer` is by how much edge a is longer than b, in mm, peak and ease apart."""
+
+    name: str
+    side: Side
+    a: tuple[str, str]
+    b: tuple[str, str]
+    ease: float
+    peak: float
+    longer: float
+    sure: float
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """Panels from the centre front to the centre back, seams, and the outlines that were passed over, with why."""
+
+    panels: tuple[ToldPanel, ...]
+    seams: tuple[ToldSeam, ...]
+    passed: tuple[str, ...] = ()
+
+
+def tell(traced: Traced, own: OwnPattern) -> Telling:
+    """Panels, edges, roles and seams of traced shapes. Raises TraceError where what was said does not fit them."""
+    chosen, passed = _chosen(traced, own)
+    works = [work_of(shape, said) for shape, said in chosen]
+    sides = {w.side for w in works}
+    halves: list[Side] = ["both"] if sides == {"both"} else ["left", "right"]
+    panels: dict[int, ToldPanel] = {}
+    seams: dict[tuple[object, ...], ToldSeam] = {}
+    for half in halves:
+        members = [w for w in works if w.side in (half, "both")]
+        if not members:
+            continue
+        told = _chain(members)
+        for p in told:
+            panels.setdefault(works.index(p.work), p)
+        if not own.seams:
+            for seam in _seams(told, half):
+                seams.setdefault((seam.name, seam.side), seam)
+    ordered = _unlike(_in_order(panels))
+    if own.seams:
+        for seam in _said_seams(own, ordered):
+            seams.setdefault((seam.name, seam.side), seam)
+    return Telling(ordered, tuple(seams.values()), tuple(passed))
+
+
+# --- which outlines ------------------------------------------------------------------------------------------------
+
+
+def _chosen(traced: Traced, own: OwnPattern) -> tuple[list[tuple[Shape, OwnPanel]], list[str]]:
+    if own.panels:
+        return [(_find(traced, p.outline), p) for p in own.panels], []
+    out: list[tuple[Shape, OwnPanel]] = []
+    passed: list[str] = []
+    for shape in traced.shapes:
+        words = set(plain(shape.name).split())
+        if words & {"foam", "web", "pad", "wadding"}:
+            passed.append(f"{shape.name}: taken for a pad, which is made from the panels")
+            continue
+        twin = next((s for s, _ in out if _alike(s, shape)), None)
+        if twin is not None:
+            passed.append(f"{shape.name}: the same shape as {twin.name}, or its mirror image")
+            continue
+        out.append((shape, OwnPanel(shape.name)))
+    return out, passed
+
+
+def _find(traced: Traced, outline: str) -> Shape:
+    for s in traced.shapes:
+        if s.name == outline:
+            return s
+    if outline.isascii() and outline.isdigit() and 1 <= int(outline[:6]) <= len(traced.shapes):
+        return traced.shapes[int(outline) - 1]
+    names = ", ".join(f"{k} {s.name!r}" for k, s in enumerate(traced.shapes[:20], start=1))
+    raise TraceError(f"no outline {outline!r} in {traced.source}; there are {names}")
+
+
+def _alike(a: Shape, b: Shape) -> bool:
+    """Whether two outlines are one panel, drawn twice or mirrored; those that are named left and right are not."""
+    names = [(panel_of(s.name), side_of(s.name)) for s in (a, b)]
+    if (names[0][0] and names[1][0] and names[0] != names[1]) or names[0][1] != names[1][1]:
+        return False
+    # Names vouch for what was drawn anew; without them only a copy counts.
+    off = SAME_NAMED if names[0][0] and names[0] == names[1] else SAME_COPIED
+    ours, theirs = ([c.length for c in (s.net or s.sides)] for s in (a, b))
+    if len(ours) != len(theirs):
+        return False
+    turns = [theirs[k:] + theirs[:k] for k in range(len(theirs))]
+    turns += [t[::-1] for t in turns]
+    return any(all(abs(u - v) < off for u, v in zip(ours, t, strict=True)) for t in turns)
+
+
+# --- the order of the panels ---------------------------------------------------------------------------------------
+
+
+def _chain(works: Sequence[Work]) -> list[ToldPanel]:
+    """The panels of one half in order, with their names, orientation and edges."""
+    n = len(works)
+    places = [w.placed for w in works]
+    known = [w.said.name or panel_of(w.shape.name) or "" for w in works]
+    canonical = [panel_of(name) for name in known]
+    listed = all(w.said.name for w in works)
+    if n == len(PANELS) and all(canonical) and len(set(canonical)) == n:
+        orders = [tuple(sorted(range(n), key=lambda k: PANELS.index(cast(str, canonical[k]))))]
+    elif listed or n > _MOST_TRIED:
+        orders = [tuple(range(n))]
+    else:
+        orders = list(permutations(range(n)))
+    flips = list(product((True, False), repeat=n)) if n <= 2 * _MOST_TRIED else [(True,) * n, (False,) * n]
+    flips = [f for f in flips if all(w.inner_left in (None, f[k]) for k, w in enumerate(works))] or flips
+    upright = [{flip: _upright(w, p, flip) for flip in (True, False)} for w, p in zip(works, places, strict=True)]
+    scored = []
+    for order in orders:
+        wrong = _NAMED_OTHERWISE * sum(
+            1 for i, k in enumerate(order) if n == len(PANELS) and canonical[k] and canonical[k] != PANELS[i]
+        )
+        scored += [(wrong + _against(works, upright, order, flip), order, flip) for flip in flips]
+    best = min(scored, key=lambda s: s[0])
+    other = min((s[0] for s in scored if s[1:] != best[1:]), default=best[0] + _MOST_MISMATCH)
+    sure = (other - best[0]) / (other - best[0] + best[0] + 5.0)
+    _, order, flip = best
+    names = _names(works, order, known)
+    out = []
+    for i, k in enumerate(order):
+        w = works[k]
+        edges, sure_edges = _edges(w, places[k], flip[k], i, n)
+        said = 1.0 if w.said.name else (0.95 if canonical[k] else sure)
+        fold = _fold(w, edges)
+        out.append(
+            ToldPanel(w, names[i], w.side, fold, edges, flip[k], said, 1.0 if w.said.roles else min(sure_edges, sure))
+        )
+    return out
+
+
+def _upright(w: Work, p: Placed, inner_left: bool) -> tuple[float, float, float, float]:
+    """Lengths of the edges towards the centre front and away from it, and how far each bows, in mm."""
+    left, right = run(w.sides, p.of("left")), run(w.sides, p.of("right"))
+    inner, outer = (left, right) if inner_left else (right, left)
+    return (
+        inner.length if inner else 0.0,
+        outer.length if outer else 0.0,
+        bow(inner) if inner else _MOST_BOW,
+        bow(outer) if outer else _MOST_BOW,
+    )
+
+
+def _against(
+    works: Sequence[Work],
+    upright: Sequence[dict[bool, tuple[float, float, float, float]]],
+    order: Sequence[int],
+    flip: Sequence[bool],
+) -> float:
+    """What speaks against an order and orientation, in mm of mismatch."""
+    n = len(order)
+    rows = [upright[k][flip[k]] for k in order]
+    total = min(_MOST_BOW, _BOWED_CENTRE * rows[0][2]) + min(_MOST_BOW, _BOWED_CENTRE * rows[-1][3])
+    for i in range(n - 1):
+        a, b = rows[i][1], rows[i + 1][0]
+        off = abs(a - b)
+        if i == 0 and PEAK_LEAST < b - a < PEAK_MOST:
+            off = PEAK_LEAST + 0.1 * off
+        total += min(off, _MOST_MISMATCH)
+    if n >= 3 and rows[0][1] < rows[-1][0]:
+        total += _FRONT_SHORTER
+    turned = sum(flip)
+    total += _TURNED_OVER * min(turned, n - turned)
+    if n > 1 and list(order) not in (sorted(order), sorted(order, reverse=True)):
+        total += _OUT_OF_ORDER
+    for i, k in enumerate(order):
+        w = works[k]
+        if w.shape.fold is not None:
+            left = w.placed.places[w.shape.fold] == "left"
+            inner = left == flip[k]
+            if not ((i == 0 and inner) or (i == n - 1 and not inner)):
+                total += _NOT_ON_FOLD
+        if n >= 4 and i > 1 and "bust_point" in w.points:
+            total += _BUST_AT_BACK
+    return total
+
+
+def _names(works: Sequence[Work], order: Sequence[int], known: Sequence[str]) -> list[str]:
+    n = len(order)
+    proposed = _NAMES.get(n) or ("centre front", *(f"panel {k}" for k in range(2, n)), "centre back")
+    out = []
+    for i, k in enumerate(order):
+        w = works[k]
+        given = w.said.name or (known[k] if n == len(PANELS) else w.shape.name)
+        keep = bool(w.said.name) or panel_of(given) is not None or (n != len(PANELS) and meaningful(given))
+        keep = keep and not given.startswith("outline ")
+        name = (panel_of(given) or given) if keep else proposed[i]
+        out.append(name)
+    return out
+
+
+def _fold(w: Work, edges: Sequence[ToldEdge]) -> str | None:
+    """The edge on the fold: as said, as the file says, or a centre front that is one straight line."""
+    if w.said.fold is not None:
+        for e in edges:
+            if w.said.fold in (e.role, e.name):
+                return e.name
+        raise TraceError(f"{w.shape.name}: no edge {w.said.fold!r} to lie on the fold")
+    if w.side != "both":
+        return None
+    for e in edges:
+        if w.shape.fold is not None and e.sides == (w.shape.fold,) and e.role in ("centre_front", "centre_back"):
+            return e.name
+        if e.role == "centre_front" and w.line != "cut" and len(e.sides) == 1 and w.sides[e.sides[0]].straight:
+            return e.name
+    return None
+
+
+# --- edges ---------------------------------------------------------------------------------------------------------
+
+
+def _edges(w: Work, p: Placed, inner_left: bool, i: int, n: int) -> tuple[tuple[ToldEdge, ...], float]:
+    """The edges of the panel at place i of n, in the order of its outline, and how sure their roles are."""
+    if w.said.roles:
+        return _said_edges(w), 1.0
+    seams = _seam_roles(n)
+    inner: Role = "centre_front" if i == 0 else seams[i - 1]
+    outer: Role = "centre_back" if i == n - 1 else seams[i]
+    if n == 1:
+        inner, outer = ("centre_front", "side")
+    left, right = (inner, outer) if inner_left else (outer, inner)
+    roles: dict[str, Role] = {"left": left, "right": right, "top": "top", "hem": "hem"}
+    out: list[ToldEdge] = []
+    for place in p.places:
+        if any(e.where == place for e in out):
+            continue
+        out.append(ToldEdge(roles[place], roles[place], tuple(p.of(place)), cast("Literal['top']", place)))
+    where = {"left": "inner" if inner_left else "outer", "right": "outer" if inner_left else "inner"}
+    named = [replace(e, where=cast("Literal['top']", where.get(e.where, e.where))) for e in out]
+    return _numbered(named), p.sure
+
+
+def _seam_roles(n: int) -> list[Role]:
+    if n == 2:
+        return ["side"]
+    return ["front_princess", *(["side"] * (n - 3)), "back_princess"] if n > 2 else []  # type: ignore[list-item]
+
+
+def _said_edges(w: Work) -> tuple[ToldEdge, ...]:
+    roles = w.said.roles
+    if len(roles) != len(w.sides):
+        lengths = ", ".join(f"{k} ({s.length / 10.0:.1f} cm)" for k, s in enumerate(w.sides, start=1))
+        raise TraceError(
+            f"{w.shape.name}: {len(roles)} roles for {len(w.sides)} sides; its sides from the lower left on, "
+            f"anticlockwise, are {lengths}"
+        )
+    runs: list[list[int]] = []
+    for k, role in enumerate(roles):
+        if runs and roles[runs[-1][-1]] == role:
+            runs[-1].append(k)
+        else:
+            runs.append([k])
+    if len(runs) > 1 and roles[runs[0][0]] == roles[runs[-1][-1]]:
+        runs[0] = runs.pop() + runs[0]
+    ranks = [RANK.index(r) for r in roles if r in RANK]
+    out = []
+    for r in runs:
+        told = cast(Role, roles[r[0]])
+        where: str = told if told in ("top", "hem") else ""
+        if told in RANK and min(ranks) != max(ranks):
+            where = {min(ranks): "inner", max(ranks): "outer"}.get(RANK.index(told), "")
+        out.append(ToldEdge(told, told, tuple(r), cast("Literal['top']", where)))
+    return _numbered(out)
+
+
+def _numbered(edges: Sequence[ToldEdge]) -> tuple[ToldEdge, ...]:
+    """Names without doubles: a second edge of one role is called role_2."""
+    seen: dict[str, int] = {}
+    out = []
+    for e in edges:
+        seen[e.role] = seen.get(e.role, 0) + 1
+        out.append(e if seen[e.role] == 1 else replace(e, name=f"{e.role}_{seen[e.role]}"))
+    return tuple(out)
+
+
+# --- seams ---------------------------------------------------------------------------------------------------------
+
+
+def _seams(panels: Sequence[ToldPanel], half: Side) -> list[ToldSeam]:
+    """Neighbours' edges of one role, or else those that face each other, sewn together."""
+    out: list[ToldSeam] = []
+    used: set[tuple[str, str]] = set()
+    for a, b in pairwise(panels):
+        pairs = [
+            (e.role != f.role, e.where != "outer", f.where != "inner", abs(a.curve(e).length - b.curve(f).length), e, f)
+            for e in a.edges
+            for f in b.edges
+            if e.role in RANK[1:-1] and f.role in RANK[1:-1]
+            if (a.name, e.name) not in used and (b.name, f.name) not in used
+        ]
+        if not pairs:
+            continue
+        *_, e, f = min(pairs, key=lambda p: p[:4])
+        used |= {(a.name, e.name), (b.name, f.name)}
+        name = e.role.replace("_", " ")
+        count = sum(1 for s in out if s.name.split(" ")[0] == name.split(" ")[0])
+        side: Side = "both" if a.side == b.side == "both" else half
+        peak = 0.0
+        longer = a.curve(e).length - b.curve(f).length
+        if e.role == "front_princess" and not out and PEAK_LEAST < -longer < PEAK_MOST:
+            peak, longer = -longer, 0.0
+        sure = min(a.sure_edges, b.sure_edges, 1.0 / (1.0 + abs(longer) / 5.0), 0.5 if peak else 1.0)
+        name = name if not count else f"{name} {count + 1}"
+        out.append(ToldSeam(name, side, (a.name, e.name), (b.name, f.name), 0.0, peak, longer, sure))
+    first = panels[0]
+    for e in first.edges:
+        if e.role == "centre_front" and first.fold != e.name and half != "right":
+            ref = (first.name, e.name)
+            out.append(ToldSeam("centre front", half if first.side != "both" else "both", ref, ref, 0.0, 0.0, 0.0, 1.0))
+    return out
+
+
+def _said_seams(own: OwnPattern, panels: Sequence[ToldPanel]) -> list[ToldSeam]:
+    out = []
+    for s in own.seams:
+        sides = {p.side for p in panels if p.name in (s.a[0], s.b[0])}
+        halves: tuple[Side, ...] = ("left", "right") if sides & {"left", "right"} else ("both",)
+        for half in halves:
+            ends = []
+            for panel, edge in (s.a, s.b):
+                found = next((p for p in panels if p.name == panel and p.side in (half, "both")), None)
+                if found is None:
+                    names = ", ".join(dict.fromkeys(p.name for p in panels))
+                    raise TraceError(f"the seam {s.name!r} names the panel {panel!r}; there are {names}")
+                ends.append((found, found.edge(edge)))
+            (a, e), (b, f) = ends
+            longer = a.curve(e).length - b.curve(f).length - s.ease + s.peak
+            out.append(ToldSeam(s.name, half, s.a, s.b, s.ease, s.peak, longer, 1.0))
+    return out
+
+
+# --- the end -------------------------------------------------------------------------------------------------------
+
+
+def _in_order(panels: dict[int, ToldPanel]) -> list[ToldPanel]:
+    def key(p: ToldPanel) -> tuple[int, int]:
+        ranks = [RANK.index(e.role) for e in p.edges if e.role in RANK]
+        return (("both", "left", "right").index(p.side), sum(ranks) if ranks else 100)
+
+    out = list(panels.values())
+    return sorted(out, key=key) if any(p.side != "both" for p in out) else out
+
+
+def _unlike(panels: Sequence[ToldPanel]) -> tuple[ToldPanel, ...]:
+    seen: set[tuple[str, str]] = set()
+    for p in panels:
+        clash = (p.name, p.side) in seen or (p.side != "both" and (p.name, "both") in seen)
+        if clash:
+            raise TraceError(f"two panels are called {p.name!r}; give each its own name")
+        seen.add((p.name, p.side))
+    return tuple(panels)

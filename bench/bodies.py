@@ -26,12 +26,14 @@ BUILD = Build(pad=PadBuild(thickness=6.0), lining=Lining(fused=True))
 
 
 def judge(case: tuple) -> tuple[str, str]:
-    """("refused" | "stopped" | "fine", why)."""
+    """("refused" | "stopped" | "crashed" | "fine", why)."""
     body, style = case
     try:
         pattern = work_out(Order(name="random", body=body, style=style, build=BUILD)).pattern
     except OrderError as refused:
         return "refused", str(refused)
+    except Exception as fault:
+        return "crashed", f"{type(fault).__name__}: {fault}"
     for f in pattern.findings:
         if f.level == "stop" and not f.about.startswith("body") and not f.about.endswith("ease"):
             return "stopped", f"{f.about}: {f.says}"
@@ -58,7 +60,7 @@ def main() -> None:
                 print(f"{sum(count.values())} bodies, {time.perf_counter() - start:.0f} s", file=sys.stderr)
     total = sum(count.values())
     print(f"{total} bodies in {time.perf_counter() - start:.0f} s")
-    for kind in ("fine", "refused", "stopped"):
+    for kind in ("fine", "refused", "stopped", "crashed"):
         print(f"{kind}: {count[kind]} ({100.0 * count[kind] / total:.3f} %)")
         for about, n in why[kind].most_common(12):
             print(f"  {n:6} {about.strip()}\n         e.g. {example[about]}")

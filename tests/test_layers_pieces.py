@@ -393,7 +393,8 @@ def _along_an_edge(c: Curve, x: Piece, wanted: float) -> bool:
 def test_every_drafted_body_is_layered_up() -> None:
     """On some 240 random bodies and styles: sound cut lines at the right distance; pads on nearly all.
 
-    Each stretch of a cut line keeps 1/2 in from an edge, but for the flush ends: one at each end of each seam, where no spike would come of it.
+    Each stretch of a cut line keeps 1/2 in from an edge, but for the flush ends: one at each end of each seam, where no
+    spike would come of it.
     """
     patterns = []
     for body, style in plausible(8):

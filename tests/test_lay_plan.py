@@ -12,8 +12,9 @@ import pytest
 from shapely import Polygon
 
 from coutil.draft import draft
-from coutil.lay import LayPlan, engine, lay_faults, lay_json, plan, verify
+from coutil.lay import Lay, LayPlan, Placement, engine, lay_faults, lay_json, plan, verify
 from coutil.lay.blocks import MARGIN
+from coutil.lay.piecing import joins, parts_at
 from coutil.layers import layer_up
 from coutil.order import Cloth, read_order
 from coutil.pattern import Pattern
@@ -133,6 +134,61 @@ def test_a_remnant_that_saves_nothing_is_kept() -> None:
     made = plan(p, order(replace(base, remnants=((100.0, 100.0),))), seconds=1.0)
     assert [lay.on for lay in made.lays] == ["length"]
     assert any("none of its remnants saves any length" in f.says for f in made.findings)
+
+
+def test_interfacing_is_pieced_from_remnants_that_take_no_whole_block() -> None:
+    demo = read_order(DEMO)
+    laid = layer_up(draft(demo.body, demo.style).pattern, demo.build)
+    base = Cloth("batiste", ("interfacing",), width=900, shrink_length=4, shrink_width=2)
+    shell = Cloth("satin", ("shell",), width=1400)
+    whole = plan(laid, replace(demo, cloth=(base, shell)), seconds=1.0)
+    # Blocks are 320 to 440 mm long: none goes onto a remnant of 260 mm, each half does.
+    o = replace(demo, cloth=(replace(base, remnants=((320.0, 260.0),) * 8), shell))
+    made = plan(laid, o, seconds=1.0)
+    assert verify(made, laid, o, margin=MARGIN) == ()
+    parts = [(lay, q) for lay in made.lays for q in lay.placements if q.part]
+    assert parts
+    assert all(lay.on == "remnant" and lay.layers == ("interfacing",) for lay, _ in parts)
+    assert made.to_buy["batiste"] < whole.to_buy["batiste"] - 10.0
+    assert any("part" in q for lay in lay_json(made)["lays"] for q in lay["placements"])
+
+    # The check sees a part that is missing, an overlap that is too small, a join over the bust point.
+    lays = [lay for lay in made.lays if lay is not parts[0][0]]
+    assert any("lacks a part" in f for f in verify(replace(made, lays=tuple(lays)), laid, o, margin=MARGIN))
+    assert any("overlap by 10.0 mm, not 12.0" in f for f in verify(made, laid, o, margin=MARGIN, overlap=12.0))
+    for b in made.blocks:
+        for low, high in b.bust:
+            assert not any(low - 15.0 < x < high + 15.0 for x in joins(Polygon(b.outline), b.bust, 10.0))
+            assert low < high
+
+
+def test_a_join_over_the_bust_point_is_found() -> None:
+    demo = read_order(DEMO)
+    laid = layer_up(draft(demo.body, demo.style).pattern, demo.build)
+    made = plan(laid, replace(demo, cloth=()), seconds=0.5)
+    block = next(b for b in made.blocks if b.name == "side front, interfacing, block")
+    at = next(iter(block.cut_from)).at[0] + laid.panel("side front", "both").points["bust_point"][1]
+    both = parts_at(Polygon(block.outline), at, 10.0)
+    assert both
+    lays = [lay for lay in made.lays if lay.layers != ("interfacing",)]
+    for k, part in enumerate(both, start=1):
+        x0, y0, x1, _ = part.bounds
+        polygon = tuple((x - x0, y - y0) for x, y in part.exterior.coords[:-1])
+        placed = Placement(block.name, 1, False, 0.0, polygon, (-x0, -y0), (k, 2))
+        used = part.area / (x1 - x0) / 880.0
+        lays.append(
+            Lay("interfacing", "length", ("interfacing",), False, 880.0, x1 - x0, 1.0, used, (placed,), gap_mm=3.0)
+        )
+    assert "crosses the bust point" in " ".join(
+        verify(replace(made, lays=tuple(lays)), laid, replace(demo, cloth=()), margin=MARGIN)
+    )
+
+
+def test_only_interfacing_is_pieced() -> None:
+    p = pattern(rectangle("r", 200, 300, quantity=2, pair=False))
+    o = order(Cloth("silk", ("lining",), width=300, selvedge=0, remnants=((250.0, 200.0),) * 4))
+    made = plan(p, o, seconds=0.5)
+    assert [lay.on for lay in made.lays] == ["length"]
 
 
 def test_lining_is_steamed_first_and_bought_longer() -> None:
@@ -262,7 +318,16 @@ def test_a_callback_that_raises_ends_the_processes() -> None:
 
 
 @pytest.mark.parametrize(
-    "bad", [{"margin": 2.0}, {"margin": 40.0}, {"tilt": -1.0}, {"tilt": 30.0}, {"seconds": 0.0}, {"seconds": math.nan}]
+    "bad",
+    [
+        {"margin": 2.0},
+        {"margin": 40.0},
+        {"tilt": -1.0},
+        {"tilt": 30.0},
+        {"overlap": 1.0},
+        {"seconds": 0.0},
+        {"seconds": math.nan},
+    ],
 )
 def test_settings_out_of_range_are_refused(bad: dict) -> None:
     with pytest.raises(ValueError, match=r"to|more than 0"):

@@ -68,6 +68,7 @@ class _Plan:
 def blocks_for(
     groups: Sequence[Fused],
     outlines: Mapping[str, Polygon],
+    bust: Mapping[str, tuple[float, ...]],
     cloth: Material,
     glue: Material,
     *,
@@ -84,7 +85,7 @@ def blocks_for(
     if share and any(_area_decides(plans, m) for m in (cloth, glue)):
         width = min(m.width / (2.0 if m.folded else 1.0) for m in (cloth, glue))
         plans = _shared(plans, outlines, margin, shrink, width)
-    return [_block(p, outlines, layer, shrink) for layer in (0, 1) for p in plans]
+    return [_block(p, outlines, bust, layer, shrink) for layer in (0, 1) for p in plans]
 
 
 def grown(region: Polygon, margin: float, shrink: tuple[float, float]) -> Polygon:
@@ -211,7 +212,13 @@ def _slide(a: Polygon, b: Polygon, dx: float, side: float) -> float:
     return float(far)
 
 
-def _block(p: _Plan, outlines: Mapping[str, Polygon], layer: int, shrink: tuple[float, float]) -> Block:
+def _block(
+    p: _Plan,
+    outlines: Mapping[str, Polygon],
+    bust: Mapping[str, tuple[float, ...]],
+    layer: int,
+    shrink: tuple[float, float],
+) -> Block:
     pieces = [(g.cloth if layer == 0 else g.glue) for g, _, _ in p.members]
     first = pieces[0]
     name = f"{' + '.join(q.name for q in pieces)}, block"
@@ -229,4 +236,9 @@ def _block(p: _Plan, outlines: Mapping[str, Polygon], layer: int, shrink: tuple[
         on_fold=first.on_fold,
         cut_from=inside,
         shrinkage=shrink,
+        bust=tuple(
+            (min(x + dx, (x + dx) / (1.0 - shrink[0])), max(x + dx, (x + dx) / (1.0 - shrink[0])))
+            for q, (_, dx, _) in zip(pieces, p.members, strict=True)
+            for x in bust[q.name]
+        ),
     )

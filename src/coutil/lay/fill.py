@@ -14,6 +14,7 @@ from coutil.lay.cloths import Material
 from coutil.lay.engine import EngineError, Item, Layout, extent, pack
 from coutil.lay.model import Lay, Placement
 from coutil.lay.offcuts import offcuts
+from coutil.lay.piecing import OVERLAP, PIECED, PartLaid, piece_together
 from coutil.lay.shapes import ring, spaced
 from coutil.lay.verify import lay_faults
 from coutil.lay.wants import Copies, Wanted, can_fold, copies_folded, copies_single
@@ -31,6 +32,8 @@ NEAR = (1.001, 1.0)
 REMNANTS_TRIED = 8
 # Time for a trial run on a remnant or sheet, as a part of the time of the whole cloth, and at least, in seconds.
 TRIAL_PART, TRIAL_LEAST = 0.15, 0.15
+# No more copies than this are pieced: each join is work (judgement, no source).
+PIECED_MOST = 4
 # What a remnant must save of the bought length to be used, in mm.
 REMNANT_SAVES = 10.0
 # A sheet is not tried again with more pieces once they would cover more than this part of it: garments seldom pack
@@ -40,13 +43,14 @@ FULL = 0.9
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """How the engine is to be run: seconds for one cloth, seed, angle of tilt allowed, stop and progress."""
+    """How one cloth is to be laid: seconds, seed, angle of tilt allowed, stop and progress, overlap where pieced."""
 
     seconds: float
     seed: int
     tilt: float
     halt: threading.Event
     report: Callable[[float], None] | None = None
+    overlap: float = OVERLAP
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +99,9 @@ def fill(wanted: Wanted, run: Run) -> tuple[tuple[Lay, ...], tuple[str, ...]]:
     copies = copies_single(wanted.wants)
     if m.sheet is not None:
         return _sheets(wanted, copies, run), tuple(notes)
-    usable = _remnants_worth_trying(m, copies, run.tilt)
-    if not usable:
+    if not m.remnants:
         return (_roll(wanted, copies, m.width, run),), tuple(notes)
-    lays, said = _with_remnants(wanted, copies, usable, run)
+    lays, said = _with_remnants(wanted, copies, run)
     return lays, (*notes, *said)
 
 
@@ -322,45 +325,85 @@ def _only(copies: Sequence[Copies], packed: _Packed) -> list[Copies]:
     return [c for c in kept if c.copies]
 
 
-def _remnants_worth_trying(m: Material, copies: Sequence[Copies], tilt: float) -> list[tuple[float, float]]:
-    """The remnants onto which at least one piece goes, the largest first."""
-    needs = [_least(c, _turns(m, tilt)) for c in copies]
-    fit = [(w, n) for w, n in m.remnants if any(across <= w and long <= n for long, across in needs)]
-    return sorted(fit, key=lambda r: -r[0] * r[1])[:REMNANTS_TRIED]
+def _with_remnants(wanted: Wanted, copies: Sequence[Copies], run: Run) -> tuple[tuple[Lay, ...], list[str]]:
+    """Each remnant is filled in turn and kept if what is left for the roll then gets shorter.
 
-
-def _with_remnants(
-    wanted: Wanted, copies: Sequence[Copies], remnants: Sequence[tuple[float, float]], run: Run
-) -> tuple[tuple[Lay, ...], list[str]]:
-    """Each remnant is filled in turn and kept if what is left for the roll then gets shorter."""
+    Interfacing is then pieced from the remnants that are left, where that makes the roll's lay shorter still.
+    """
     m = wanted.material
     trial = max(TRIAL_LEAST, TRIAL_PART * run.seconds)
     turns = _turns(m, run.tilt)
     rest = list(copies)
-    bought = _pack(rest, m.width, m, run, trial).length
-    lays: list[Lay] = []
     quick = replace(run, seconds=trial, report=None)
-    for w, n in remnants:
-        if not rest or run.halt.is_set():
-            break
-        fit = [c for c in rest if _fits(c, turns, w, n)]
-        if not fit:
+    bought = _pack(rest, m.width, m, quick, trial).length
+    lays: list[Lay] = []
+    unused = sorted(m.remnants, key=lambda r: -r[0] * r[1])
+    tried = 0
+    for remnant in tuple(unused):
+        fit = [c for c in rest if _fits(c, turns, *remnant)]
+        if not fit or tried == REMNANTS_TRIED or run.halt.is_set():
             continue
+        tried += 1
         started = time.monotonic()
         try:
-            packed, _ = _one_rectangle(fit, w, n, m, quick)
+            packed, _ = _one_rectangle(fit, *remnant, m, quick)
         except EngineError:
             # Nothing went onto this remnant; the next one may do.
             continue
         left = _without(rest, packed)
         then = _pack(left, m.width, m, quick, trial).length if left else 0.0
         if then <= bought - REMNANT_SAVES:
-            lays.append(_lay(wanted, packed, w, started, run, on="remnant", stock=n))
+            lays.append(_lay(wanted, packed, remnant[0], started, run, on="remnant", stock=remnant[1]))
+            unused.remove(remnant)
             rest, bought = left, then
+    if set(wanted.layers) <= PIECED and not run.halt.is_set():
+        pieced, rest = _pieced(wanted, rest, bought, unused, quick)
+        lays += pieced
     said = [] if lays else ["none of its remnants saves any length, so they are kept"]
     if rest:
         lays.append(_roll(wanted, rest, m.width, run))
     return tuple(lays), said
+
+
+def _pieced(
+    wanted: Wanted, rest: list[Copies], bought: float, remnants: Sequence[tuple[float, float]], run: Run
+) -> tuple[list[Lay], list[Copies]]:
+    """Lays of parts on remnants, one part on each, and what is left for the roll.
+
+    Copies are pieced one after another, the largest first, until the roll's lay is shorter by what a remnant must save;
+    if it never is, nothing is pieced.
+    """
+    m = wanted.material
+    turns = _turns(m, run.tilt)
+    unused = list(remnants)
+    parts: list[tuple[tuple[float, float], PartLaid]] = []
+    kept: tuple[int, list[Copies]] = (0, rest)
+    for c in sorted(rest, key=lambda c: -c.outline.area):
+        for copy in c.copies:
+            if len(parts) // 2 >= PIECED_MOST:
+                break
+            found = piece_together(c, copy, unused, turns, run.overlap)
+            if found is None:
+                break
+            parts += [(unused[p.remnant], p) for p in found]
+            unused = [r for i, r in enumerate(unused) if i not in {p.remnant for p in found}]
+            left = _less(rest, parts)
+            then = _pack(left, m.width, m, run, run.seconds).length if left else 0.0
+            if then <= bought - REMNANT_SAVES:
+                kept, bought = (len(parts), left), then
+    lays = []
+    for (width, length), p in parts[: kept[0]]:
+        xs = [x for x, _ in p.placement.polygon]
+        packed = _Packed(max(xs) - min(xs), ((p.copies, p.placement),))
+        lays.append(_lay(wanted, packed, width, time.monotonic(), run, on="remnant", stock=length))
+    return lays, kept[1]
+
+
+def _less(copies: Sequence[Copies], parts: Sequence[tuple[tuple[float, float], PartLaid]]) -> list[Copies]:
+    """The copies without those that are pieced."""
+    gone = {(p.placement.piece, p.placement.mirrored, p.placement.copy) for _, p in parts}
+    left = [replace(c, copies=tuple(k for k in c.copies if (c.want, c.mirrored, k) not in gone)) for c in copies]
+    return [c for c in left if c.copies]
 
 
 def _fits(c: Copies, turns: tuple[float, ...], width: float, length: float) -> bool:

@@ -53,6 +53,7 @@ def _placement(p: Placement) -> dict[str, Any]:
         "rotation_deg": p.rotation_deg,
         "at": [_n(p.at[0]), _n(p.at[1])],
         "polygon": _points(p.polygon),
+        **({} if p.part is None else {"part": list(p.part)}),
     }
 
 

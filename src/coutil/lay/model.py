@@ -34,6 +34,8 @@ class Block:
     mirrored_pair: bool = False
     on_fold: bool = False
     cut_from: tuple[Placement, ...] = ()
+    # Stretches along x in which a bust point lies, before shrinkage or after: no join of a pieced block comes near.
+    bust: tuple[tuple[float, float], ...] = ()
     shrinkage: tuple[float, float] = (0.0, 0.0)
 
 
@@ -54,6 +56,8 @@ class Placement:
     rotation_deg: float
     polygon: tuple[Pt, ...]
     at: Pt = (0.0, 0.0)
+    # Which part of how many, for interfacing that is pieced; None for a whole one.
+    part: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,13 +7,14 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from coutil.lay.blocks import GREATEST_MARGIN, LEAST_MARGIN, MARGIN
 from coutil.lay.cloths import materials
 from coutil.lay.engine import EngineError
 from coutil.lay.fill import Run, fill, too_large
 from coutil.lay.model import Lay, LayPlan
+from coutil.lay.piecing import OVERLAP
 from coutil.lay.wants import Wanted, gather
 from coutil.order import Order
 from coutil.pattern import Finding, Pattern
@@ -29,6 +30,8 @@ LEAST_SECONDS, LEAST_PART = 0.2, 0.15
 TICK = 0.05
 # The greatest tilt off the grain that makes sense, in degrees: beyond it cloth hangs askew (judgement, no source).
 GREATEST_TILT = 10.0
+# Least and greatest overlap of pieced interfacing that make sense, in mm (judgement, no source).
+LEAST_OVERLAP, GREATEST_OVERLAP = 3.0, 50.0
 
 # Called with the part of the time that is gone (0 to 1) and a line that says what is going on.
 Progress = Callable[[float, str], None]
@@ -52,6 +55,7 @@ def plan(
     margin: float = MARGIN,
     tilt: float = 0.0,
     share: bool = True,
+    overlap: float = OVERLAP,
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> LayPlan:
@@ -59,9 +63,10 @@ def plan(
 
     `seconds` is for all lays together; those that reach their lower bound end earlier. `margin` is left round each
     piece in its fusing block, in mm; `tilt` is the angle in degrees by which pieces may lie off the grain; `share` lets
-    small neighbours share a block. `progress` and `stop` are called in the calling thread, twenty times a second; once
-    `stop` says True each lay keeps the best layout that it has. What cannot be laid is told in `findings` as a `stop`,
-    and all else is laid. Raises ValueError for a margin, tilt or time out of range.
+    small neighbours share a block; `overlap` is that of pieced interfacing, in mm. `progress` and `stop` are called in
+    the calling thread, twenty times a second; once `stop` says True each lay keeps the best layout that it has. What
+    cannot be laid is told in `findings` as a `stop`, and all else is laid. Raises ValueError for a margin, tilt,
+    overlap or time out of range.
 
     For one seed the search goes the same way each time; how far it comes, and so the lay, depends on the machine.
     """
@@ -69,6 +74,8 @@ def plan(
         raise ValueError(f"a block's margin is {both(LEAST_MARGIN)} to {both(GREATEST_MARGIN)}, not {both(margin)}")
     if not 0.0 <= tilt <= GREATEST_TILT:
         raise ValueError(f"a tilt is 0 to {GREATEST_TILT:g} degrees, not {tilt:g}")
+    if not LEAST_OVERLAP <= overlap <= GREATEST_OVERLAP:
+        raise ValueError(f"an overlap is {cm(LEAST_OVERLAP)} to {cm(GREATEST_OVERLAP)}, not {cm(overlap)}")
     if not (math.isfinite(seconds) and seconds > 0.0):
         raise ValueError(f"time for the lays must be more than 0 seconds, not {seconds:g}")
 
@@ -84,7 +91,7 @@ def plan(
         if not trouble:
             tasks.append(w)
 
-    results = _run(tasks, seconds, seed, tilt, progress, stop)
+    results = _run(tasks, seconds, Run(seconds, seed, tilt, threading.Event(), overlap=overlap), progress, stop)
     lays: list[Lay] = []
     for w, result in zip(tasks, results, strict=True):
         if isinstance(result, EngineError):
@@ -102,15 +109,14 @@ def plan(
 def _run(
     tasks: Sequence[Wanted],
     seconds: float,
-    seed: int,
-    tilt: float,
+    run: Run,
     progress: Progress | None,
     stop: Callable[[], bool] | None,
 ) -> list[tuple[tuple[Lay, ...], tuple[str, ...]] | EngineError]:
     """One result or error for each cloth, in order. Threads only wait: the work is done in processes of their own."""
     if not tasks:
         return []
-    halt = threading.Event()
+    halt = run.halt
     areas = [sum(x.outline.area * x.quantity for x in w.wants) for w in tasks]
     board = _Board(waiting=sorted(areas))
     started = time.monotonic()
@@ -129,7 +135,7 @@ def _run(
                 board.says = f"{w.material.name}: {cm(length)}"
 
         try:
-            return fill(w, Run(share, seed, tilt, halt, report))
+            return fill(w, replace(run, seconds=share, report=report))
         except EngineError as e:
             return e
 

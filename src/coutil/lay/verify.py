@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry  # type: ignore[import-untyped]
 from coutil.lay.blocks import LEAST_MARGIN
 from coutil.lay.cloths import Material, materials
 from coutil.lay.model import Block, Lay, LayPlan, Placement
+from coutil.lay.piecing import OVERLAP, PIECED
 from coutil.lay.shapes import OUTER, ShapeError, half, mirrored, moved, true_outline, turned
 from coutil.order import Order
 from coutil.pattern import Pattern, Piece
@@ -69,7 +70,9 @@ def lay_faults(lay: Lay) -> tuple[str, ...]:
     return tuple(faults)
 
 
-def verify(plan: LayPlan, pattern: Pattern, order: Order, *, margin: float, tilt: float = 0.0) -> tuple[str, ...]:
+def verify(
+    plan: LayPlan, pattern: Pattern, order: Order, *, margin: float, tilt: float = 0.0, overlap: float = OVERLAP
+) -> tuple[str, ...]:
     """All that is wrong with a plan; empty if nothing is.
 
     Beyond `lay_faults`: each outline is that of its piece or block, nowhere inside the true curve and at most 0.2 mm
@@ -84,6 +87,7 @@ def verify(plan: LayPlan, pattern: Pattern, order: Order, *, margin: float, tilt
         faults += block_faults(b, pieces, mats, margin=margin)
     wanted = _counts(pieces, blocks)
     found: Counter[tuple[str, int]] = Counter()
+    parts: dict[tuple[str, int], list[Placement]] = {}
     for lay in plan.lays:
         faults += lay_faults(lay)
         faults += _cloth_faults(lay, mats)
@@ -95,8 +99,15 @@ def verify(plan: LayPlan, pattern: Pattern, order: Order, *, margin: float, tilt
             except (KeyError, ShapeError) as e:
                 faults.append(f"{_name(p)} on {lay.cloth} is nothing of the pattern: {e}")
             source: Piece | Block | None = blocks.get(p.piece) or pieces.get(p.piece)
+            if p.part is not None:
+                parts.setdefault((p.piece, p.copy), []).append(p)
+                continue
             doubled = lay.folded and source is not None and not source.on_fold
             found.update([(p.piece, p.copy), (p.piece, p.copy + 1)] if doubled else [(p.piece, p.copy)])
+    for key, laid in parts.items():
+        said = _part_faults(laid, pieces, blocks, pattern, overlap)
+        faults += said
+        found.update([] if said else [key])
     for key in sorted((wanted - found) | (found - wanted)):
         faults.append(f"{key[0]}, copy {key[1]}: {wanted[key]} needed, {found[key]} laid")
     return tuple(faults)
@@ -203,7 +214,54 @@ def _placement_faults(
     laid = Polygon(p.polygon)
     if on_fold and abs(laid.bounds[1]) > ROUNDING:
         faults.append(f"{_name(p)} does not lie on the fold")
-    return faults + _outline_faults(p, laid, moved(turned(true, p.rotation_deg), *p.at))
+    at = moved(turned(true, p.rotation_deg), *p.at)
+    if p.part is not None:
+        # Whether the parts make up the whole is seen by `_part_faults`.
+        return (
+            faults if at.buffer(OUTER + ROUNDING).covers(laid) else [*faults, f"{_name(p)} is no part of its outline"]
+        )
+    return faults + _outline_faults(p, laid, at)
+
+
+def _part_faults(
+    laid: list[Placement],
+    pieces: Mapping[str, Piece],
+    blocks: Mapping[str, Block],
+    pattern: Pattern,
+    overlap: float,
+) -> list[str]:
+    """Whether the parts of a pieced copy make it up, overlap enough, and leave the bust point alone."""
+    first = laid[0]
+    source: Piece | Block = blocks[first.piece] if first.piece in blocks else pieces[first.piece]
+    if source.layer not in PIECED:
+        return [f"{_name(first)} is {source.layer}, which is not pieced"]
+    if sorted(p.part or (0, 0) for p in laid) != [(1, 2), (2, 2)]:
+        return [f"{_name(first)} lacks a part"]
+    whole = Polygon(source.outline) if isinstance(source, Block) else true_outline(source, tolerance=FINE)
+    back = []
+    for p in sorted(laid, key=lambda p: p.part or (0, 0)):
+        there = turned(moved(Polygon(p.polygon), -p.at[0], -p.at[1]), -p.rotation_deg)
+        back.append(mirrored(there) if p.mirrored else there)
+    faults = []
+    if not back[0].union(back[1]).buffer(ROUNDING).covers(whole):
+        faults.append(f"the parts of {_name(first)} do not make it up")
+    low, high = back[1].bounds[0], back[0].bounds[2]
+    if high - low < overlap - ROUNDING:
+        faults.append(f"the parts of {_name(first)} overlap by {high - low:.1f} mm, not {overlap:.1f} mm")
+    for name, shift in _sources(source):
+        points = pattern.panel(pieces[name].panel, pieces[name].side).points if pattern.panels else {}
+        shrunk = 1.0 - (source.shrinkage[0] if isinstance(source, Block) else 0.0)
+        at = points["bust_point"][1] + shift if "bust_point" in points else math.inf
+        if low <= at <= high or low <= at / shrunk <= high:
+            faults.append(f"the join of {_name(first)} crosses the bust point")
+    return faults
+
+
+def _sources(source: Piece | Block) -> list[tuple[str, float]]:
+    """The pieces that a block gives, and how far each is moved along the grain in it."""
+    if isinstance(source, Block):
+        return [(p.piece, p.at[0]) for p in source.cut_from]
+    return [(source.name, 0.0)]
 
 
 def _outline_faults(p: Placement, laid: Polygon, true: Polygon) -> list[str]:

@@ -28,6 +28,8 @@ class Want:
     quantity: int
     mirrored_pair: bool
     on_fold: bool
+    # Stretches along x in which a bust point lies.
+    bust: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,7 @@ class Copies:
     copies: tuple[int, ...]
     mirrored: bool = False
     pinned: bool = False
+    bust: tuple[tuple[float, float], ...] = ()
 
     @property
     def points(self) -> tuple[Pt, ...]:
@@ -86,18 +89,27 @@ def gather(
             continue
         sound.append(p)
 
+    bust = {p.name: _bust_places(pattern, p) for p in sound}
     blocks: list[Block] = []
     wants: list[Want] = []
     fused: set[str] = set()
     for cloth_layer, glue_layer in FUSED_WITH.items():
         groups = _fused_groups(sound, cloth_layer, glue_layer)
         if groups and cloth_layer in mats and glue_layer in mats:
-            made = blocks_for(groups, outlines, mats[cloth_layer], mats[glue_layer], margin=margin, share=share)
+            made = blocks_for(groups, outlines, bust, mats[cloth_layer], mats[glue_layer], margin=margin, share=share)
             blocks += made
             fused.update(name for b in made for name, _ in b.pieces)
-    wants += [Want(b.name, b.layer, Polygon(b.outline), b.quantity, b.mirrored_pair, b.on_fold) for b in blocks]
+    wants += [Want(b.name, b.layer, Polygon(b.outline), b.quantity, b.mirrored_pair, b.on_fold, b.bust) for b in blocks]
     wants += [
-        Want(p.name, p.layer, outlines[p.name], p.quantity, p.mirrored_pair, p.on_fold)
+        Want(
+            p.name,
+            p.layer,
+            outlines[p.name],
+            p.quantity,
+            p.mirrored_pair,
+            p.on_fold,
+            tuple((x, x) for x in bust[p.name]),
+        )
         for p in sound
         if p.name not in fused
     ]
@@ -122,10 +134,10 @@ def copies_single(wants: Sequence[Want]) -> list[Copies]:
     for w in wants:
         every = tuple(range(1, w.quantity + 1))
         if w.mirrored_pair:
-            out.append(Copies(w.name, w.layer, w.outline, every[::2]))
-            out.append(Copies(w.name, w.layer, mirrored(w.outline), every[1::2], mirrored=True))
+            out.append(Copies(w.name, w.layer, w.outline, every[::2], bust=w.bust))
+            out.append(Copies(w.name, w.layer, mirrored(w.outline), every[1::2], mirrored=True, bust=w.bust))
         else:
-            out.append(Copies(w.name, w.layer, w.outline, every))
+            out.append(Copies(w.name, w.layer, w.outline, every, bust=w.bust))
     return out
 
 
@@ -144,6 +156,15 @@ def copies_folded(wants: Sequence[Want]) -> list[Copies]:
         else:
             out.append(Copies(w.name, w.layer, w.outline, every[::2]))
     return out
+
+
+def _bust_places(pattern: Pattern, piece: Piece) -> tuple[float, ...]:
+    """Where the bust point lies along the piece's grain; empty if its panel bears none."""
+    try:
+        points = pattern.panel(piece.panel, piece.side).points
+    except KeyError:
+        return ()
+    return (points["bust_point"][1],) if "bust_point" in points else ()
 
 
 def _fused_groups(pieces: Sequence[Piece], cloth_layer: str, glue_layer: str) -> list[Fused]:

@@ -206,6 +206,10 @@ class _Cloth:
         rows.append(f"{lay.used:.0%} of {both(lay.length_mm)} used; no lay is shorter than {both(lay.lower_bound_mm)}")
         if self.fused:
             rows.append("cut the blocks (full lines) and fuse them; then cut the pieces (broken lines) out of them")
+        if any(p.part for p in lay.placements):
+            rows.append(
+                "pieced: lay part 1 and part 2 over each other by the overlap, along the grain, and fuse them as one"
+            )
         if self.key:
             rows.append(self.key)
         if lay.steamed:
@@ -236,14 +240,15 @@ def _placed(
 ) -> tuple[Drawing, str]:
     """One piece or block where it lies, its name on it and its grain; and what its initials mean if it bears those."""
     fig = Figure(f"{p.piece}, {p.copy}")
-    piece = pieces.get(p.piece)
+    # A part of a pieced block has an edge that its pattern does not know.
+    piece = pieces.get(p.piece) if p.part is None else None
     half = lay.folded and (block.on_fold if block else piece is not None and piece.on_fold)
     if piece is not None:
         for path, closed in _true_cut(piece, p, half=half):
             fig.stroke(path, "cut", closed=closed)
     else:
         _outline(fig, p.polygon, "cut", half=half)
-    if block is not None:
+    if block is not None and p.part is None:
         for inner in block.cut_from:
             # The block's pieces, turned and moved as the block is; on the fold the half that lies there.
             points = [(x, max(y, 0.0)) for x, y in inner.polygon] if half else inner.polygon
@@ -252,6 +257,8 @@ def _placed(
     words, kind, _ = (*p.piece.split(", "), "", "")[:3]
     extra = [s for s in (kind, "block" if block else "") if s]
     which = f"{p.copy} and {p.copy + 1}" if lay.folded and not half else f"{p.copy}"
+    if p.part is not None:
+        which = f"{p.copy}, part {p.part[0]} of {p.part[1]}"
     turned = ", turned over" if p.mirrored else ""
     if block is not None and len(block.pieces) > 1:
         words, extra = " + ".join(n.split(", ")[0] for n, _ in block.pieces), ["block"]

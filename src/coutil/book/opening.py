@@ -47,18 +47,22 @@ def book_address(given: str | Path | None = None) -> str:
 
 
 def open_book(
-    address: str | Path | None = None, *, clock: Callable[[], datetime] | None = None, patience: float = PATIENCE
+    address: str | Path | None = None,
+    *,
+    make: bool = True,
+    clock: Callable[[], datetime] | None = None,
+    patience: float = PATIENCE,
 ) -> Book:
-    """Open the book, made new where there is none; an older one is brought up to date.
+    """Open the book, made new where there is none unless `make` is False; an older one is brought up to date.
 
     `patience`: how long a write waits for another program, in seconds. Raises BookError: a foreign file, a book of a
-    newer coutil, locked, not writable, server not reached.
+    newer coutil, none there (with `make` False), locked, not writable, server not reached.
     """
     where = address_of(address)
     with told(where):
         engine = make_engine(where, patience=patience)
         try:
-            prepare(where, engine, patience)
+            prepare(where, engine, patience, make=make)
         except BaseException:
             engine.dispose()
             raise

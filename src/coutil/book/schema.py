@@ -28,14 +28,19 @@ _LOCK_KEY: Final = 0x636F7574
 _FOLDER: Final = Path(__file__).parent / "migrations"
 
 
-def prepare(address: Address, engine: Engine, patience: float) -> None:
-    """Make the tables or bring them up to date; BookError for a foreign or a newer database."""
+def prepare(address: Address, engine: Engine, patience: float, *, make: bool) -> None:
+    """Make the tables, if they may be made, or bring them up to date; BookError for a foreign or a newer database."""
+    missing = BookError(f"{address.shown}: there is no book there yet")
     if address.file is not None:
+        if not make and not address.file.exists():
+            raise missing
         _prepare_file(address.file)
     with engine.connect() as connection:
         revision = _revision(address, connection)
     if revision == REVISIONS[-1]:
         return
+    if revision is None and not make:
+        raise missing
     moving = make_engine(address, patience=patience, migrating=True)
     try:
         with moving.connect() as raw:

@@ -46,7 +46,7 @@ def list_(search: tuple[str, ...], address: str | None, as_json: bool) -> None:
     with _refusals():
         from coutil.book import open_book
 
-        with open_book(address) as b:
+        with open_book(address, make=False) as b:
             lines = b.orders(" ".join(search))
         if as_json:
             _print([asdict(line) for line in lines])
@@ -74,7 +74,7 @@ def backup(target: Path | None, address: str | None, as_json: bool) -> None:
     with _refusals():
         from coutil.book import open_book
 
-        with open_book(address) as b:
+        with open_book(address, make=False) as b:
             file = b.backup(target)
         _print({"file": str(file)}) if as_json else click.echo(f"{file}: the whole book")
 
@@ -116,7 +116,7 @@ def check(address: str | None, as_json: bool) -> None:
         from coutil.book import DamagedError, Fault, open_book
 
         try:
-            with open_book(address) as b:
+            with open_book(address, make=False) as b:
                 shown, faults, count = b.shown, b.check(), len(b.orders())
         except DamagedError as e:
             shown, faults, count = "the book", (Fault("the database", str(e)),), 0
@@ -148,7 +148,7 @@ def export(file: Path, order: int | None, client: int | None, address: str | Non
             raise click.UsageError("give --order or --client, not both")
         from coutil.book import open_book
 
-        with open_book(address) as b:
+        with open_book(address, make=False) as b:
             if order is not None:
                 b.export_order(order, file, force=force)
                 what = f"order {order}"
@@ -184,8 +184,8 @@ def import_(file: Path, client: int | None, address: str | None, as_json: bool) 
                     _print(asdict(come))
                     return
                 click.echo(
-                    f"{come.clients} clients, {come.tapes} tapes, {come.orders} orders, {come.versions} versions added; "
-                    f"{come.there_already} were there already"
+                    f"added {come.clients} clients, {come.tapes} tapes, {come.orders} orders with {come.versions} "
+                    f"versions; {come.there_already} were there already"
                 )
                 for note in come.notes:
                     click.echo(note)
@@ -210,7 +210,7 @@ def erase(client: int, address: str | None, yes: bool, as_json: bool) -> None:
     with _refusals():
         from coutil.book import open_book
 
-        with open_book(address) as b:
+        with open_book(address, make=False) as b:
             who = b.client(client)
             if not yes:
                 click.confirm(
@@ -239,7 +239,7 @@ def wipe(address: str | None) -> None:
     with _refusals():
         from coutil.book import open_book
 
-        with open_book(address) as b:
+        with open_book(address, make=False) as b:
             b.wipe()
             click.echo(f"{b.shown}: written anew")
 

@@ -1,0 +1,54 @@
+"""Fixtures that several test files share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import count
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from book_places import Clock
+    from book_server import Server
+    from coutil.book import Book
+
+_numbers = count(1)
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Server]:
+    """A PostgreSQL server of the tests' own."""
+    from book_server import running_server
+
+    with running_server() as s:
+        yield s
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def place(request, tmp_path) -> Iterator[str]:
+    """The address of a book that is not there yet: a file, and a database on a server."""
+    if request.param == "sqlite":
+        yield str(tmp_path / "data" / "book.sqlite3")
+        return
+    server: Server = request.getfixturevalue("postgres")
+    name = f"book{next(_numbers)}"
+    yield server.fresh(name)
+    server.drop(name)
+
+
+@pytest.fixture
+def clock() -> Clock:
+    from book_places import Clock
+
+    return Clock()
+
+
+@pytest.fixture
+def book(place, clock, tmp_path, monkeypatch) -> Iterator[Book]:
+    """An open, empty book; its backups go into the test's own folder."""
+    from coutil.book import open_book
+
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
+    with open_book(place, clock=clock, patience=5) as b:
+        yield b

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import math
+import subprocess
+import sys
 import threading
 import time
 from pathlib import Path
@@ -138,3 +141,26 @@ def test_turns_are_exact_for_quarters_and_right_in_between() -> None:
     (x, y), *_ = Placed("a", 0.0, 0.0, 30.0).of([(2.0, 0.0)])
     assert (x, y) == pytest.approx((math.sqrt(3.0), 1.0))
     assert extent(SQUARE, 45.0) == pytest.approx((100 * math.sqrt(2), 100 * math.sqrt(2)))
+
+
+def test_the_engine_ends_with_its_parent() -> None:
+    job = {
+        "height": 900.0,
+        "seconds": 50,
+        "seed": 1,
+        "items": [{"id": "a", "points": [[0, 0], [90, 0], [30, 70]], "demand": 40, "turns": [0.0, 180.0]}],
+    }
+    process = subprocess.Popen(
+        [sys.executable, "-P", str(engine.WORKER)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    )
+    assert process.stdin
+    assert process.stdout
+    process.stdin.write(json.dumps(job) + "\n")
+    process.stdin.flush()
+    assert json.loads(process.stdout.readline())["final"] is False
+    process.stdin.close()
+    started = time.monotonic()
+    process.stdout.read()
+    process.stdout.close()
+    assert process.wait() == 1
+    assert time.monotonic() - started < 10.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -19,12 +20,18 @@ from coutil.order import (
     Money,
     Notions,
     OrderError,
+    OwnPanel,
+    OwnPattern,
+    OwnSeam,
     PadBuild,
     Style,
     judge_order,
     order_page,
     parse_order,
+    parse_own,
     read_order,
+    read_own,
+    write_order,
 )
 from coutil.order.keys import TABLES
 from coutil.order.read import LARGEST
@@ -249,6 +256,99 @@ thread_price = 3.2
         ("side",), 8, 20, 12, 15, 9, 90, 300, "401", 2, Decimal(15), 500_000,
         *(Decimal(p) for p in ("2.5", "0.8", "0.0825", "1", "6", "0", "3.2")),
     )  # fmt: skip
+
+
+OWN = """
+[pattern]
+file = "bodice.svg"
+scale = "1/4 in"
+line = "cut"
+allowance = "1/2 in"
+corner = 25.5
+[[pattern.panels]]
+outline = "piece 3"
+name = "side front"
+side = "left"
+fold = "centre_front"
+roles = ["hem", "side", "top", "front_princess"]
+allowances = [2, 1, 1, "1/2 in"]
+corners = [[5, 20]]
+bust_point = [3, "7 in"]
+bust = 18
+underbust = 11
+waist = 10
+high_hip = 0
+grain = [[8, 2], [8, 20]]
+[[pattern.seams]]
+name = "side"
+a = ["side front", "side"]
+b = ["side back", "side"]
+ease = 0.3
+peak = 1.2
+"""
+
+
+def test_a_pattern_of_ones_own() -> None:
+    o = parse_order(BODY + OWN)
+    panel = OwnPanel(
+        "piece 3",
+        "side front",
+        "left",
+        "centre_front",
+        ("hem", "side", "top", "front_princess"),
+        (20, 10, 10, 12.7),
+        ((50, 200),),
+        (30, pytest.approx(177.8)),
+        {"bust": 180, "underbust": 110, "waist": 100, "high_hip": 0},
+        ((80, 20), (80, 200)),
+    )
+    seam = OwnSeam("side", ("side front", "side"), ("side back", "side"), 3, 12)
+    assert o.pattern == OwnPattern("bodice.svg", 6.35, "cut", 12.7, 25.5, (panel,), (seam,))
+    assert parse_own('unit = "cm"\n' + OWN) == o.pattern
+    assert parse_order(write_order(o)) == o
+    assert parse_order(BODY).pattern is None
+    # The docket needs to know how it closes; that is no shape.
+    assert parse_order(BODY + '[style]\nclosing = "zip"\n' + OWN).style.closing == "zip"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("[pattern]", '[style]\nneckline = "plunge"\n[pattern]', "[style] neckline: there is a [pattern]"),
+        ("bodice.svg", "bodice.toml", "[pattern] scale: say this in the .toml file"),
+        ("25.5", '"sharp"', '[pattern] corner = "sharp": must be a number from 1 to 170'),
+        ("25.5", "0", "[pattern] corner = 0: must be a number from 1 to 170"),
+        ('"1/4 in"', "0", "[pattern] scale = 0"),
+        ('"hem", "side"', '"hem", "edge"', "[[pattern.panels]] no. 1 roles = a list of 4: must be a list of"),
+        ("[[8, 2], [8, 20]]", "[[8, 2]]", "[[pattern.panels]] no. 1 grain = a list of 1: two places"),
+        ("[3, ", "[3, 4, ", "[[pattern.panels]] no. 1 bust_point = a list of 3: must be a list of two lengths"),
+        ("[[5, 20]]", "[5, 20]", "[[pattern.panels]] no. 1 corners = a list of 2: must be a list of places"),
+        ('["side front", "side"]', '"side front"', '[[pattern.seams]] no. 1 a = "side front": must be a list of two'),
+        ("ease = 0.3", "ease = 9", "[[pattern.seams]] no. 1 ease = 9: that is 9.0 cm"),
+        ('outline = "piece 3"', "", "[[pattern.panels]] no. 1 outline: missing"),
+        ("waist = 10", "wrist = 10", "[[pattern.panels]] no. 1 wrist = 10: no such key; the nearest is waist"),
+        ("[[pattern.seams]]", "[pattern.seams]", "[pattern] seams = a table: write each under a header"),
+    ],
+)
+def test_a_pattern_of_ones_own_refused(old: str, new: str, says: str) -> None:
+    assert old in OWN
+    assert any(p.startswith(f"mt.toml: {says}") for p in problems(OWN.replace(old, new, 1)))
+
+
+def test_a_pattern_file_beside_a_drawing(tmp_path: Path) -> None:
+    f = tmp_path / "bodice.toml"
+    f.write_text('unit = "mm"\n[pattern]\nfile = "bodice.dxf"\nallowance = 10\n', encoding="utf-8")
+    assert read_own(f) == OwnPattern("bodice.dxf", allowance=10)
+    for text, says in (
+        ("", "[pattern]: this table is missing"),
+        ("[body]\nbust = 90\n" + OWN, "body: a pattern file holds unit and [pattern] only"),
+        ('[pattern]\nfile = "other.toml"', "name the SVG or DXF file here"),
+        ("[pattern]\nfile = 3", "must be one line of text"),
+        ("pattern = 3", "this is a table"),
+    ):
+        f.write_text(text, encoding="utf-8")
+        with pytest.raises(OrderError, match=re.escape(says)):
+            read_own(f)
 
 
 def test_no_key_is_left_untested_above() -> None:

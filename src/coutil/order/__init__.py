@@ -20,8 +20,9 @@ from coutil.order.model import (
     Unit,
 )
 from coutil.order.new import new_order
+from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
 from coutil.order.page import order_page
-from coutil.order.read import parse_order, read_order
+from coutil.order.read import parse_order, parse_own, read_order, read_own
 from coutil.order.write import write_order
 
 __all__ = [
@@ -42,6 +43,9 @@ __all__ = [
     "Notions",
     "Order",
     "OrderError",
+    "OwnPanel",
+    "OwnPattern",
+    "OwnSeam",
     "PadBuild",
     "Style",
     "Unit",
@@ -49,6 +53,8 @@ __all__ = [
     "new_order",
     "order_page",
     "parse_order",
+    "parse_own",
     "read_order",
+    "read_own",
     "write_order",
 ]

@@ -15,7 +15,23 @@ from coutil.order.costs import BONED, Hours
 from coutil.units import both
 
 Kind = Literal[
-    "length", "text", "choice", "choices", "flag", "percent", "money", "decimal", "whole", "version", "pair", "pairs"
+    "length",
+    "text",
+    "choice",
+    "choices",
+    "flag",
+    "percent",
+    "money",
+    "decimal",
+    "whole",
+    "version",
+    "pair",
+    "pairs",
+    "lengths",
+    "place",
+    "places",
+    "roles",
+    "edge",
 ]
 
 ROLES: Final = ("centre_front", "front_princess", "side", "back_princess", "centre_back", "top", "hem")
@@ -50,6 +66,22 @@ class Key:
                     f"a list of at most 200 pairs [width, length], each length from {both(self.low)} to "
                     f"{both(self.high)}"
                 )
+            case "lengths":
+                return f"a list of lengths, each from {both(self.low)} to {both(self.high)}"
+            case "place":
+                return (
+                    f"a list of two lengths, to the right and up, each from {both(self.low)} to {both(self.high)}, "
+                    "from the leftmost and the lowest point of the outline"
+                )
+            case "places":
+                return (
+                    f"a list of places [right, up], each length from {both(self.low)} to {both(self.high)}, from the "
+                    "leftmost and the lowest point of the outline"
+                )
+            case "roles":
+                return "a list of " + ", ".join(f'"{c}"' for c in self.choices) + ", one for each side"
+            case "edge":
+                return 'a list of two texts, a panel and one of its edges, such as ["side front", "side"]'
             case "percent":
                 return f"a number of percent from {self.low:g} to {self.high:g}"
             case "choice":
@@ -114,6 +146,66 @@ _HOURS: Final = {
 }
 _EASE: Final = "more (or, negative, less) than the body there"
 
+_HEIGHT: Final = "height of that level above the outline's lowest point"
+_PLACE: Final = 5000
+# The same keys stand in an order and in a file of their own beside the drawing, which is then named in the order.
+OWN_TABLES: Final = (
+    Table(
+        "pattern",
+        "A pattern that exists already, instead of a style: [style] may then only tell closing and lacing_gap. What is "
+        "left out is taken from the file or proposed; `coutil trace` shows the proposals.",
+        (
+            Key("file", "text", "SVG or DXF file, or a .toml file with this table", high=400, required=True),
+            _length("scale", 1e-4, 1e3, "what one unit of the file measures", "that of the file"),
+            Key("line", "choice", "what its outlines are", choices=("net", "cut"), default="what the file says"),
+            _length("allowance", 0, 80, "what lies between a cut line and the net line", "not stated"),
+            Key("corner", "decimal", "least turn of a corner, in degrees", 1, 170, default="30"),
+        ),
+        ("panels", "seams"),
+    ),
+    Table(
+        "pattern.panels",
+        "One panel, from the centre front on; as many [[pattern.panels]] as there are. Without any, all are proposed.",
+        (
+            Key("outline", "text", "name of its outline in the file, or its number", high=120, required=True),
+            Key("name", "text", "what it is called, such as side front", high=60, default="proposed"),
+            Key(
+                "side",
+                "choice",
+                "left or right where it serves one side only",
+                choices=("both", "left", "right"),
+                default='"both"',
+            ),
+            Key("fold", "choice", "its edge on the fold", choices=("centre_front", "centre_back"), default="proposed"),
+            Key("roles", "roles", "the roles of its sides, in their order", choices=ROLES, default="proposed"),
+            Key("allowances", "lengths", "of a cut line: of its sides, in their order", 0, 80, default="allowance"),
+            Key("corners", "places", "further corners, where its outline runs on smoothly", 0, _PLACE),
+            Key("bust_point", "place", "the bust point", 0, _PLACE, default="what the file marks"),
+            *(
+                _length(level, 0, _PLACE, _HEIGHT, "what the file marks")
+                for level in ("bust", "underbust", "waist", "high_hip")
+            ),
+            Key(
+                "grain", "places", "two places on the grain line", 0, _PLACE, default="what the file marks, or upright"
+            ),
+        ),
+    ),
+    Table(
+        "pattern.seams",
+        "Two edges that are sewn together; as many [[pattern.seams]] as there are. Without any, all are proposed.",
+        (
+            Key("name", "text", "what it is called, such as side", high=60, required=True),
+            Key("a", "edge", "one edge", high=60, required=True),
+            Key("b", "edge", "the other", high=60, required=True),
+            _length("ease", -60, 60, "by how much a is longer than b on purpose", "0"),
+            _length("peak", 0, 150, "how far b runs on above the end of a, unsewn", "0"),
+        ),
+    ),
+)
+
+# Tables of which there may be several, each under a header in double brackets.
+LISTED: Final = ("cloth", "pattern.panels", "pattern.seams")
+
 TABLES: Final[dict[str, Table]] = {
     t.name: t
     for t in (
@@ -125,7 +217,7 @@ TABLES: Final[dict[str, Table]] = {
                 Key("name", "text", "what the order is called on every sheet", high=120, default="the file's name"),
                 Key("unit", "choice", "unit of plain numbers", choices=("cm", "mm", "in"), default='"cm"'),
             ),
-            ("client", "body", "style", "build", "cloth", "money", "hours", "notions"),
+            ("client", "body", "style", "pattern", "build", "cloth", "money", "hours", "notions"),
         ),
         Table(
             "client",
@@ -203,6 +295,7 @@ TABLES: Final[dict[str, Table]] = {
                 _length("high_hip", -200, 400, f"at the high hip, {_EASE}", "0"),
             ),
         ),
+        *OWN_TABLES,
         Table(
             "build",
             "How it is made.",

@@ -13,6 +13,7 @@ from typing import Final, Literal
 
 from coutil.body import Body
 from coutil.order.costs import Hours, Money, Notions
+from coutil.order.own import OwnPattern
 
 Unit = Literal["cm", "mm", "in"]
 Neckline = Literal["plunge", "sweetheart", "straight"]
@@ -151,13 +152,17 @@ class Cloth:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """One garment for one client. `unit` is that of the file; everything in here is in mm."""
+    """One garment for one client. `unit` is that of the file; everything in here is in mm.
+
+    `pattern`: one that exists already, which goes before the style; of that only closing and gap count then.
+    """
 
     name: str
     body: Body
     unit: Unit = "cm"
     client: Client = field(default_factory=Client)
     style: Style = field(default_factory=Style)
+    pattern: OwnPattern | None = None
     build: Build = field(default_factory=Build)
     cloth: tuple[Cloth, ...] = ()
     money: Money = field(default_factory=Money)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coutil.order.keys import TABLES, Table
+from coutil.order.keys import LISTED, TABLES, Table
 
 
 def order_page() -> str:
@@ -32,8 +32,8 @@ def _page() -> Iterator[str]:
 def _section(table: Table) -> Iterator[str]:
     if table.name == "":
         yield "## Top of the file\n"
-    elif table.name == "cloth":
-        yield "## `[[cloth]]`\n"
+    elif table.name in LISTED:
+        yield f"## `[[{table.name}]]`\n"
     else:
         yield f"## `[{table.name}]`\n"
     yield f"{table.says}\n"

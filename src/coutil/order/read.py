@@ -17,8 +17,10 @@ from typing import Any, Final
 
 from coutil.body import Body, resolve_body
 from coutil.order.costs import Hours, Money, Notions
-from coutil.order.keys import TABLES, Key, Table
+from coutil.order.keys import LISTED, TABLES, Key, Table
+from coutil.order.lists import read_list
 from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, OrderError, PadBuild, Style
+from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
 from coutil.units import LengthError, both, parse_length
 
 # An order is a page of text; more than this many bytes is another file by mistake.
@@ -33,6 +35,18 @@ _MOST_REMNANTS: Final = 200
 
 def read_order(path: str | Path) -> Order:
     """Read and check an order file; raises OrderError and nothing else. Without a name the order has the file's."""
+    return parse_order(_read_text(path), str(path), name=Path(path).stem)
+
+
+def read_own(path: str | Path) -> OwnPattern:
+    """Read the file beside a drawing that tells its panels: the table [pattern] of an order, on its own.
+
+    Raises OrderError and nothing else.
+    """
+    return parse_own(_read_text(path), str(path))
+
+
+def _read_text(path: str | Path) -> str:
     p = Path(path)
     try:
         with p.open("rb") as f:
@@ -45,8 +59,10 @@ def read_order(path: str | Path) -> Order:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as e:
-        raise OrderError(f"{_line(str(path), LONGEST_PATH)}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8") from None
-    return parse_order(text, str(path), name=p.stem)
+        raise OrderError(
+            f"{_line(str(path), LONGEST_PATH)}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8"
+        ) from None
+    return text
 
 
 def parse_order(text: str, source: str = "order", *, name: str | None = None) -> Order:
@@ -54,17 +70,28 @@ def parse_order(text: str, source: str = "order", *, name: str | None = None) ->
 
     Raises OrderError and nothing else.
     """
+    where, document = _parsed(text, source)
+    return _Reader(where).order(document, name)
+
+
+def parse_own(text: str, source: str = "pattern file") -> OwnPattern:
+    """Check the text of a file beside a drawing, as `read_own` does. Raises OrderError and nothing else."""
+    where, document = _parsed(text, source)
+    return _Reader(where).own_file(document)
+
+
+def _parsed(text: str, source: str) -> tuple[str, dict[str, Any]]:
+    """What messages call a file, and what stands in it."""
     where = _line(source, LONGEST_PATH)
     if len(text) > LARGEST:
         raise OrderError(f"{where}: larger than {LARGEST} signs, so not an order")
     try:
-        document = tomllib.loads(text)
+        return where, tomllib.loads(text)
     except RecursionError:
         raise OrderError(f"{where}: lists or tables nested too deeply for an order") from None
     except ValueError as e:
         # TOMLDecodeError, or what Python says of a number with thousands of digits.
         raise OrderError(f"{where}: not TOML: {_line(str(e))}") from None
-    return _Reader(where).order(document, name)
 
 
 class _Reader:
@@ -87,20 +114,20 @@ class _Reader:
             **self.table("style", style_in),
             ease=Ease(**self.table("style.ease", self.inner("style", style_in, "ease"))),
         )
+        own = self.own(document, style_in)
         build = self.build(document, style)
         cloth = self.cloths(document)
         money, notions = self.money(document, cloth)
         hours = Hours(**self.table("hours", self.inner("", document, "hours")))
         if self.problems or body is None:
-            rest = len(self.problems) - _SHOWN
-            more = (f"{self.source}: and {rest} more problems",) if rest > 0 else ()
-            raise OrderError((*self.problems[:_SHOWN], *more))
+            raise self.error()
         return Order(
             name=top.get("name") or _fallback_name(name),
             unit=top.get("unit", "cm"),
             client=client,
             body=body,
             style=style,
+            pattern=own,
             build=build,
             cloth=cloth,
             money=money,
@@ -120,6 +147,76 @@ class _Reader:
         if len(self.problems) > before:
             return None
         return resolve_body(measured, left, right)
+
+    def error(self) -> OrderError:
+        rest = len(self.problems) - _SHOWN
+        more = (f"{self.source}: and {rest} more problems",) if rest > 0 else ()
+        return OrderError((*self.problems[:_SHOWN], *more))
+
+    def own_file(self, document: Mapping[str, Any]) -> OwnPattern:
+        """A file of its own with the table [pattern] and, before it, the unit of plain numbers."""
+        unit = document.get("unit", "cm")
+        if isinstance(unit, str) and unit in TABLES[""].key("unit").choices:
+            self.unit = unit
+        known = {k: document[k] for k in ("coutil", "name", "unit", "pattern") if k in document}
+        self.table("", known)
+        for key in document:
+            if key not in known:
+                self.problem("", key, None, "a pattern file holds unit and [pattern] only; the rest is the order's")
+        if "pattern" not in document:
+            self.problem("pattern", None, None, "this table is missing; a pattern file needs it")
+        own = self.own(document, {})
+        if own is not None and own.file.lower().endswith(".toml"):
+            self.problem("pattern", "file", own.file, "name the SVG or DXF file here")
+        if self.problems or own is None:
+            raise self.error()
+        return own
+
+    def own(self, document: Mapping[str, Any], style: Mapping[str, Any]) -> OwnPattern | None:
+        """The pattern that exists already, or None; a style beside it may tell the closing only."""
+        if "pattern" not in document:
+            return None
+        for key in style:
+            if key not in ("closing", "lacing_gap"):
+                self.problem("style", key, None, "there is a [pattern], which has a shape already; leave this out")
+        given = self.inner("", document, "pattern")
+        got = self.table("pattern", given)
+        if "corner" in got:
+            got["corner"] = float(got["corner"])
+        named = got.get("file", "").lower().endswith(".toml")
+        if named and len(given) > 1:
+            other = next(k for k in given if k != "file")
+            self.problem("pattern", other, None, "say this in the .toml file that is named here, not in both")
+        panels = [self.own_panel(p, n) for n, p in enumerate(self.listed("pattern", given, "panels"), start=1)]
+        seams = [
+            self.table("pattern.seams", s, f"pattern.seams {n}")
+            for n, s in enumerate(self.listed("pattern", given, "seams"), start=1)
+        ]
+        if self.problems:
+            return None
+        return OwnPattern(**got, panels=tuple(p for p in panels if p), seams=tuple(OwnSeam(**s) for s in seams))
+
+    def own_panel(self, given: Mapping[str, Any], number: int) -> OwnPanel | None:
+        before = len(self.problems)
+        header = f"pattern.panels {number}"
+        got = self.table("pattern.panels", given, header)
+        if "grain" in got and len(got["grain"]) != 2:
+            self.problem(header, "grain", given["grain"], "two places, such as [[10, 5], [10, 25]]")
+        if len(self.problems) > before:
+            return None
+        levels: dict[str, float] = {k: got.pop(k) for k in ("bust", "underbust", "waist", "high_hip") if k in got}
+        return OwnPanel(**got, levels=levels)
+
+    def listed(self, outer: str, given: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
+        """The tables under [[outer.name]]; empty, with a problem told, if what stands there is something else."""
+        value = given.get(name, [])
+        if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
+            self.problem(outer, name, value, f"write each under a header [[{outer}.{name}]]")
+            return []
+        if len(value) > _MOST_CLOTHS:
+            self.problem(outer, name, value, f"at most {_MOST_CLOTHS} of them")
+            return []
+        return value
 
     def build(self, document: Mapping[str, Any], style: Style) -> Build:
         given = self.inner("", document, "build")
@@ -284,6 +381,11 @@ class _Reader:
                 if isinstance(value, bool) or value != 1 or not isinstance(value, int):
                     raise _WrongError("this coutil reads version 1 of the format")
                 return value
+            case "lengths" | "place" | "places" | "roles" | "edge":
+                try:
+                    return read_list(key, value, self.length)
+                except ValueError as e:
+                    raise _WrongError(str(e)) from None
             case "pair":
                 return self.pair(key, value)
             case "pairs":
@@ -309,8 +411,9 @@ class _Reader:
 
     def problem(self, table: str, key: str | None, value: Any, says: str) -> None:
         header = f"[{table}]" if table else ""
-        if table.startswith("cloth "):
-            header = f"[[cloth]] no. {table[6:]}"
+        name, _, number = table.partition(" ")
+        if number and name in LISTED:
+            header = f"[[{name}]] no. {number}"
         said = "" if key is None else _bare(key) + ("" if value is None else f" = {_show(value)}")
         self.problems.append(f"{self.source}: {' '.join(p for p in (header, said) if p)}: {says}")
 

@@ -10,6 +10,7 @@ from typing import Any
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import TABLES
 from coutil.order.model import VERSION, Build, Cloth, Ease, Order, PadBuild, Style
+from coutil.order.own_write import own_table
 from coutil.units import plain_number
 
 
@@ -42,7 +43,9 @@ def write_order(order: Order) -> str:
     if order.build.lining is not None:
         build["lining"] = {"fused": order.build.lining.fused}
 
-    for name, table in (("client", client), ("body", body), ("style", style), ("build", build)):
+    own = {} if order.pattern is None else own_table(order.pattern, lambda mm: _length(mm, unit))
+    tables = (("client", client), ("body", body), ("style", style), ("pattern", own), ("build", build))
+    for name, table in tables:
         if table:
             doc.add(tomlkit.nl())
             doc.add(name, tomlkit.item(table))

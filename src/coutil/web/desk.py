@@ -280,7 +280,7 @@ class Desk:
             raise
 
     def _keep(self, place: _Place, entry: OrderEntry, made: Opened | None, text: str = "") -> Opened:
-        """Remember an order as it was saved; `made` is what was worked out of `text`, used if that is what was saved."""
+        """Remember an order as it was saved; `made`, worked out of `text`, is used if that is what was saved."""
         if made is None or text != entry.text:
             made = self._read(entry)
         undo = told_version(self.book, entry) if entry.can_undo or entry.typed else None

@@ -18,7 +18,7 @@ from coutil.web.places import SQUARE, Placed, paper_box, place_panels
 from coutil.web.tables import how_many
 from coutil.web.texts import say
 
-# A notch as drawn, in mm: from the net line half its way out to the cut line; what paper patterns show (common practice).
+# Length of a notch as drawn, from the net line outwards, and between two side by side, in mm (found by trial).
 _NICK: Final = 5.0
 _NICK_APART: Final = 4.0
 

@@ -101,6 +101,14 @@ class Lays:
             out["findings"] = [{"level": f.level, "about": f.about, "says": f.says} for f in plan.findings]
         return out, None if stale else plan
 
+    def brief(self, order_id: int) -> dict[str, Any]:
+        """How the search goes on, without what it found: news for every window, whatever its unit."""
+        with self._lock:
+            job = self._jobs.get(order_id)
+        if job is None:
+            return {"state": "none", "part": 0.0, "says": ""}
+        return {"state": job.state, "part": round(job.part, 3), "says": job.says, "version": job.version}
+
     def _run(self, job: _Job, work: Work, seconds: float | None) -> None:
         def progress(part: float, says: str) -> None:
             job.part, job.says = part, says

@@ -6,7 +6,7 @@ from coutil.web.texts import say
 
 
 class ProblemError(Exception):
-    """A request that is not answered as it was asked. `status` is HTTP's, `code` is for the page, `says` for the eye."""
+    """A request that is not answered as asked. `status` is HTTP's, `code` is for the page, `says` for the eye."""
 
     def __init__(self, status: int, code: str, says: str | None = None) -> None:
         self.status = status

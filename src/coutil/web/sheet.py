@@ -1,4 +1,4 @@
-"""The sheet: one open order as the page shows it (docs/web-api.md, 3). Assembles; everything is worked out elsewhere."""
+"""The sheet: one open order as the page shows it (docs/web-api.md, 3). Assembles what is worked out elsewhere."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from coutil.web.values import Told, describe
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """An order as it stands, read and worked out. `work` is None where it cannot be drafted; `refused` then says why."""
+    """An order as it stands, worked out. `work` is None where it cannot be drafted; `refused` then says why."""
 
     entry: OrderEntry
     doc: Mapping[str, Any]

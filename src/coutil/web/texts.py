@@ -1,6 +1,7 @@
 """The catalogue: every text that the page shows, by a flat key, from the TOML files of one language.
 
-Files in `texts/LANGUAGE/` are merged; a key is the path of tables to it, joined by dots. A translation is a folder more.
+Files in `texts/LANGUAGE/` are merged; a key is the path of tables to it, joined by dots. A translation is one more
+folder.
 """
 
 from __future__ import annotations

@@ -1,0 +1,339 @@
+"""Calls about the book: lists, clients, copies, what comes in and goes out as a file (docs/web-api.md, 2 and 8)."""
+
+from __future__ import annotations
+
+import tempfile
+import tomllib
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any, Final
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from coutil.body import BY_KEY, standard_body
+from coutil.book import ClientEntry, Tape
+from coutil.order import OrderError, new_order, parse_order
+from coutil.units import LengthError, parse_length
+from coutil.web import asking
+from coutil.web.asking import identity, json_body, upload
+from coutil.web.lengths import shown
+from coutil.web.order_calls import order_id
+from coutil.web.problems import ProblemError, not_understood
+from coutil.web.room import Room, answered, beside, room
+from coutil.web.settings import settings_of
+from coutil.web.sheet import order_line
+from coutil.web.texts import say
+
+# A new order begins on this standard body, in mm of bust and by cup letter: a middle size, to be overwritten.
+_BUST: Final = 920.0
+_CUP: Final = "C"
+_MOST_LINES: Final = 500
+_TOML: Final = ("application/toml", "text/plain", "application/octet-stream")
+_BOOK: Final = ("application/octet-stream", "application/zip")
+
+
+def client_id(request: Request) -> int:
+    return identity(request.path_params["client"], "c", "no_such_client")
+
+
+async def orders(request: Request) -> Response:
+    r = room(request)
+    find = asking.query(request, "find")
+    whose = asking.query(request, "client")
+    client = identity(whose, "c", "no_such_client") if whose else None
+    limit = asking.query_whole(request, "limit", 100, _MOST_LINES)
+    offset = asking.query_whole(request, "offset", 0, 10**9)
+
+    def work() -> dict[str, Any]:
+        lines = r.book.orders(find, client_id=client)
+        # What is due comes first, the earliest on top; the rest stays as it comes: the last changed first.
+        lines = tuple(sorted(lines, key=lambda n: (n.due is None, n.due or date.max)))
+        return {"orders": [order_line(n) for n in lines[offset : offset + limit]], "total": len(lines)}
+
+    return await answered(work, missing="no_such_client")
+
+
+async def add_order(request: Request) -> Response:
+    r, body = room(request), await json_body(request)
+    name = asking.text(body, "name", say("new.order"), longest=120).strip() or say("new.order")
+    unit = "in" if settings_of(request).unit == "in" else "cm"
+    client = _whose(r, body)
+
+    def work() -> dict[str, Any]:
+        number, label = client()
+        text = new_order(name=name, label=label, unit=unit, body=standard_body(_BUST, _CUP))  # type: ignore[arg-type]
+        entry = r.book.add_order(text, client_id=number)
+        r.hub.publish("book", {})
+        return {"order": order_line(entry)}
+
+    return await answered(work, missing="no_such_client")
+
+
+async def copy_order(request: Request) -> Response:
+    r, number, body = room(request), order_id(request), await json_body(request)
+    client, keep = _whose(r, body), asking.flag(body, "keep_body")
+
+    def work() -> dict[str, Any]:
+        whose, _ = client()
+        entry = r.book.copy_order(number, whose or r.book.order(number).client_id, keep_body=keep)
+        r.hub.publish("book", {})
+        return {"order": order_line(entry)}
+
+    return await answered(work)
+
+
+async def about_order(request: Request) -> Response:
+    r, number, body = room(request), order_id(request), await json_body(request)
+    if "due" not in body:
+        raise not_understood()
+    due = None if body["due"] is None else _day(asking.text(body, "due", longest=10))
+
+    def work() -> dict[str, Any]:
+        entry = r.book.set_due(number, due, based_on=r.book.edit_of(number))
+        r.hub.publish("changed", _changed(number, entry.edit, body), order_id=number)
+        r.hub.publish("book", {})
+        return {"order": order_line(entry)}
+
+    return await answered(work)
+
+
+async def erase_order(request: Request) -> Response:
+    r, number, body = room(request), order_id(request), await json_body(request)
+    name = asking.text(body, "name", longest=200)
+
+    def work() -> dict[str, Any]:
+        entry = r.book.order(number)
+        if entry.name != name:
+            raise ProblemError(422, "name_again")
+        r.book.remove_order(number, based_on=entry.edit)
+        r.desk.forget(number)
+        r.hub.publish("book", {})
+        return {}
+
+    return await answered(work)
+
+
+async def keep_tape(request: Request) -> Response:
+    r, number, body = room(request), order_id(request), await json_body(request)
+    taken = _day(asking.text(body, "taken_on", datetime.now(UTC).date().isoformat(), longest=10))
+    note = asking.text(body, "note", "", longest=1000)
+    unit = settings_of(request).unit
+    return await answered(lambda: {"tape": _tape(r.book.tape_of(number, taken_on=taken, note=note), unit)})
+
+
+async def clients(request: Request) -> Response:
+    r, find = room(request), asking.query(request, "find")
+    return await answered(lambda: {"clients": [_client(c) for c in r.book.clients(find)]})
+
+
+async def add_client(request: Request) -> Response:
+    r, body = room(request), await json_body(request)
+    label, note = asking.text(body, "label", longest=200), asking.text(body, "note", "")
+
+    def work() -> dict[str, Any]:
+        made = r.book.add_client(label.strip(), note=note)
+        r.hub.publish("book", {})
+        return {"client": _client(made)}
+
+    return await answered(work)
+
+
+async def one_client(request: Request) -> Response:
+    r, number, unit = room(request), client_id(request), settings_of(request).unit
+
+    def work() -> dict[str, Any]:
+        return {
+            "client": _client(r.book.client(number)),
+            "orders": [order_line(n) for n in r.book.orders(client_id=number)],
+            "tapes": [_tape(t, unit) for t in r.book.tapes(number)],
+        }
+
+    return await answered(work, missing="no_such_client")
+
+
+async def change_client(request: Request) -> Response:
+    r, number, body = room(request), client_id(request), await json_body(request)
+    label = asking.text(body, "label", longest=200) if "label" in body else None
+    note = asking.text(body, "note") if "note" in body else None
+    base = asking.whole(body, "base_version") if "base_version" in body else None
+
+    def work() -> dict[str, Any]:
+        now = r.book.client(number)
+        made = r.book.change_client(number, based_on=now.edit if base is None else base, label=label, note=note)
+        for line in r.book.orders(client_id=number):
+            r.hub.publish("changed", _changed(line.id, line.edit, body), order_id=line.id)
+        r.hub.publish("book", {})
+        return {"client": _client(made)}
+
+    return await answered(work, missing="no_such_client")
+
+
+async def erase_client(request: Request) -> Response:
+    r, number, body = room(request), client_id(request), await json_body(request)
+    label = asking.text(body, "label", longest=200)
+
+    def work() -> dict[str, Any]:
+        if r.book.client(number).label != label:
+            raise ProblemError(422, "name_again")
+        theirs = r.book.orders(client_id=number)
+        gone = r.book.erase_client(number)
+        for line in theirs:
+            r.desk.forget(line.id)
+        r.hub.publish("book", {})
+        return {
+            "orders": gone.orders,
+            "versions": gone.versions,
+            "tapes": gone.tapes,
+            "mentions": [order_line(n) for n in gone.mentions],
+            "left": list(gone.left),
+        }
+
+    return await answered(work, missing="no_such_client")
+
+
+async def export_client(request: Request) -> Response:
+    r, number = room(request), client_id(request)
+
+    def work() -> bytes:
+        with tempfile.TemporaryDirectory(prefix="coutil-") as folder:
+            return r.book.export_client(number, Path(folder) / "client.zip").read_bytes()
+
+    data = await beside(work, missing="no_such_client")
+    return _download(data, "application/zip", "client.zip")
+
+
+async def export_book(request: Request) -> Response:
+    r = room(request)
+
+    def work() -> bytes:
+        with tempfile.TemporaryDirectory(prefix="coutil-") as folder:
+            return r.book.export_book(Path(folder) / "book").read_bytes()
+
+    data = await beside(work)
+    return _download(data, "application/octet-stream", f"{datetime.now(UTC):%Y-%m-%d}.coutil-book")
+
+
+async def import_book(request: Request) -> Response:
+    r, data = room(request), await upload(request, _BOOK, asking.MOST_BOOK)
+
+    def work() -> dict[str, Any]:
+        with tempfile.TemporaryDirectory(prefix="coutil-") as folder:
+            path = Path(folder) / "book"
+            path.write_bytes(data)
+            got = r.book.import_book(path)
+        r.hub.publish("book", {})
+        return {
+            "orders": got.orders,
+            "clients": got.clients,
+            "there_already": got.there_already,
+            "notes": list(got.notes),
+        }
+
+    return await answered(work)
+
+
+async def import_order(request: Request) -> Response:
+    r, data = room(request), await upload(request, _TOML, asking.MOST_ORDER)
+    try:
+        text = data.decode("utf-8-sig")
+        # Asked here for its clear words; the book asks again.
+        parse_order(text, say("new.file"))
+    except UnicodeDecodeError:
+        raise ProblemError(415, "wrong_kind", say("error.wrong_kind", wanted="UTF-8")) from None
+    except OrderError as e:
+        raise ProblemError(422, "refused", "\n".join(e.problems)) from None
+
+    def work() -> dict[str, Any]:
+        entry = r.book.add_order(text)
+        r.hub.publish("book", {})
+        return {"order": order_line(entry)}
+
+    return await answered(work)
+
+
+async def privacy(request: Request) -> Response:
+    r = room(request)
+    names = ["stay", "see", "erase", "export", *(["openly"] if r.hosts.openly else [])]
+    told = {"title": say("privacy.title"), "paragraphs": [say(f"privacy.{n}", where=r.where) for n in names]}
+    return await answered(lambda: dict(told))
+
+
+def _whose(r: Room, body: dict[str, Any]) -> Any:
+    """Which client is meant: an id, {"label": ...} for a new one, or nobody; found out when the book is asked."""
+    who = body.get("client")
+    if who is None:
+        return lambda: (None, "")
+    if isinstance(who, dict):
+        label = asking.text(who, "label", longest=200).strip()
+        return lambda: (r.book.add_client(label).id, label)
+    number = identity(asking.text(body, "client", longest=30), "c", "no_such_client")
+    return lambda: (number, r.book.client(number).label)
+
+
+def _client(c: ClientEntry) -> dict[str, Any]:
+    return {
+        "id": f"c{c.id}",
+        "label": c.label,
+        "note": c.note,
+        "orders": c.orders,
+        "tapes": c.tapes,
+        "version": c.edit,
+    }
+
+
+def _tape(tape: Tape, unit: str) -> dict[str, Any]:
+    doc = tomllib.loads(tape.text)
+    rows = []
+    for key, value in doc.get("body", {}).items():
+        if key not in BY_KEY:
+            continue
+        try:
+            mm = parse_length(value, doc.get("unit", "cm"))
+        except LengthError:
+            continue
+        rows.append({"key": f"body.{key}", "name": BY_KEY[key].name, "text": shown(mm, unit)})
+    return {"id": f"t{tape.id}", "taken_on": tape.taken_on.isoformat(), "note": tape.note, "measurements": rows}
+
+
+def _changed(number: int, edit: int, body: dict[str, Any]) -> dict[str, Any]:
+    window = body.get("window")
+    return {
+        "order": f"o{number}",
+        "version": edit,
+        "window": window if isinstance(window, str) else "",
+        "what": "",
+        "keys": [],
+    }
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise not_understood() from None
+
+
+def _download(data: bytes, media: str, name: str) -> Response:
+    return Response(data, media_type=media, headers={"content-disposition": f'attachment; filename="{name}"'})
+
+
+ROUTES: Final = [
+    Route("/api/orders", orders, methods=["GET"]),
+    Route("/api/orders", add_order, methods=["POST"]),
+    Route("/api/orders/import", import_order, methods=["POST"]),
+    Route("/api/orders/{order}/copy", copy_order, methods=["POST"]),
+    Route("/api/orders/{order}/about", about_order, methods=["POST"]),
+    Route("/api/orders/{order}/erase", erase_order, methods=["POST"]),
+    Route("/api/orders/{order}/tape", keep_tape, methods=["POST"]),
+    Route("/api/clients", clients, methods=["GET"]),
+    Route("/api/clients", add_client, methods=["POST"]),
+    Route("/api/clients/{client}", one_client, methods=["GET"]),
+    Route("/api/clients/{client}", change_client, methods=["POST"]),
+    Route("/api/clients/{client}/erase", erase_client, methods=["POST"]),
+    Route("/api/clients/{client}/export", export_client, methods=["GET"]),
+    Route("/api/book/export", export_book, methods=["GET"]),
+    Route("/api/book/import", import_book, methods=["POST"]),
+    Route("/api/privacy", privacy, methods=["GET"]),
+]

@@ -36,24 +36,26 @@ def order(tmp_path: Path, **changes: str) -> Path:
 
 def test_make_writes_everything_and_says_what(tmp_path):
     out = tmp_path / "out"
-    result = run("make", DEMO, "-o", out)
+    result = run("make", DEMO, "-o", out, "--quick")
     assert result.exit_code == 0, result.output
     names = {p.name for p in out.iterdir()}
     assert {"pattern.json", "panels.svg", "pieces.svg", "lesson.pdf", "findings.txt"} <= names
     assert {f"pattern-{p}.pdf" for p in ("a4", "letter", "a3", "a0", "roll")} <= names
-    for name in names:
-        assert f"wrote {out / name}" in result.output
+    assert {"lays.pdf", "lays.json", "docket.pdf", "docket.json", "quote.pdf", "card.pdf", "pattern.dxf"} <= names
+    assert len(list((out / "cutting").glob("*.svg"))) > 8
+    for path in (p for p in out.rglob("*") if p.is_file()):
+        assert f"wrote {path}" in result.output
     assert (out / "pattern-a4.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_nothing_is_overwritten_without_force(tmp_path):
-    run("make", DEMO, "-o", tmp_path, "--paper", "a0")
+    run("make", DEMO, "-o", tmp_path, "--paper", "a0", "--no-lays")
     (tmp_path / "panels.svg").write_text("mine")
-    again = run("make", DEMO, "-o", tmp_path, "--paper", "a0")
+    again = run("make", DEMO, "-o", tmp_path, "--paper", "a0", "--no-lays")
     assert again.exit_code == 2
     assert "--force" in again.output
     assert (tmp_path / "panels.svg").read_text() == "mine"
-    forced = run("make", DEMO, "-o", tmp_path, "--paper", "a0", "--force")
+    forced = run("make", DEMO, "-o", tmp_path, "--paper", "a0", "--no-lays", "--force")
     assert forced.exit_code == 0
     assert (tmp_path / "panels.svg").read_text() != "mine"
     assert not [p for p in tmp_path.iterdir() if p.name.startswith(".")]
@@ -61,9 +63,9 @@ def test_nothing_is_overwritten_without_force(tmp_path):
 
 def test_make_gives_the_same_bytes_twice(tmp_path):
     for k in "ab":
-        assert run("make", DEMO, "-o", tmp_path / k).exit_code == 0
-    for p in (tmp_path / "a").iterdir():
-        assert p.read_bytes() == (tmp_path / "b" / p.name).read_bytes(), p.name
+        assert run("make", DEMO, "-o", tmp_path / k, "--no-lays").exit_code == 0
+    for p in (p for p in (tmp_path / "a").rglob("*") if p.is_file()):
+        assert p.read_bytes() == (tmp_path / "b" / p.relative_to(tmp_path / "a")).read_bytes(), p.name
 
 
 def test_a_stop_exits_with_1_and_still_draws(tmp_path):
@@ -71,7 +73,7 @@ def test_a_stop_exits_with_1_and_still_draws(tmp_path):
     # the first line that begins with "waist" is the body's; put it back and change the ease only
     text = DEMO.read_text().replace('waist = "-1 1/2 in"', 'waist = "-6 in"')
     tight.write_text(text)
-    result = run("make", tight, "-o", tmp_path / "out")
+    result = run("make", tight, "-o", tmp_path / "out", "--quick")
     assert result.exit_code == 1, result.output
     assert "STOP" in (tmp_path / "out" / "findings.txt").read_text()
     assert (tmp_path / "out" / "panels.svg").stat().st_size > 1000
@@ -125,7 +127,7 @@ def test_an_unwritable_place_is_named(tmp_path):
 
 
 def test_json_of_make_and_draft_is_the_pattern_file(tmp_path):
-    made = run("make", DEMO, "-o", tmp_path / "out", "--paper", "a0", "--json")
+    made = run("make", DEMO, "-o", tmp_path / "out", "--paper", "a0", "--no-lays", "--json")
     pattern = json.loads(made.stdout)
     assert (pattern["format"], pattern["version"], pattern["unit"]) == ("coutil-pattern", 1, "mm")
     assert pattern == json.loads(run("draft", DEMO, "--json").stdout)
@@ -156,11 +158,53 @@ def test_walk_shows_every_seam():
     assert result.exit_code == 0
 
 
+def test_lay_tells_how_much_of_each_cloth(tmp_path):
+    result = run("lay", DEMO, "--time", "1", "-o", tmp_path / "lays.pdf")
+    assert result.exit_code == 0, result.output
+    assert "sea-green silk satin" in result.output
+    assert (tmp_path / "lays.pdf").read_bytes().startswith(b"%PDF")
+    lays = json.loads(run("lay", DEMO, "--time", "0.5", "--json").stdout)["lays"]
+    for lay in lays:
+        keys = {"cloth", "width_mm", "length_mm", "lower_bound_mm", "used", "placements", "offcuts", "seconds"}
+        assert keys <= set(lay)
+        assert {"piece", "copy", "mirrored", "rotation_deg", "polygon"} <= set(lay["placements"][0])
+
+
+def test_docket_tells_what_to_buy_and_the_price(tmp_path):
+    result = run("docket", DEMO, "--time", "1", "-o", tmp_path / "papers")
+    assert result.exit_code == 0, result.output
+    assert "with tax €" in result.output
+    assert {p.name for p in (tmp_path / "papers").iterdir()} == {"docket.json", "docket.pdf", "quote.pdf", "card.pdf"}
+    assert json.loads(run("docket", DEMO, "--time", "0.5", "--json").stdout)["price"]["currency"] == "EUR"
+
+
+@pytest.mark.parametrize(
+    ("line", "says", "code"),
+    [
+        ('price = "-1"', ("price", "-1"), 2),
+        ("shrink_length = 90", ("shrink_length", "90"), 2),
+        ("shrink_length = 0", (), 0),
+        ("width = 12", ("sea-green silk satin", "usable width"), 1),
+    ],
+)
+def test_cloth_that_cannot_be_is_told_and_the_rest_is_made(tmp_path, line, says, code):
+    key = line.split(" ")[0]
+    old = {"price": 'price = "46.00"', "shrink_length": "shrink_length = 2", "width": "width = 138"}[key]
+    text = DEMO.read_text()
+    assert old in text
+    (tmp_path / "order.toml").write_text(text.replace(old, line))
+    result = run("make", tmp_path / "order.toml", "-o", tmp_path / "out", "--paper", "a4", "--time", "0.5")
+    assert result.exit_code == code, result.output
+    for word in says:
+        assert word in result.output
+    assert (tmp_path / "out" / "docket.pdf").exists() == (code != 2)
+
+
 def test_new_can_be_made_as_it_stands(tmp_path):
     path = tmp_path / "hers.toml"
     result = run("new", path, "--bust", "42 in", "--cup", "D", "--unit", "in", "--label", "Ж. Ш.")
     assert result.exit_code == 0, result.output
-    assert run("make", path, "-o", tmp_path / "out", "--paper", "a4").exit_code == 0
+    assert run("make", path, "-o", tmp_path / "out", "--paper", "a4", "--no-lays").exit_code == 0
     assert run("new", path).exit_code == 2  # not over what is there
     assert run("new").output.startswith("#")
 
@@ -176,6 +220,8 @@ def test_new_can_be_made_as_it_stands(tmp_path):
         ("make", DEMO),
         ("make", DEMO, "-o", "x", "--paper", "b5"),
         ("make", DEMO, "-o", "x", "--roll-width", "-3 cm"),
+        ("make", DEMO, "-o", "x", "--quick", "--time", "3"),
+        ("lay", DEMO, "--time", "-1"),
         ("sew", DEMO),
     ],
 )
@@ -209,18 +255,24 @@ def test_help_loads_no_heavy_library():
     assert shown.stdout.strip() == "[]"
 
 
+def whole_files(folder: Path) -> dict[str, bytes]:
+    """Every file under its own name, by its path within the folder."""
+    found = (p.relative_to(folder) for p in folder.rglob("*") if p.is_file())
+    return {str(p): (folder / p).read_bytes() for p in found if not str(p).startswith(".")}
+
+
 def test_a_kill_leaves_nothing_half_written(tmp_path):
     """Killed at a dozen moments from start to end, every file is whole: of this run or of the one before."""
     other = order(tmp_path, plunge="9")
     kinds = []
     for source in (DEMO, other):
-        assert run("make", source, "-o", tmp_path / "out", "--force").exit_code == 0
-        kinds.append({p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()})
+        assert run("make", source, "-o", tmp_path / "out", "--no-lays", "--force").exit_code == 0
+        kinds.append(whole_files(tmp_path / "out"))
     assert kinds[0]["panels.svg"] != kinds[1]["panels.svg"]
     for k in range(12):
         source = (DEMO, other)[k % 2]
         process = subprocess.Popen(
-            [sys.executable, "-m", "coutil", "make", str(source), "-o", str(tmp_path / "out"), "--force"],
+            [sys.executable, "-m", "coutil", "make", str(source), "-o", str(tmp_path / "out"), "--no-lays", "--force"],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )
@@ -228,7 +280,7 @@ def test_a_kill_leaves_nothing_half_written(tmp_path):
         os.kill(process.pid, signal.SIGKILL)
         process.wait()
         # A killed run may leave its waiting room behind, which bears no name of a result.
-        there = {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir() if not p.name.startswith(".")}
+        there = whole_files(tmp_path / "out")
         assert set(there) == set(kinds[0])
         for name, data in there.items():
             assert data in (kinds[0][name], kinds[1][name]), name

@@ -1,6 +1,9 @@
 """The command line. Opening it loads nothing but click; each command loads the rooms that it needs."""
 
+from coutil.cli.book import book
 from coutil.cli.commands import coutil
+
+coutil.add_command(book)
 
 
 def main() -> None:

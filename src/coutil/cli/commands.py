@@ -23,6 +23,13 @@ PAPER_NAMES = ("a4", "letter", "a3", "a0", "roll")
 
 order_file = click.argument("order", type=click.Path(path_type=Path, dir_okay=False), metavar="ORDER")
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the machine form on standard output.")
+lay_time = click.option(
+    "--time",
+    "seconds",
+    type=click.FloatRange(0.2, 3600.0),
+    metavar="SECONDS",
+    help="Time for all lays together; more may save cloth. 0.2 to 3600, usually 4.",
+)
 force = click.option("--force", is_flag=True, help="Overwrite files that are there already.")
 
 
@@ -50,10 +57,23 @@ def coutil() -> None:
 @click.option(
     "--roll-width", metavar="LENGTH", help='Width of the paper roll, e.g. "91.4 cm" or "36 in" (the default).'
 )
+@lay_time
+@click.option("--quick", is_flag=True, help="Give the lays little time: under 6 s for the whole job.")
+@click.option("--no-lays", is_flag=True, help="Make the pattern only: no lays, docket or card.")
 @force
 @as_json
-def make(order: Path, out: Path, papers: tuple[str, ...], roll_width: str | None, force: bool, as_json: bool) -> None:
-    """Do the whole job: panels, pieces, checks and every sheet, into a folder.
+def make(
+    order: Path,
+    out: Path,
+    papers: tuple[str, ...],
+    roll_width: str | None,
+    seconds: float | None,
+    quick: bool,
+    no_lays: bool,
+    force: bool,
+    as_json: bool,
+) -> None:
+    """Do the whole job: pattern, pieces, checks, lays, docket and every sheet, into a folder.
 
     Example:  coutil make examples/sea-green.toml -o demo
     """
@@ -61,7 +81,11 @@ def make(order: Path, out: Path, papers: tuple[str, ...], roll_width: str | None
         from coutil import make as job
         from coutil.cli.files import write_all
 
+        if quick and seconds is not None:
+            raise click.UsageError("give --quick or --time, not both")
         work = job.work_out(_read(order))
+        if not no_lays:
+            work = _laid(work, job.QUICK if quick else seconds)
         width = _length("--roll-width", roll_width) if roll_width else job.ROLL_WIDTH
         sheets = job.documents(work, papers=papers or PAPER_NAMES, roll_width=width)
         written = write_all(out, _with_progress(sheets), force=force)
@@ -71,8 +95,65 @@ def make(order: Path, out: Path, papers: tuple[str, ...], roll_width: str | None
             from coutil.cli.show import findings, written_files
 
             click.echo(written_files(written), nl=False)
-            click.echo(findings(work.pattern.findings), nl=False)
-        _leave(work.pattern)
+            click.echo(findings(work.findings), nl=False)
+        _leave(work)
+
+
+@coutil.command()
+@order_file
+@click.option("-o", "--out", type=click.Path(path_type=Path, dir_okay=False), help="PDF file to draw the lays in.")
+@lay_time
+@force
+@as_json
+def lay(order: Path, out: Path | None, seconds: float | None, force: bool, as_json: bool) -> None:
+    """Lay the pieces on their cloth: how much of each is needed, and where each piece lies.
+
+    Example:  coutil lay examples/sea-green.toml -o lays.pdf --time 20
+    """
+    with _refusals():
+        work = _laid(_work(order), seconds)
+        from coutil.cli import show
+
+        assert work.plan is not None
+        if out is not None:
+            from coutil.cli.files import write_one
+            from coutil.sheets.lays import lays_pdf
+
+            if not work.plan.lays:
+                raise click.UsageError("there is no lay to draw; see the findings without -o")
+            write_one(out, lays_pdf(work.plan, work.order.name, pattern=work.pattern), force=force)
+        click.echo(show.lays_json(work.plan) if as_json else show.lays_text(work.plan), nl=False)
+        if not as_json:
+            click.echo(show.findings(work.plan.findings), nl=False)
+        _leave(work)
+
+
+@coutil.command()
+@order_file
+@click.option(
+    "-o", "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for docket, quote and card."
+)
+@lay_time
+@force
+@as_json
+def docket(order: Path, out: Path | None, seconds: float | None, force: bool, as_json: bool) -> None:
+    """Reckon what to cut, what to buy and what it costs.
+
+    Example:  coutil docket examples/sea-green.toml -o papers
+    """
+    with _refusals():
+        work = _laid(_work(order), seconds)
+        from coutil.cli import show
+
+        assert work.docket is not None
+        if out is not None:
+            from coutil.cli.files import write_all
+            from coutil.make import docket_documents
+
+            written = write_all(out, docket_documents(work, work.docket), force=force)
+            click.echo(show.written_files(written), nl=False, err=as_json)
+        click.echo(show.docket_as_json(work.docket) if as_json else show.docket_text(work.docket), nl=False)
+        _leave(work)
 
 
 @coutil.command()
@@ -99,7 +180,7 @@ def draft(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
 
             click.echo(widths(work), nl=False)
             click.echo(findings(work.pattern.findings), nl=False)
-        _leave(work.pattern)
+        _leave(work)
 
 
 @coutil.command()
@@ -115,7 +196,7 @@ def walk(order: Path, as_json: bool) -> None:
         from coutil.cli.show import walk_json, walked
 
         click.echo(walk_json(work.pattern) if as_json else walked(work.pattern), nl=False)
-        _leave(work.pattern)
+        _leave(work)
 
 
 @coutil.command()
@@ -145,7 +226,7 @@ def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
             click.echo(f"{out}: the lesson, {len(work.lesson)} steps")
         else:
             click.echo(sheets.lesson_text(work.lesson), nl=False)
-        _leave(work.pattern)
+        _leave(work)
 
 
 @coutil.command()
@@ -267,8 +348,25 @@ def _print_pattern(pattern: Pattern) -> None:
     click.echo(dumps(pattern))
 
 
-def _leave(pattern: Pattern) -> None:
-    if pattern.stopped:
+def _laid(work: Work, seconds: float | None) -> Work:
+    """The work with its lays and docket, with a bar on a terminal."""
+    from coutil.make import lay_out
+
+    if not sys.stderr.isatty():
+        return lay_out(work, seconds=seconds)
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    columns = (TextColumn("Laying"), BarColumn(), TextColumn("{task.description}"))
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=1.0)
+        return lay_out(
+            work, seconds=seconds, progress=lambda done, says: bar.update(task, completed=done, description=says)
+        )
+
+
+def _leave(work: Work) -> None:
+    if work.stopped:
         click.echo("There is a finding that says stop: do not cut by this pattern.", err=True)
         sys.exit(STOPPED)
 

@@ -38,6 +38,7 @@ def write_all(folder: Path, documents: Iterable[Document], *, force: bool) -> li
             targets = [folder / n for n in names]
             refuse_existing(targets, force=force)
             for name, target in zip(names, targets, strict=True):
+                target.parent.mkdir(exist_ok=True)
                 os.replace(Path(waiting) / name, target)
     except FolderError:
         raise
@@ -55,6 +56,7 @@ def write_one(path: Path, data: bytes, *, force: bool) -> None:
 
 
 def _put(path: Path, data: bytes) -> None:
+    path.parent.mkdir(exist_ok=True)
     with path.open("xb") as f:
         f.write(data)
         f.flush()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +12,9 @@ from coutil.body import MEASUREMENTS
 from coutil.units import both, cm
 
 if TYPE_CHECKING:
+    from coutil.docket import Docket
     from coutil.draft import Step
+    from coutil.lay import LayPlan
     from coutil.make import Work
     from coutil.order import Order
     from coutil.pattern import Finding, Pattern
@@ -175,6 +178,53 @@ def body_refused(order: Order) -> bool:
     from coutil.body import judge
 
     return any(r.kind == "refuse" for r in judge(order.body))
+
+
+def lays_text(planned: LayPlan) -> str:
+    """Every lay: what it is cut from, its length against the least it could be, and how much of the cloth is used."""
+    rows = [
+        (
+            lay.cloth if lay.on == "length" else f"{lay.cloth} ({lay.on})",
+            ", ".join(n.replace("_", " ") for n in lay.layers),
+            cm(lay.width_mm),
+            both(lay.length_mm),
+            f"{lay.length_mm / lay.lower_bound_mm:.2f}" if lay.lower_bound_mm else "",
+            f"{100 * lay.used:.0f} %",
+            str(len(lay.placements)),
+        )
+        for lay in planned.lays
+    ]
+    return _table(("cloth", "layers", "usable width", "length", "x least", "used", "placed"), rows)
+
+
+def lays_json(planned: LayPlan) -> str:
+    from coutil.lay import lay_json
+
+    return _json(lay_json(planned))
+
+
+def docket_text(docket: Docket) -> str:
+    """What to buy and the price, in short; the docket's PDF has it all."""
+    from coutil.sheets.amounts import money, number
+
+    def worth(amount: Decimal | None) -> str:
+        return "" if amount is None or p is None else money(amount, p.currency, docket.locale)
+
+    p = docket.price
+    rows = [
+        (a.what, f"{number(a.quantity, docket.locale, decimals=2)} {a.unit}", worth(a.cost))
+        for a in (*docket.materials, *docket.hours)
+    ]
+    text = _table(("material or work", "how much", "cost"), rows)
+    if p is not None:
+        text += f"\nPrice {worth(p.net)}, with tax {worth(p.total)}\n"
+    return text + findings(docket.findings)
+
+
+def docket_as_json(docket: Docket) -> str:
+    from coutil.docket import docket_json
+
+    return _json(docket_json(docket))
 
 
 def _intervals(pattern: Pattern) -> Iterable[Interval]:

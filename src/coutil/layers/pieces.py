@@ -80,13 +80,15 @@ def _pieces(
         grain = _pad_grain(pad)
         # One for each breast, also where the panel itself lies on the fold.
         pair = pad.side == "both"
+        # And one for each layer that carries pads.
+        quantity = (2 if pair else 1) * len(build.pad.on)
         for layer in ("foam", "web"):
             yield Piece(
                 name=f"{panel_words(panel)}, {SPOKEN[layer]}",
                 panel=panel.name,
                 layer=layer,
                 side=pad.side,
-                quantity=2 if pair else 1,
+                quantity=quantity,
                 mirrored_pair=pair,
                 on_fold=False,
                 net=pad.edges,

@@ -1,0 +1,130 @@
+// A value that is one of a few, or several of a few: a button that opens a short list under itself.
+
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
+import type { Value } from "../contract";
+import { editField, putDown, takeInHand } from "../queue";
+import { refusals } from "../store";
+import { nextField } from "./hand";
+
+export function Choice({ value }: { value: Value }): preact.JSX.Element {
+  const { key } = value;
+  const [open, setOpen] = useState(false);
+  const [at, setAt] = useState(0);
+  const button = useRef<HTMLButtonElement>(null);
+  const list = useRef<HTMLUListElement>(null);
+  const choices = value.choices ?? [];
+  const many = value.kind === "choices";
+  const chosen = new Set(Array.isArray(value.value) ? value.value : [value.value ?? ""]);
+  const refusal = refusals.value[key];
+  const id = `list-${key.replaceAll(".", "-")}`;
+
+  const show = (): void => {
+    setAt(Math.max(0, choices.findIndex((choice) => chosen.has(choice.value))));
+    setOpen(true);
+  };
+  const close = (back = true): void => {
+    setOpen(false);
+    if (back) button.current?.focus();
+  };
+  const choose = (n: number): void => {
+    const choice = choices[n];
+    if (choice === undefined) return;
+    if (many) {
+      const next = choices.map((c) => c.value).filter((v) => (v === choice.value ? !chosen.has(v) : chosen.has(v)));
+      editField({ key, text: next });
+    } else {
+      if (!chosen.has(choice.value)) editField({ key, text: choice.value });
+      close();
+    }
+  };
+
+  // The list lies over the page, under its value, or above it where there is no room below.
+  useLayoutEffect(() => {
+    if (!open || button.current === null || list.current === null) return;
+    const box = button.current.getBoundingClientRect();
+    const { offsetHeight: height, offsetWidth: width } = list.current;
+    const below = box.bottom + height + 8 < window.innerHeight;
+    list.current.style.top = `${below ? box.bottom + 4 : Math.max(4, box.top - height - 4)}px`;
+    list.current.style.left = `${Math.max(4, Math.min(box.left, window.innerWidth - width - 8))}px`;
+    list.current.focus();
+    const away = (event: Event): void => {
+      if (event.target instanceof Node && !list.current?.contains(event.target) && !button.current?.contains(event.target)) setOpen(false);
+    };
+    const gone = (): void => setOpen(false);
+    document.addEventListener("pointerdown", away);
+    window.addEventListener("resize", gone);
+    return () => {
+      document.removeEventListener("pointerdown", away);
+      window.removeEventListener("resize", gone);
+    };
+  }, [open]);
+
+  const onListKey = (event: KeyboardEvent): void => {
+    const move = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: choices.length - 1 }[event.key];
+    if (move !== undefined) setAt(Math.max(0, Math.min(choices.length - 1, move)));
+    else if (event.key === "Enter" || event.key === " ") choose(at);
+    else if (event.key === "Escape") close();
+    else if (event.key === "Tab") return close(true);
+    else if (event.key.length === 1) {
+      const found = choices.findIndex((choice) => choice.text.toLowerCase().startsWith(event.key.toLowerCase()));
+      if (found >= 0) setAt(found);
+    } else return;
+    event.preventDefault();
+    event.stopPropagation();
+  };
+
+  return (
+    <span class={`value choice ${value.state} ${refusal ? "refused" : ""}`}>
+      <button
+        ref={button}
+        type="button"
+        data-key={key}
+        aria-haspopup="listbox"
+        aria-expanded={open}
+        aria-label={`${value.name}: ${value.text}`}
+        aria-describedby={refusal ? `refused-${key} in-hand` : "in-hand"}
+        onClick={() => (open ? close() : show())}
+        onFocus={() => takeInHand(key)}
+        onBlur={() => putDown(key)}
+        onKeyDown={(event) => {
+          if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+            event.preventDefault();
+            show();
+          } else if (event.key === "Enter" && event.shiftKey && button.current) {
+            event.preventDefault();
+            nextField(button.current, -1);
+          }
+        }}
+      >
+        {value.text}
+      </button>
+      {open && (
+        <ul
+          ref={list}
+          id={id}
+          class="choices"
+          role="listbox"
+          tabIndex={-1}
+          aria-label={value.name}
+          aria-multiselectable={many}
+          aria-activedescendant={`${id}-${at}`}
+          onKeyDown={onListKey}
+        >
+          {choices.map((choice, n) => (
+            <li
+              key={choice.value}
+              id={`${id}-${n}`}
+              role="option"
+              aria-selected={chosen.has(choice.value)}
+              class={n === at ? "here" : ""}
+              onPointerEnter={() => setAt(n)}
+              onClick={() => choose(n)}
+            >
+              {choice.text}
+            </li>
+          ))}
+        </ul>
+      )}
+    </span>
+  );
+}

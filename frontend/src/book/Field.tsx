@@ -1,0 +1,86 @@
+// A value in its sentence: typed ones are fields as wide as what they say, the others open a short list.
+
+import { useEffect, useRef } from "preact/hooks";
+import type { Value } from "../contract";
+import { editField, putDown, takeInHand } from "../queue";
+import { inHand, refusals, typing, without } from "../store";
+import { Choice } from "./Choice";
+import { nextField } from "./hand";
+
+export function Field({ value }: { value: Value }): preact.JSX.Element {
+  switch (value.kind) {
+    case "choice":
+    case "choices":
+    case "flag":
+      return <Choice value={value} />;
+    default:
+      return <Typed value={value} />;
+  }
+}
+
+function Typed({ value }: { value: Value }): preact.JSX.Element {
+  const { key } = value;
+  const field = useRef<HTMLInputElement & HTMLTextAreaElement>(null);
+  const before = useRef("");
+  const refusal = refusals.value[key];
+  const wrong = refusal !== undefined || (value.typed !== undefined && typing.value[key] === undefined);
+  const hand = inHand.value === key;
+  const shown = typing.value[key] ?? refusal?.typed ?? value.typed ?? (hand ? (value.edit ?? value.text) : value.text);
+
+  // What the arrow keys or another window changed is marked anew, so that typing replaces it.
+  useEffect(() => {
+    if (hand && document.activeElement === field.current && typing.peek()[key] === undefined) field.current?.select();
+  }, [hand, shown]);
+
+  const onInput = (text: string): void => {
+    typing.value = { ...typing.peek(), [key]: text };
+    editField({ key, text });
+  };
+  const onKeyDown = (event: KeyboardEvent): void => {
+    if (event.isComposing) return;
+    const lines = value.kind === "lines";
+    if (event.key === "Enter" && !lines) {
+      event.preventDefault();
+      if (field.current) nextField(field.current, event.shiftKey ? -1 : 1);
+    } else if (event.key === "Escape") {
+      event.preventDefault();
+      takeBack();
+    } else if ((event.key === "ArrowUp" || event.key === "ArrowDown") && value.nudge) {
+      event.preventDefault();
+      typing.value = without(typing.peek(), key);
+      refusals.value = without(refusals.peek(), key);
+      editField({ key, nudge: (event.key === "ArrowUp" ? 1 : -1) * (event.shiftKey ? 10 : 1) });
+    }
+  };
+  /** As it stood when it was taken in hand; a value that was assumed is assumed again. */
+  const takeBack = (): void => {
+    const changed = typing.peek()[key] !== undefined || refusals.peek()[key] !== undefined || value.typed !== undefined || before.current !== (value.edit ?? value.text);
+    typing.value = without(typing.peek(), key);
+    refusals.value = without(refusals.peek(), key);
+    if (changed) editField({ key, text: before.current });
+  };
+
+  const common = {
+    ref: field,
+    value: shown,
+    "data-key": key,
+    "aria-label": value.name,
+    "aria-invalid": wrong,
+    "aria-describedby": wrong ? `refused-${key} in-hand` : "in-hand",
+    autocomplete: "off",
+    spellcheck: value.kind === "text" || value.kind === "lines",
+    onFocus: () => {
+      before.current = value.state === "assumed" && value.clears ? "" : (value.edit ?? value.text);
+      takeInHand(key);
+      requestAnimationFrame(() => field.current?.select());
+    },
+    onBlur: () => putDown(key),
+    onKeyDown,
+    onInput: (event: { currentTarget: { value: string } }) => onInput(event.currentTarget.value),
+  };
+  return (
+    <span class={`value ${value.kind} ${value.state} ${wrong ? "refused" : ""}`} data-text={shown || "\u2003"}>
+      {value.kind === "lines" ? <textarea rows={1} {...common} /> : <input type="text" size={1} {...common} />}
+    </span>
+  );
+}

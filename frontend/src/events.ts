@@ -1,0 +1,66 @@
+// What the server tells by itself: other windows' changes, the lays' progress. Closed while the page is hidden, since a
+// browser holds only six connections to one place.
+
+import { windowId } from "./api";
+import type { Lays } from "./contract";
+import { fetchSheet } from "./queue";
+import { lays, notice, sheet, shut } from "./store";
+import { signal } from "@preact/signals";
+import { t } from "./texts";
+
+/** Counts up when the list of orders or clients changes. */
+export const bookChanged = signal(0);
+
+let source: EventSource | null = null;
+let watched = "";
+
+interface Changed {
+  order: string;
+  version: number;
+  window?: string;
+  what?: string;
+  lays?: Lays;
+}
+
+export function watch(order: string): void {
+  watched = order;
+  reopen();
+}
+
+function reopen(): void {
+  source?.close();
+  source = null;
+  if (document.hidden || watched === "") return;
+  source = new EventSource(`/api/events?window=${windowId}&order=${encodeURIComponent(watched)}`);
+  on("hello", (said) => {
+    behind(said);
+    if (said.lays && said.order === sheet.peek()?.order.id) lays.value = said.lays;
+  });
+  on("changed", (said) => {
+    if (said.window === windowId) return;
+    if (behind(said) && said.what) notice.value = t("elsewhere", { what: said.what });
+  });
+  on("lays", (said) => {
+    if (said.lays && said.order === sheet.peek()?.order.id) lays.value = said.lays;
+  });
+  source.addEventListener("book", () => {
+    bookChanged.value += 1;
+  });
+  source.addEventListener("closing", () => {
+    shut.value = t("closing");
+  });
+}
+
+function on(name: string, act: (said: Changed) => void): void {
+  source?.addEventListener(name, (event) => act(JSON.parse((event as MessageEvent<string>).data) as Changed));
+}
+
+/** Fetches the sheet if the book is further on than the page. */
+function behind(said: Changed): boolean {
+  const open = sheet.peek();
+  if (open === null || said.order !== open.order.id || said.version <= open.version) return false;
+  fetchSheet();
+  return true;
+}
+
+document.addEventListener("visibilitychange", reopen);

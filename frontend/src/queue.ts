@@ -1,0 +1,336 @@
+// All that gives a new sheet goes through one line, one request at a time: so no answer can overtake another, every
+// edit knows the version that it stands upon, and typing faster than the server answers sends only the newest text.
+
+import { Away, get, nextSeq, post, Refused, windowId } from "./api";
+import type { Answer, EditWish, Sheet } from "./contract";
+import {
+  conflict,
+  dialog,
+  inHand,
+  lays,
+  notice,
+  refusals,
+  saving,
+  session,
+  sheet,
+  shut,
+  spread,
+  typing,
+  without,
+} from "./store";
+import { t } from "./texts";
+
+/** Milliseconds before a request that did not reach the server is sent again; found by trial to be neither idle nor a storm. */
+const AGAIN = 1000;
+/** Milliseconds of rest before a refusal is shown while she still types: half a number is not a mistake yet. */
+const REST = 700;
+
+interface Job {
+  /** Edits of one key that wait in line are taken together. */
+  key: string | null;
+  wish: EditWish | null;
+  run: () => Promise<void>;
+}
+
+const line: Job[] = [];
+let running = false;
+let shownSeq = 0;
+let shownOrder = "";
+/** The version that the last refusal left: a text that cannot be used is kept too, and counts. */
+let leftVersion = 0;
+/** The version that the field in hand was opened upon: a foreign change below a half-typed text must be seen. */
+let fieldBase: { key: string; version: number } | null = null;
+let resting: ReturnType<typeof setTimeout> | undefined;
+
+function enqueue(job: Job): void {
+  const last = line[line.length - 1];
+  if (job.key !== null && last?.key === job.key && last.wish !== null && job.wish !== null) {
+    const both = together(last.wish, job.wish);
+    if (both !== null) {
+      last.wish = both;
+      return;
+    }
+  }
+  line.push(job);
+  if (!running) void work();
+}
+
+/** Two waiting edits of one key as one, or null where both have to be sent. */
+function together(first: EditWish, second: EditWish): EditWish | null {
+  if (first.add || first.remove || second.add || second.remove) return null;
+  if (second.text !== undefined) return second;
+  if (first.nudge !== undefined && second.nudge !== undefined) return { ...second, nudge: first.nudge + second.nudge };
+  return null;
+}
+
+async function work(): Promise<void> {
+  running = true;
+  for (let job = line[0]; job !== undefined; job = line[0]) {
+    try {
+      line.shift();
+      await job.run();
+      if (saving.value === "away") saving.value = "kept";
+    } catch (fault) {
+      if (fault instanceof Away) {
+        saving.value = "away";
+        line.unshift(job);
+        await new Promise((done) => setTimeout(done, AGAIN));
+      } else if (fault instanceof Refused) {
+        refusedOutright(fault);
+      } else {
+        running = false;
+        throw fault;
+      }
+    }
+  }
+  running = false;
+  if (saving.value === "keeping") saving.value = "kept";
+}
+
+function refusedOutright(fault: Refused): void {
+  if (fault.status === 401) shut.value = fault.says;
+  notice.value = fault.says;
+}
+
+/** Shows a sheet unless a newer one is shown already. */
+function show(fresh: Sheet, seq: number): void {
+  if (fresh.order.id === shownOrder && seq <= shownSeq) return;
+  shownSeq = seq;
+  if (fresh.order.id !== shownOrder) leftVersion = 0;
+  shownOrder = fresh.order.id;
+  sheet.value = fresh;
+  lays.value = fresh.lays;
+}
+
+/** Fetches the sheet of an order (the open one if none is named) with the spread that is open. */
+export function fetchSheet(id: string | null = null, after?: () => void): void {
+  enqueue({
+    key: null,
+    wish: null,
+    run: async () => {
+      const which = id ?? sheet.peek()?.order.id;
+      if (which === undefined) return;
+      const seq = nextSeq();
+      const fresh = await get<Sheet>(`/api/orders/${encodeURIComponent(which)}?spread=${spread.peek()}`);
+      const held = fieldBase?.key;
+      show(fresh, seq);
+      if (held !== undefined && typing.peek()[held] === undefined) fieldBase = { key: held, version: fresh.version };
+      after?.();
+    },
+  });
+}
+
+/** Opens another order; what was half typed in the old one stays there, refused and unsaved, and is let go. */
+export function openOrder(id: string): void {
+  typing.value = {};
+  refusals.value = {};
+  conflict.value = null;
+  inHand.value = null;
+  fieldBase = null;
+  dialog.value = null;
+  fetchSheet(id);
+}
+
+export function takeInHand(key: string): void {
+  inHand.value = key;
+  fieldGroup = newGroup();
+  fieldBase = { key, version: versionNow() };
+}
+
+export function putDown(key: string): void {
+  if (fieldBase?.key === key) fieldBase = null;
+  if (inHand.peek() === key) inHand.value = null;
+  if (!waits(key)) typing.value = without(typing.peek(), key);
+}
+
+function waits(key: string): boolean {
+  return line.some((job) => job.key === key) || current === key;
+}
+
+let current: string | null = null;
+
+export function edit(wish: EditWish, group: string): void {
+  const key = wish.key;
+  const open = conflict.peek();
+  if (open?.conflict?.key === key && typeof wish.text === "string") {
+    conflict.value = { ...open, conflict: { ...open.conflict, yours: wish.text } };
+    return;
+  }
+  clearTimeout(resting);
+  saving.value = saving.peek() === "away" ? "away" : "keeping";
+  const job: Job = { key, wish, run: async () => send(job.wish ?? wish, group, null) };
+  enqueue(job);
+}
+
+/** Sends her text once more, on top of what the other window wrote. */
+export function mineAfterAll(): void {
+  const open = conflict.peek();
+  if (!open?.conflict) return;
+  const { key, yours } = open.conflict;
+  conflict.value = null;
+  const wish = { key, text: yours };
+  enqueue({ key: null, wish: null, run: async () => send(wish, newGroup(), open.version) });
+}
+
+export function theirsThen(): void {
+  const key = conflict.peek()?.conflict?.key;
+  conflict.value = null;
+  if (key === undefined) return;
+  typing.value = without(typing.peek(), key);
+  refusals.value = without(refusals.peek(), key);
+  if (fieldBase?.key === key) fieldBase = { key, version: sheet.peek()?.version ?? 0 };
+}
+
+async function send(wish: EditWish, group: string, base: number | null): Promise<void> {
+  const open = sheet.peek();
+  if (open === null) return;
+  current = wish.key;
+  const held = fieldBase?.key === wish.key ? fieldBase.version : versionNow();
+  try {
+    await ask(`/api/orders/${encodeURIComponent(open.order.id)}/edit`, { ...wish, base_version: base ?? held, group }, wish);
+  } finally {
+    current = null;
+  }
+  if (fieldBase?.key !== wish.key && !waits(wish.key)) typing.value = without(typing.peek(), wish.key);
+}
+
+/** The newest version of the open order that this window knows of. */
+function versionNow(): number {
+  return Math.max(leftVersion, sheet.peek()?.version ?? 0);
+}
+
+/** Posts what changes the order and shows what comes of it. Returns whether it was taken. */
+async function ask(path: string, body: object, wish: EditWish | null): Promise<boolean> {
+  const seq = nextSeq();
+  const base = versionNow();
+  try {
+    const answer = await post<Answer>(path, { base_version: base, ...body, seq, window: windowId, spread: spread.peek() });
+    if (answer.superseded || answer.sheet === undefined) return true;
+    show(answer.sheet, seq);
+    if (wish !== null && fieldBase?.key === wish.key) fieldBase = { key: wish.key, version: answer.sheet.version };
+    // What was refused for its own sake stays; what this edit mended goes.
+    if (wish !== null) refusals.value = without(refusals.peek(), wish.key);
+    return true;
+  } catch (fault) {
+    if (!(fault instanceof Refused)) throw fault;
+    if (fault.status === 422 && fault.body.refused) refuse(fault.body, wish);
+    else if (fault.status === 409) collide(fault.body, seq);
+    else throw fault;
+    return false;
+  }
+}
+
+function refuse(body: Partial<Answer>, wish: EditWish | null): void {
+  leftVersion = Math.max(leftVersion, body.version ?? 0);
+  if (wish !== null && fieldBase?.key === wish.key) fieldBase = { key: wish.key, version: versionNow() };
+  const first = body.refused?.[0];
+  if (first === undefined) return;
+  const key = wish?.key ?? first.key;
+  const typed = typeof wish?.text === "string" ? wish.text : null;
+  const tell = (): void => {
+    refusals.value = { ...refusals.peek(), [key]: { ...first, key, typed } };
+    notice.value = first.says;
+  };
+  clearTimeout(resting);
+  // A text that is still in the field waits for a rest; the field that has been left cannot.
+  if (typed !== null && inHand.peek() === key) {
+    resting = setTimeout(() => {
+      if (typing.peek()[key] === typed || inHand.peek() !== key) tell();
+    }, REST);
+  } else tell();
+}
+
+function collide(body: Partial<Answer>, seq: number): void {
+  if (body.sheet !== undefined) show(body.sheet, seq);
+  conflict.value = { conflict: body.conflict ?? null, version: body.version ?? body.sheet?.version ?? 0 };
+}
+
+export function undo(): void {
+  step("undo", sheet.peek()?.undo);
+}
+
+export function redo(): void {
+  step("redo", sheet.peek()?.redo);
+}
+
+function step(way: "undo" | "redo", what: string | null | undefined): void {
+  const open = sheet.peek();
+  if (open === null) return;
+  saving.value = "keeping";
+  fieldGroup = "";
+  clearTimeout(resting);
+  enqueue({
+    key: null,
+    wish: null,
+    run: async () => {
+      if (await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${way}`, {}, null)) {
+        typing.value = {};
+        refusals.value = {};
+        if (what) notice.value = t(way === "undo" ? "undone" : "redone", { what });
+      }
+    },
+  });
+}
+
+export function restore(version: number): void {
+  const open = sheet.peek();
+  if (open === null) return;
+  enqueue({
+    key: null,
+    wish: null,
+    run: async () => {
+      await ask(`/api/orders/${encodeURIComponent(open.order.id)}/restore`, { version }, null);
+    },
+  });
+}
+
+/** One place of a drag; answers whether the drawing could follow. */
+export function dragTo(
+  handle: string,
+  x: number,
+  y: number,
+  final: boolean,
+  group: string,
+  keys: readonly string[],
+): Promise<boolean> {
+  const open = sheet.peek();
+  if (open === null) return Promise.resolve(false);
+  return new Promise((done, fail) => {
+    enqueue({
+      key: null,
+      wish: null,
+      run: async () => {
+        try {
+          const path = `/api/orders/${encodeURIComponent(open.order.id)}/drag`;
+          const followed = await ask(path, { handle, x, y, final, group }, null);
+          if (followed) refusals.value = keys.reduce(without, refusals.peek());
+          done(followed);
+        } catch (fault) {
+          if (fault instanceof Away) throw fault;
+          fail(fault);
+          throw fault;
+        }
+      },
+    });
+  });
+}
+
+/** From taking a field in hand to putting it down all edits are one step for undo. */
+let fieldGroup = "";
+
+export function editField(wish: EditWish): void {
+  if (fieldGroup === "") fieldGroup = newGroup();
+  edit(wish, fieldGroup);
+}
+
+let groups = 0;
+
+/** A new id for edits that are one step for undo. */
+export function newGroup(): string {
+  groups += 1;
+  return `${windowId}-g${groups}`;
+}
+
+export function spreadOpened(): void {
+  if (session.peek() !== null) fetchSheet();
+}

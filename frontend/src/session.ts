@@ -1,0 +1,48 @@
+// The first call of the page and how she likes to read.
+
+import { bearToken, get, post, Refused } from "./api";
+import { spreadInAddress } from "./book/hand";
+import type { Session, Settings } from "./contract";
+import { watch } from "./events";
+import { fetchSheet, openOrder } from "./queue";
+import { order, session, settings, shut, spread } from "./store";
+import { learn } from "./texts";
+import { effect } from "@preact/signals";
+
+export async function begin(): Promise<void> {
+  let given: Session;
+  try {
+    given = await get<Session>("/api/session");
+  } catch (fault) {
+    if (!(fault instanceof Refused)) throw fault;
+    shut.value = fault.says;
+    return;
+  }
+  bearToken(given.token);
+  learn(given.texts);
+  settings.value = given.settings;
+  session.value = given;
+  document.documentElement.lang = given.language;
+  spread.value = spreadInAddress() ?? (given.first_visit ? "shape" : "tape");
+  openOrder(given.open);
+  effect(() => {
+    const id = order.value?.id;
+    if (id !== undefined && id !== watching) {
+      watching = id;
+      watch(id);
+    }
+    document.title = order.value ? `${order.value.name} · coutil` : "coutil";
+  });
+}
+
+let watching = "";
+
+export async function choose(wish: Partial<Settings>): Promise<void> {
+  settings.value = { ...settings.peek(), ...wish };
+  settings.value = await post<Settings>("/api/settings", wish);
+  if (wish.unit) fetchSheet();
+}
+
+effect(() => {
+  document.documentElement.dataset.look = settings.value.look;
+});

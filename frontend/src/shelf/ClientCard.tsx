@@ -1,0 +1,109 @@
+// What the book knows of one person: her tapes over time; rename, take out, erase wholly.
+
+import { useEffect, useState } from "preact/hooks";
+import { get, post } from "../api";
+import type { Client, TapeTaken } from "../contract";
+import { fetchSheet, openOrder } from "../queue";
+import { order } from "../store";
+import { t } from "../texts";
+import { tried } from "./Shelf";
+import { when } from "./Versions";
+import type { Order } from "../contract";
+
+interface Props {
+  client: Client;
+  again: () => void;
+  onGone: () => void;
+  tell: (says: string) => void;
+}
+
+export function ClientCard(props: Props): preact.JSX.Element {
+  const { client, again, onGone, tell } = props;
+  const [tapes, setTapes] = useState<TapeTaken[]>([]);
+  const [label, setLabel] = useState(client.label);
+  const [note, setNote] = useState(client.note ?? "");
+  const [repeated, setRepeated] = useState("");
+  const path = `/api/clients/${encodeURIComponent(client.id)}`;
+  useEffect(() => {
+    void get<{ tapes: TapeTaken[] }>(path).then((said) => setTapes(said.tapes));
+  }, [path]);
+
+  const save = (event: Event): void => {
+    event.preventDefault();
+    void tried(async () => {
+      await post(path, { label, note });
+      again();
+      if (order.peek()?.client.id === client.id) fetchSheet();
+    }, tell);
+  };
+  const erase = (): Promise<void> =>
+    tried(async () => {
+      const mine = order.peek()?.client.id === client.id;
+      await post(`${path}/erase`, { label: repeated });
+      onGone();
+      if (mine) {
+        const left = await get<{ orders: Order[] }>("/api/orders?limit=1");
+        if (left.orders[0]) openOrder(left.orders[0].id);
+      }
+    }, tell);
+
+  const keys = [...new Map(tapes.flatMap((tape) => tape.measurements.map((m) => [m.key, m.name] as const)))];
+  return (
+    <section class="client-card">
+      <h3>{t("client.about", { client: client.label })}</h3>
+      <form onSubmit={save}>
+        <label>
+          {t("client.label")} <input type="text" required value={label} onInput={(e) => setLabel(e.currentTarget.value)} />
+        </label>
+        <label>
+          {t("client.note")} <input type="text" value={note} onInput={(e) => setNote(e.currentTarget.value)} />
+        </label>
+        <button type="submit" class="plain">
+          {t("client.save")}
+        </button>
+      </form>
+      {tapes.length > 0 && (
+        <div class="wide" tabIndex={0} role="group" aria-label={t("client.tapes")}>
+          <table>
+            <caption>{t("client.tapes")}</caption>
+            <thead>
+              <tr>
+                <td />
+                {tapes.map((tape) => (
+                  <th key={tape.when + tape.order} scope="col" class="figure">
+                    {when(tape.when)}
+                  </th>
+                ))}
+              </tr>
+            </thead>
+            <tbody>
+              {keys.map(([key, name]) => (
+                <tr key={key}>
+                  <th scope="row">{name}</th>
+                  {tapes.map((tape) => (
+                    <td key={tape.when + tape.order} class="figure">
+                      {tape.measurements.find((m) => m.key === key)?.text ?? ""}
+                    </td>
+                  ))}
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </div>
+      )}
+      <p>
+        <a href={`${path}/export`} download>
+          {t("client.out")}
+        </a>
+      </p>
+      <span class="erase">
+        <label>
+          {t("client.erase_label", { client: client.label })} <input type="text" value={repeated} onInput={(e) => setRepeated(e.currentTarget.value)} />
+        </label>
+        <button type="button" class="plain" disabled={repeated !== client.label} onClick={() => void erase()}>
+          {t("client.erase")}
+        </button>
+      </span>
+    </section>
+  );
+}

@@ -1,0 +1,284 @@
+// The shelf: all orders and the people they are for. Find one, start one, copy one, put one away.
+
+import { useEffect, useState } from "preact/hooks";
+import { get, post, Refused, upload } from "../api";
+import type { Client, Order } from "../contract";
+import { bookChanged } from "../events";
+import { fetchSheet, openOrder } from "../queue";
+import { dialog, notice, order, session } from "../store";
+import { t } from "../texts";
+import { day } from "../book/Head";
+import { ClientCard } from "./ClientCard";
+import { when } from "./Versions";
+
+/** Milliseconds of rest in the search field before the book is asked. */
+const REST = 120;
+const PAGE = 50;
+
+/** Runs a call of the shelf; what the server refuses is said at the foot of the dialog. */
+export async function tried(act: () => Promise<void>, tell: (says: string) => void): Promise<void> {
+  try {
+    tell("");
+    await act();
+  } catch (fault) {
+    if (!(fault instanceof Refused)) throw fault;
+    tell(fault.says);
+  }
+}
+
+export function Shelf(): preact.JSX.Element {
+  const [find, setFind] = useState("");
+  const [client, setClient] = useState<string | null>(null);
+  const [orders, setOrders] = useState<Order[]>([]);
+  const [total, setTotal] = useState(0);
+  const [limit, setLimit] = useState(PAGE);
+  const [clients, setClients] = useState<Client[]>([]);
+  const [asked, setAsked] = useState(0);
+  const [says, setSays] = useState("");
+  const again = (): void => setAsked((n) => n + 1);
+
+  useEffect(() => {
+    let old = false;
+    const query = new URLSearchParams({ find, limit: String(limit), ...(client === null ? {} : { client }) });
+    const timer = setTimeout(() => {
+      void get<{ orders: Order[]; total: number }>(`/api/orders?${query}`).then((said) => {
+        if (old) return;
+        setOrders(said.orders);
+        setTotal(said.total);
+      });
+    }, find === "" ? 0 : REST);
+    return () => {
+      old = true;
+      clearTimeout(timer);
+    };
+  }, [find, client, limit, asked, bookChanged.value]);
+  useEffect(() => {
+    void get<{ clients: Client[] }>("/api/clients?find=").then((said) => setClients(said.clients));
+  }, [asked, bookChanged.value]);
+
+  const chosen = clients.find((c) => c.id === client);
+  return (
+    <div class="shelf">
+      <div class="people">
+        <h3>{t("shelf.clients")}</h3>
+        <ul>
+          <li>
+            <button type="button" class="quiet" aria-pressed={client === null} onClick={() => setClient(null)}>
+              {t("shelf.everyone")}
+            </button>
+          </li>
+          {clients.map((one) => (
+            <li key={one.id}>
+              <button type="button" class="quiet" aria-pressed={client === one.id} onClick={() => setClient(one.id)}>
+                {one.label || t("shelf.unnamed")} <small>{one.orders ?? ""}</small>
+              </button>
+            </li>
+          ))}
+        </ul>
+        <NewClient onMade={(made) => { again(); setClient(made.id); }} tell={setSays} />
+      </div>
+      <div class="orders">
+        <label class="find">
+          <span>{t("shelf.find")}</span>
+          <input type="search" value={find} autofocus onInput={(e) => setFind(e.currentTarget.value)} />
+        </label>
+        <p class="small" role="status">
+          {total === 0 ? t("shelf.nothing") : t(total === 1 ? "shelf.one" : "shelf.many", { count: total })}
+        </p>
+        {says && <p class="beside stop" role="alert">{says}</p>}
+        <ul class="order-list">
+          {orders.map((one) => (
+            <OrderRow key={one.id} one={one} clients={clients} again={again} tell={setSays} />
+          ))}
+        </ul>
+        {total > orders.length && (
+          <button type="button" class="plain" onClick={() => setLimit(limit + PAGE)}>
+            {t("shelf.more")}
+          </button>
+        )}
+        <NewOrder client={chosen} tell={setSays} />
+        {chosen && <ClientCard key={chosen.id} client={chosen} again={again} onGone={() => { setClient(null); again(); }} tell={setSays} />}
+        <Book tell={setSays} again={again} />
+      </div>
+    </div>
+  );
+}
+
+interface RowProps {
+  one: Order;
+  clients: Client[];
+  again: () => void;
+  tell: (says: string) => void;
+}
+
+function OrderRow(props: RowProps): preact.JSX.Element {
+  const { one, clients, again, tell } = props;
+  const [open, setOpen] = useState(false);
+  const here = order.value?.id === one.id;
+  const about = (wish: object): Promise<void> =>
+    tried(async () => {
+      await post(`/api/orders/${encodeURIComponent(one.id)}/about`, wish);
+      again();
+      if (here) fetchSheet();
+    }, tell);
+  return (
+    <li class={here ? "now" : ""}>
+      <div class="line">
+        <button type="button" class="name" onClick={() => openOrder(one.id)}>
+          {one.name || t("shelf.unnamed")}
+          <small>{t("head.for", { client: one.client.label || t("shelf.unnamed") })}</small>
+        </button>
+        <span class="dates">
+          {one.due && <b>{t("head.due", { due: day(one.due) })}</b>}
+          <small>{t("shelf.changed", { when: when(one.changed) })}</small>
+        </span>
+        <button type="button" class="plain" aria-expanded={open} aria-label={t("shelf.more_about", { name: one.name })} onClick={() => setOpen(!open)}>
+          {t("shelf.about")}
+        </button>
+      </div>
+      {open && (
+        <div class="about">
+          <label>
+            {t("shelf.due")} <input type="date" value={one.due ?? ""} onChange={(e) => void about({ due: e.currentTarget.value || null })} />
+          </label>
+          <CopyTo one={one} clients={clients} tell={tell} />
+          <EraseOrder one={one} again={again} tell={tell} />
+        </div>
+      )}
+    </li>
+  );
+}
+
+function CopyTo(props: { one: Order; clients: Client[]; tell: (says: string) => void }): preact.JSX.Element {
+  const { one, clients, tell } = props;
+  const [to, setTo] = useState(one.client.id);
+  const copy = (): Promise<void> =>
+    tried(async () => {
+      const said = await post<{ order: Order }>(`/api/orders/${encodeURIComponent(one.id)}/copy`, { client: to });
+      openOrder(said.order.id);
+    }, tell);
+  return (
+    <span class="copy">
+      <label>
+        {t("shelf.copy_to")}{" "}
+        <select value={to} onChange={(e) => setTo(e.currentTarget.value)}>
+          {clients.map((c) => (
+            <option key={c.id} value={c.id}>
+              {c.label || t("shelf.unnamed")}
+            </option>
+          ))}
+        </select>
+      </label>
+      <button type="button" class="plain" onClick={() => void copy()}>
+        {t("shelf.copy")}
+      </button>
+    </span>
+  );
+}
+
+function EraseOrder(props: { one: Order; again: () => void; tell: (says: string) => void }): preact.JSX.Element {
+  const { one, again, tell } = props;
+  const [name, setName] = useState("");
+  const erase = (): Promise<void> =>
+    tried(async () => {
+      await post(`/api/orders/${encodeURIComponent(one.id)}/erase`, { name });
+      again();
+      if (order.peek()?.id === one.id) {
+        const left = await get<{ orders: Order[] }>("/api/orders?limit=1");
+        if (left.orders[0]) openOrder(left.orders[0].id);
+      }
+    }, tell);
+  return (
+    <span class="erase">
+      <label>
+        {t("shelf.erase_name", { name: one.name })} <input type="text" value={name} onInput={(e) => setName(e.currentTarget.value)} />
+      </label>
+      <button type="button" class="plain" disabled={name !== one.name} onClick={() => void erase()}>
+        {t("shelf.erase")}
+      </button>
+    </span>
+  );
+}
+
+function NewOrder(props: { client: Client | undefined; tell: (says: string) => void }): preact.JSX.Element {
+  const { client, tell } = props;
+  const [name, setName] = useState("");
+  const start = (event: Event): void => {
+    event.preventDefault();
+    void tried(async () => {
+      const said = await post<{ order: Order }>("/api/orders", { name, ...(client ? { client: client.id } : {}) });
+      openOrder(said.order.id);
+    }, tell);
+  };
+  return (
+    <form class="new" onSubmit={start}>
+      <label>
+        {client ? t("shelf.new_for", { client: client.label }) : t("shelf.new")} <input type="text" required value={name} onInput={(e) => setName(e.currentTarget.value)} />
+      </label>
+      <button type="submit" class="strong">
+        {t("shelf.start")}
+      </button>
+    </form>
+  );
+}
+
+function NewClient(props: { onMade: (client: Client) => void; tell: (says: string) => void }): preact.JSX.Element {
+  const [label, setLabel] = useState("");
+  const make = (event: Event): void => {
+    event.preventDefault();
+    void tried(async () => {
+      const said = await post<{ client: Client }>("/api/clients", { label, note: "" });
+      setLabel("");
+      props.onMade(said.client);
+    }, props.tell);
+  };
+  return (
+    <form class="new" onSubmit={make}>
+      <label>
+        {t("shelf.new_client")} <input type="text" required value={label} onInput={(e) => setLabel(e.currentTarget.value)} />
+      </label>
+      <button type="submit" class="plain">
+        {t("shelf.add_client")}
+      </button>
+    </form>
+  );
+}
+
+/** The whole book: out as one file, in from one, an order from its file, and what happens to measurements. */
+function Book(props: { tell: (says: string) => void; again: () => void }): preact.JSX.Element {
+  const read = (path: string, kind: string, after: (said: { order?: Order; orders?: number; clients?: number }) => void) => (event: { currentTarget: HTMLInputElement }) => {
+    const file = event.currentTarget.files?.[0];
+    event.currentTarget.value = "";
+    if (file === undefined) return;
+    void tried(async () => after(await upload(path, kind, file)), props.tell);
+  };
+  return (
+    <div class="whole-book">
+      <h3>{t("shelf.book")}</h3>
+      <label class="file-in">
+        <span>{t("shelf.order_in")}</span>
+        <input type="file" accept=".toml" onChange={read("/api/orders/import", "application/toml", (said) => said.order && openOrder(said.order.id))} />
+      </label>
+      <label class="file-in">
+        <span>{t("shelf.book_in")}</span>
+        <input
+          type="file"
+          onChange={read("/api/book/import", "application/octet-stream", (said) => {
+            notice.value = t("shelf.book_read", { orders: said.orders ?? 0, clients: said.clients ?? 0 });
+            props.tell(notice.value);
+            props.again();
+          })}
+        />
+      </label>
+      <p>
+        <a href="/api/book/export" download>
+          {t("shelf.book_out")}
+        </a>{" "}
+        <button type="button" class="quiet" onClick={() => void (dialog.value = "privacy")}>
+          {t("privacy.open")}
+        </button>{" "}
+        <small>{t("shelf.made_by", { version: session.value?.coutil ?? "" })}</small>
+      </p>
+    </div>
+  );
+}

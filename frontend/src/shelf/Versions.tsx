@@ -1,0 +1,46 @@
+// The pages before: every version of the order with what changed. Any of them can become the newest again.
+
+import { useEffect, useState } from "preact/hooks";
+import { get } from "../api";
+import type { Version } from "../contract";
+import { restore } from "../queue";
+import { dialog, order, session } from "../store";
+import { t } from "../texts";
+
+export function Versions(): preact.JSX.Element {
+  const [all, setAll] = useState<Version[]>([]);
+  const open = order.value;
+  useEffect(() => {
+    if (open === null) return;
+    void get<{ versions: Version[] }>(`/api/orders/${encodeURIComponent(open.id)}/versions?limit=200`).then((said) => setAll(said.versions));
+  }, [open?.id, open?.version]);
+  return (
+    <ol class="versions">
+      {all.map((one) => (
+        <li key={one.version} class={one.now ? "now" : ""}>
+          <time dateTime={one.when}>{when(one.when)}</time>
+          <span>{one.what || t("versions.first")}</span>
+          {one.now ? (
+            <span class="state">{t("versions.now")}</span>
+          ) : (
+            <button
+              type="button"
+              class="plain"
+              aria-label={t("versions.restore_that", { when: when(one.when), what: one.what })}
+              onClick={() => {
+                restore(one.version);
+                dialog.value = null;
+              }}
+            >
+              {t("versions.restore")}
+            </button>
+          )}
+        </li>
+      ))}
+    </ol>
+  );
+}
+
+export function when(iso: string): string {
+  return new Date(iso).toLocaleString(session.peek()?.language ?? "en", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+}

@@ -1,0 +1,5 @@
+import { WorkDrawing } from "../paper/WorkDrawing";
+
+export function DrawingRight(): preact.JSX.Element {
+  return <WorkDrawing />;
+}

@@ -1,0 +1,23 @@
+// The spreads of the book: what stands on the left page below the sentences, and what lies on the right page.
+
+import type { Sheet, SpreadId } from "../contract";
+import { ChecksLeft, ChecksRight } from "./Checks";
+import { ClothLeft, ClothRight } from "./Cloth";
+import { LessonLeft, LessonRight } from "./Lesson";
+import { MakingRight } from "./Making";
+import { MoneyRight } from "./Money";
+import { DrawingRight } from "./Plain";
+import { TapeRight } from "./Tape";
+
+type Page = (props: { sheet: Sheet }) => preact.JSX.Element;
+
+export const SPREADS: Record<SpreadId, { Left?: Page; Right: Page }> = {
+  tape: { Right: TapeRight },
+  shape: { Right: DrawingRight },
+  pads: { Right: DrawingRight },
+  checks: { Left: ChecksLeft, Right: ChecksRight },
+  cloth: { Left: ClothLeft, Right: ClothRight },
+  making: { Right: MakingRight },
+  money: { Right: MoneyRight },
+  lesson: { Left: LessonLeft, Right: LessonRight },
+};

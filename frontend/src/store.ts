@@ -1,0 +1,69 @@
+// What the page knows: the open order's sheet as the server last gave it, and where she is in the book.
+
+import { computed, signal } from "@preact/signals";
+import type { At, Conflict, Lays, Order, Refusal, Session, Settings, Sheet, SpreadId, Value } from "./contract";
+
+export interface RefusedText extends Refusal {
+  /** What stands in the field; it is kept until it is mended or taken back. Null where nothing was typed. */
+  typed: string | null;
+}
+
+export interface OpenConflict {
+  conflict: Conflict | null;
+  version: number;
+}
+
+export const session = signal<Session | null>(null);
+export const settings = signal<Settings>({ unit: "cm", look: "auto" });
+export const sheet = signal<Sheet | null>(null);
+export const lays = signal<Lays>({ state: "none" });
+export const spread = signal<SpreadId>("tape");
+
+/** What is being typed, by key, until the server has answered it and the field has been left. */
+export const typing = signal<Readonly<Record<string, string>>>({});
+export const refusals = signal<Readonly<Record<string, RefusedText>>>({});
+export const conflict = signal<OpenConflict | null>(null);
+
+/** The value in hand: the field with focus, or the handle that is being moved. */
+export const inHand = signal<string | null>(null);
+/** Parts of the drawing to be shown although no value is in hand: a finding's, a seam's, a line's under the pointer. */
+export const pointedAt = signal<readonly string[]>([]);
+/** Stretches of edge that are shown whole or in part, as the walk gives them. */
+export const stretches = signal<readonly string[]>([]);
+/** How many layers are lifted off, from the outside in. */
+export const lifted = signal(0);
+export const measured = signal(false);
+/** Where the pointer holds a handle, in paper coordinates. */
+export const held = signal<{ handle: string; at: At } | null>(null);
+
+export type Saving = "kept" | "keeping" | "away";
+export const saving = signal<Saving>("kept");
+/** Read out to those who listen, and shown for a while at the foot of the left page. */
+export const notice = signal("");
+/** Why the page cannot go on at all: a closed session, a closed book. */
+export const shut = signal<string | null>(null);
+export const dialog = signal<"shelf" | "versions" | "keys" | "privacy" | null>(null);
+
+export const order = computed<Order | null>(() => sheet.value?.order ?? null);
+export const values = computed<Record<string, Value>>(() => sheet.value?.values ?? {});
+
+/** Parts of the drawing that are lit, the chief ones first. */
+export const lit = computed<readonly string[]>(() => {
+  if (pointedAt.value.length > 0) return pointedAt.value;
+  const key = inHand.value;
+  return key === null ? [] : (values.value[key]?.governs ?? []);
+});
+
+/** The spread on which a value stands: the open one if it may, else the first in the order of the work. */
+export function spreadOf(key: string): SpreadId | null {
+  const spreads = sheet.value?.spreads ?? [];
+  const bearing = spreads.filter((s) =>
+    s.sections.some((c) => c.sentences.some((line) => line.runs.some((run) => run.value === key))),
+  );
+  return (bearing.find((s) => s.id === spread.value) ?? bearing[0])?.id ?? null;
+}
+
+export function without<T>(record: Readonly<Record<string, T>>, key: string): Record<string, T> {
+  const { [key]: _gone, ...rest } = record;
+  return rest;
+}

@@ -9,6 +9,7 @@ demo: $(VENV)/.ready
 	$(BIN)/coutil make examples/sea-green.toml -o demo --force
 
 test: $(VENV)/.ready-test
+	.ci/needs
 	$(BIN)/ruff format --check src tests bench
 	$(BIN)/ruff check src tests bench
 	$(BIN)/mypy

@@ -1,0 +1,119 @@
+"""The pattern that an order names, and the file that tells what a drawing's panels are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from coutil.order import Order, OrderError, OwnPanel, OwnPattern, OwnSeam, read_own
+from coutil.order.own_write import own_table
+from coutil.pattern import Pattern
+from coutil.trace.build import pattern_of
+from coutil.trace.model import Traced, TraceError
+from coutil.trace.read import read_drawing
+from coutil.trace.tell import Telling, tell
+from coutil.units import both
+
+
+def pattern_from_order(order: Order, folder: str | Path) -> Pattern:
+    """The pattern of an order with [pattern]; file names are taken from `folder`, where the order lies.
+
+    Its findings tell how it was read and what was proposed. Raises TraceError where the file cannot be read or what is
+    said of it does not fit, and ValueError for an order without [pattern].
+    """
+    if order.pattern is None:
+        raise ValueError("the order names no pattern")
+    own, base = resolved(order.pattern, Path(folder))
+    return pattern_of(traced_of(own, base), own, order.name)
+
+
+def resolved(own: OwnPattern, folder: Path) -> tuple[OwnPattern, Path]:
+    """What is said of the drawing, and the folder from which its name counts; follows a .toml file once."""
+    if not own.file.lower().endswith(".toml"):
+        return own, folder
+    beside = folder / own.file
+    try:
+        return read_own(beside), beside.parent
+    except OrderError as e:
+        raise TraceError(str(e)) from None
+
+
+def traced_of(own: OwnPattern, folder: Path) -> Traced:
+    """The drawing's shapes, read with the scale and the corners that were said."""
+    return read_drawing(folder / own.file, scale=own.scale, corner=own.corner)
+
+
+def proposed(traced: Traced, own: OwnPattern) -> OwnPattern:
+    """What was said, with everything that was proposed said as well: the file that a person then corrects."""
+    telling = tell(traced, own)
+    panels = tuple(_said(p.work.said, telling, k) for k, p in enumerate(telling.panels))
+    seams = tuple(
+        OwnSeam(s.name, s.a, s.b, s.ease, s.peak) for s in telling.seams if s.a != s.b and s.side in ("both", "left")
+    )
+    line = own.line
+    if line is None:
+        told = {p.work.line for p in telling.panels}
+        line = told.pop() if len(told) == 1 else None
+    return replace(own, line=line, panels=panels, seams=own.seams or seams)
+
+
+def _said(said: OwnPanel, telling: Telling, k: int) -> OwnPanel:
+    p = telling.panels[k]
+    roles = [""] * len(p.work.sides)
+    for e in p.edges:
+        for side in e.sides:
+            roles[side] = e.role
+    fold = p.edge(p.fold).role if p.fold else None
+    return replace(said, outline=p.work.shape.name, name=p.name, side=p.side, fold=fold, roles=tuple(roles))
+
+
+def own_text(own: OwnPattern, *, unit: str = "cm") -> str:
+    """The file of its own that says `own`: `coutil.order.read_own` of it gives the same. Lengths in `unit`."""
+    import tomlkit
+
+    from coutil.units import plain_number
+
+    def length(mm: float) -> float | int | str:
+        number = plain_number(mm, unit)
+        return int(number) if isinstance(number, float) and number == int(number) else number
+
+    doc = tomlkit.document()
+    doc.add("unit", tomlkit.item(unit))
+    doc.add(tomlkit.nl())
+    doc.add("pattern", tomlkit.item(own_table(own, length)))
+    return tomlkit.dumps(doc)
+
+
+def report(traced: Traced, own: OwnPattern) -> str:
+    """What was found, for the eye: each panel with its sides, their lengths and roles, and how sure that is."""
+    return "\n".join(_report(traced, tell(traced, own))) + "\n"
+
+
+def _report(traced: Traced, telling: Telling) -> Iterator[str]:
+    yield f"{traced.source}: {len(traced.shapes)} outlines; {traced.scale}"
+    for note in (*traced.notes, *(f"passed over: {p}" for p in telling.passed)):
+        yield f"  {note}"
+    for p in telling.panels:
+        w = p.work
+        side = "" if p.side == "both" else f", {p.side}"
+        line = w.line or "not known whether net or cut"
+        yield f"\n{p.name}{side}  (outline {w.shape.name!r}, {line}; {100 * p.sure:.0f} % sure)"
+        role = {k: e.name for e in p.edges for k in e.sides}
+        for k, c in enumerate(w.sides):
+            on = "  on the fold" if role[k] == p.fold else ""
+            yield f"  side {k + 1}  {role[k].replace('_', ' '):16} {both(c.length)}{on}"
+        marks = [*(n.replace("_", " ") for n in w.levels), *(n.replace("_", " ") for n in w.points)]
+        grain = ["grain"] if w.grain else []
+        notches = [f"{len(w.notches)} notches"] if w.notches else []
+        yield f"  marks: {', '.join([*marks, *grain, *notches]) or 'none'}; roles {100 * p.sure_edges:.0f} % sure"
+    if telling.seams:
+        yield ""
+    for s in telling.seams:
+        if s.a == s.b:
+            continue
+        word = "longer" if s.longer > 0 else "shorter"
+        off = "equal" if abs(s.longer) < 0.05 else f"{s.a[0]} {abs(s.longer):.1f} mm {word}"
+        peak = f", peak {both(s.peak)}" if s.peak else ""
+        ends = " with ".join(f"{panel} ({edge.replace('_', ' ')})" for panel, edge in (s.a, s.b))
+        yield f"seam {s.name}: {ends}: {off}{peak}; {100 * s.sure:.0f} % sure"

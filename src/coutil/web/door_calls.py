@@ -62,7 +62,7 @@ async def log_in(request: Request) -> Response:
 
 
 async def again(request: Request) -> Response:
-    """A new link, for another `coutil open` of the same person: it knows the key from a file that they alone can read."""
+    """A new link, for another `coutil open` of the same person: the key lies in a file that they alone can read."""
     r = room(request)
     if not same(request.headers.get(KEY, ""), r.door.key):
         raise ProblemError(403, "no_token")

@@ -40,7 +40,7 @@ def order_text(**values: object) -> str:
     """The order above with other values: order_text(waist=71, hem='"4 in"')."""
     text = ORDER
     for key, value in values.items():
-        text, found = re.subn(rf"(?m)^{key} = (\"[^\"]*\"|\S+)", lambda m, k=key, v=value: f"{k} = {v}", text)
+        text, found = re.subn(rf"(?m)^{key} = (\"[^\"]*\"|\S+)", lambda m, k=key, v=value: f"{k} = {v}", text, count=1)
         assert found == 1, key
     return text
 

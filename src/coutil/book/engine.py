@@ -52,7 +52,8 @@ def make_engine(address: Address, *, patience: float = PATIENCE, migrating: bool
             connect_args={"connect_timeout": max(2, int(patience))},
             **({"poolclass": NullPool} if migrating else {}),
         )
-    except ModuleNotFoundError:
+    except ImportError:
+        # The package itself, or the C library that it wraps.
         raise BookError('a book on a PostgreSQL server needs psycopg: pip install "coutil[postgres]"') from None
     event.listen(engine, "connect", _postgres_ready(patience))
     return engine

@@ -48,6 +48,7 @@ def main() -> int:
             counts[f"lays on a {lay.on}"] += 1
             counts["folded"] += lay.folded
             counts["pieces and blocks laid"] += len(lay.placements)
+            counts["parts of pieced interfacing"] += sum(p.part is not None for p in lay.placements)
             ratios.append(lay.length_mm / lay.lower_bound_mm)
         if sys.stderr.isatty():
             print(f"\r{i + 1} of {given.orders} orders", end="", file=sys.stderr)

@@ -21,7 +21,7 @@ from coutil.pattern import Finding, Pattern
 from coutil.units import both, cm
 
 # Time for all lays of an order together, in seconds: enough for the few dozen shapes of a garment (found by trial).
-SECONDS = 4.0
+SECONDS = 5.0
 # Lays placed at the same time, one process each: what a common machine has cores for.
 AT_ONCE = 2
 # No cloth gets less time than this, in seconds (about what the first layout takes), or than this part of the whole.

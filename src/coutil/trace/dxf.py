@@ -23,6 +23,10 @@ from coutil.trace.words import kind_of, plain
 
 # DXF is wordy, and reading it costs some 40 times its size in memory; by trial 8 MB are read in 5 s and 450 MB.
 LARGEST_DXF = 8_000_000
+# Entities, vertices of old polylines among them; by trial so many are read in 4 s. Files that ezdxf can only read by
+# guessing its way take twice as long, so they may have half as many.
+MOST_ENTITIES = 40_000
+_ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n")
 # ASTM D6673, from memory.
 _LAYERS: dict[str, Kind] = {
     "1": "cut",
@@ -58,11 +62,12 @@ def read_dxf(data: bytes, *, scale: float | None = None) -> Reading:
     """
     if len(data) > LARGEST_DXF:
         raise TraceError(f"larger than {LARGEST_DXF // 1_000_000} MB: save only the pattern, with fewer points")
+    count = sum(1 for _ in _ENTITY.finditer(data))
+    if count > MOST_ENTITIES:
+        raise TraceError(f"more than {MOST_ENTITIES} entities: save only the pattern, with fewer points")
     try:
         with _quiet():
-            from ezdxf import recover
-
-            doc, _ = recover.read(io.BytesIO(data))
+            doc = _document(data, guess=count <= MOST_ENTITIES // 2)
             reader = _Reader(doc)
             reader.run()
     except TraceError:
@@ -72,6 +77,20 @@ def read_dxf(data: bytes, *, scale: float | None = None) -> Reading:
         raise TraceError(f"cannot be read as DXF ({type(e).__name__}); save it again as DXF R2000 or R12") from None
     unit, said = _unit(doc, reader.texts, scale)
     return reader.reading(unit, said)
+
+
+def _document(data: bytes, *, guess: bool) -> Any:
+    """ezdxf's document; with `guess` broken files are read as far as they go."""
+    from ezdxf import recover
+    from ezdxf.filemanagement import read
+
+    try:
+        text = data.decode("utf-8" if data[data.find(b"$ACADVER") :][:40].strip() >= b"AC1021" else "cp1252")
+        return read(io.StringIO(text))
+    except Exception:
+        if not guess:
+            raise
+    return recover.read(io.BytesIO(data))[0]
 
 
 def _unit(doc: Any, texts: Sequence[str], scale: float | None) -> tuple[float, str]:

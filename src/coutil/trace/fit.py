@@ -242,8 +242,10 @@ def _strays(pts: Sequence[Pt], made: Sequence[CubicBez]) -> float:
     """The farthest of the points from the curve, in mm, to a thousandth."""
     import shapely  # type: ignore[import-untyped]
 
-    line = shapely.linestrings(Curve(tuple(made)).points(tolerance=0.001))
-    return float(shapely.distance(line, shapely.points(pts)).max())
+    line = Curve(tuple(made)).points(tolerance=0.001)
+    tree = shapely.STRtree(shapely.linestrings(list(pairwise(line))))
+    _, off = tree.query_nearest(shapely.points(pts), return_distance=True, all_matches=False)
+    return float(off.max())
 
 
 def _direction(a: Pt, b: Pt) -> Pt:

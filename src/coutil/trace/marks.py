@@ -22,6 +22,8 @@ NEAR_POINT = 50.0
 # Crosses, circles and the like that mark a point are no larger than this, in mm; notches no longer.
 SMALL_MARK = 20.0
 LONGEST_NOTCH = 30.0
+# No panel has more notches than this; a hostile file may.
+MOST_NOTCHES = 60
 
 
 def fold_of(strokes: Sequence[Stroke], sides: Sequence[Curve]) -> int | None:
@@ -154,12 +156,12 @@ def notches_of(strokes: Sequence[Stroke], dots: Sequence[Dot], borders: Sequence
         for s in strokes
         if s.kind == "notch" and size_of(s) <= LONGEST_NOTCH
     ]
-    for a, b in ends[:500]:
+    for a, b in ends[:MOST_NOTCHES]:
         near = [min(c.nearest(p)[1] for c in borders) for p in (a, b)]
         if min(near) < BESIDE:
             found.append(a if near[0] <= near[1] else b)
     out: list[Pt] = []
-    for p in found[:500]:
+    for p in found[:MOST_NOTCHES]:
         if all(math.dist(p, q) > 0.5 for q in out):
             out.append(p)
     return out

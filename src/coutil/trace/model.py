@@ -22,7 +22,7 @@ Kind = Literal["outline", "cut", "net", "fold", "notch", "grain", "level", "inne
 # Sizes beyond which a file is no pattern of clothes but a mistake or an attack. By trial the largest that pass are read
 # within 5 s and 500 MB.
 LARGEST_FILE = 20_000_000
-MOST_SEGMENTS = 120_000
+MOST_SEGMENTS = 60_000
 MOST_STROKES = 20_000
 # An outline wider or higher than this, in mm, is no panel: the longest train of a gown is shorter.
 LARGEST_SHAPE = 10_000.0

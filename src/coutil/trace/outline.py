@@ -40,8 +40,11 @@ from coutil.trace.model import (
 from coutil.trace.split import CORNER, area, bezier, cleaned, reversed_path, sides_of
 from coutil.trace.words import landmark_of, meaningful
 
+# A drawing whose outlines need more points than this, or whose marks lie on more outlines, is a picture.
+MOST_POINTS = 400_000
+MOST_MARKS = 100_000
 # More closed outlines than this is a picture, not a pattern.
-MOST_SHAPES = 400
+MOST_SHAPES = 250
 # Outlines are looked at as polylines within this of their curves, in mm.
 FLATNESS = 0.05
 # A closed line inside another that covers more than this part of it is its net line. By trial: an allowance of 2 cm
@@ -71,6 +74,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
 
     loops, rest = _loops(reading.strokes)
     large = []
+    points = 0
     for loop in loops:
         loop.area = abs(area(loop.path))
         if loop.area >= SMALLEST_SHAPE:
@@ -83,7 +87,11 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
         raise TraceError(f"{len(large)} closed outlines: a picture, not a pattern; save only the pattern's lines")
     for loop in large:
         _refuse_size(loop)
-        loop.polygon = shapely.polygons(_points(loop.path))
+        line = _points(loop.path)
+        points += len(line)
+        if points > MOST_POINTS:
+            raise TraceError("outlines too intricate for a pattern; save it with fewer points")
+        loop.polygon = shapely.polygons(line)
         _refuse_crossing(loop, shapely)
         shapely.prepare(loop.polygon)
     top = _nested(large, shapely)
@@ -91,8 +99,9 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
     names = _shape_names(top, reading)
     shapes = []
     words = [w for w in reading.words if landmark_of(w.says)]
-    for loop, name in zip(top, names, strict=True):
-        shapes.append(_shape(loop, name, rest, words, reading.dots, corner, tolerance, shapely))
+    shared = _shared_out(top, rest, words, reading.dots, shapely)
+    for loop, name, (strokes, near, dots) in zip(top, names, shared, strict=True):
+        shapes.append(_shape(loop, name, strokes, near, dots, corner, tolerance))
     return Traced(source, reading.scale, tuple(shapes), reading.notes)
 
 
@@ -247,6 +256,8 @@ def _points(path: Sequence[Cubic]) -> list[Pt]:
     for x0, y0, x1, y1, x2, y2, x3, y3 in path:
         d = max(math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2), math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3))
         n = min(max(1, math.ceil(math.sqrt(0.75 * d / FLATNESS))), 500)
+        if len(out) > MOST_POINTS:
+            break
         for k in range(n):
             t = k / n
             u = 1.0 - t
@@ -313,6 +324,32 @@ def _shape_names(loops: Sequence[_Loop], reading: Reading) -> list[str]:
     return out
 
 
+def _shared_out(
+    loops: Sequence[_Loop], strokes: Sequence[Stroke], words: Sequence[Word], dots: Sequence[Dot], shapely: Any
+) -> list[tuple[list[Stroke], list[Word], list[Dot]]]:
+    """For each outer loop the strokes, words and dots that lie on it or beside it, and were not drawn with another."""
+    tree = shapely.STRtree([shapely.buffer(s.polygon, BESIDE, quad_segs=2) for s in loops])
+    marks: list[tuple[Pt, Stroke | Word | Dot]] = [(middle(s), s) for s in strokes]
+    marks += [((s.path[0][0], s.path[0][1]), s) for s in strokes]
+    marks += [(w.at, w) for w in words]
+    marks += [(d.at, d) for d in dots]
+    out: list[tuple[list[Stroke], list[Word], list[Dot]]] = [([], [], []) for _ in loops]
+    if not marks:
+        return out
+    pairs = tree.query(shapely.points([p for p, _ in marks]), predicate="within")
+    if pairs.shape[1] > MOST_MARKS:
+        raise TraceError(f"more than {MOST_MARKS} marks on its outlines: a picture, not a pattern")
+    seen: set[tuple[int, int]] = set()
+    for mark, k in sorted(pairs.T.tolist()):
+        m = marks[mark][1]
+        if (m.group and loops[k].group and m.group != loops[k].group) or (id(m), k) in seen:
+            continue
+        seen.add((id(m), k))
+        kept: list[Any] = out[k][0 if isinstance(m, Stroke) else 1 if isinstance(m, Word) else 2]
+        kept.append(m)
+    return out
+
+
 def _shape(
     loop: _Loop,
     name: str,
@@ -321,20 +358,8 @@ def _shape(
     dots: Sequence[Dot],
     corner: float,
     tolerance: float,
-    shapely: Any,
 ) -> Shape:
     """The shape of an outer loop, with those of the strokes, words and dots that lie on it."""
-    around = shapely.buffer(loop.polygon, BESIDE, quad_segs=2)
-    shapely.prepare(around)
-
-    def mine(p: Pt, group: int) -> bool:
-        if group and loop.group and group != loop.group:
-            return False
-        return bool(shapely.contains_xy(around, *p))
-
-    strokes = [s for s in strokes if mine(middle(s), s.group) or mine((s.path[0][0], s.path[0][1]), s.group)]
-    dots = [d for d in dots if mine(d.at, d.group)]
-    words = [w for w in words if mine(w.at, w.group)]
     turns = [d.at for d in dots if d.kind == "turn"]
 
     sides, strays = sides_of(loop.path, straight=loop.straight, corner=corner, turns=turns, tolerance=tolerance)

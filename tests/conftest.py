@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import count
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from book_places import Clock
     from book_server import Server
     from coutil.book import Book
+    from coutil.web.server import Running
 
 _numbers = count(1)
 
@@ -52,3 +53,30 @@ def book(place, clock, tmp_path, monkeypatch) -> Iterator[Book]:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
     with open_book(place, clock=clock, patience=5) as b:
         yield b
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """A chromium for the tests of the page."""
+    from page_book import browsing
+
+    with browsing() as started:
+        yield started
+
+
+@pytest.fixture
+def page_server(tmp_path) -> Iterator[Running]:
+    """The page's server on a new book with the demo order in it."""
+    from page_book import serving
+
+    with serving(tmp_path / "page-book.db") as server:
+        yield server
+
+
+@pytest.fixture
+def book_window(browser, page_server) -> Iterator[Callable[..., Any]]:
+    """Opens the book in windows of their own browser profiles; see page_book."""
+    from page_book import windows
+
+    with windows(browser, page_server) as window:
+        yield window

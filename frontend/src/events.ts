@@ -1,7 +1,7 @@
 // What the server tells by itself: other windows' changes, the lays' progress. Closed while the page is hidden, since a
 // browser holds only six connections to one place.
 
-import { windowId } from "./api";
+import { get, windowId } from "./api";
 import type { Lays } from "./contract";
 import { fetchSheet } from "./queue";
 import { lays, notice, sheet, shut } from "./store";
@@ -34,14 +34,14 @@ function reopen(): void {
   source = new EventSource(`/api/events?window=${windowId}&order=${encodeURIComponent(watched)}`);
   on("hello", (said) => {
     behind(said);
-    if (said.lays && said.order === sheet.peek()?.order.id) lays.value = said.lays;
+    if (said.lays) hearLays(said.order, said.lays);
   });
   on("changed", (said) => {
     if (said.window === windowId) return;
     if (behind(said) && said.what) notice.value = t("elsewhere", { what: said.what });
   });
   on("lays", (said) => {
-    if (said.lays && said.order === sheet.peek()?.order.id) lays.value = said.lays;
+    if (said.lays) hearLays(said.order, said.lays);
   });
   source.addEventListener("book", () => {
     bookChanged.value += 1;
@@ -53,6 +53,19 @@ function reopen(): void {
 
 function on(name: string, act: (said: Changed) => void): void {
   source?.addEventListener(name, (event) => act(JSON.parse((event as MessageEvent<string>).data) as Changed));
+}
+
+/** News are brief: how far it has come. What was found is asked for, in this window's own unit. */
+function hearLays(of: string, brief: Lays): void {
+  if (of !== sheet.peek()?.order.id) return;
+  const known = lays.peek();
+  if (brief.state === "working") lays.value = { ...known, ...brief };
+  else if (brief.state !== known.state || brief.version !== known.version || known.lays === undefined) void askLays(of);
+}
+
+async function askLays(of: string): Promise<void> {
+  const said = await get<{ lays: Lays }>(`/api/orders/${encodeURIComponent(of)}/lays`);
+  if (of === sheet.peek()?.order.id) lays.value = said.lays;
 }
 
 /** Fetches the sheet if the book is further on than the page. */

@@ -1,6 +1,7 @@
 // All that gives a new sheet goes through one line, one request at a time: so no answer can overtake another, every
 // edit knows the version that it stands upon, and typing faster than the server answers sends only the newest text.
 
+import { batch, signal } from "@preact/signals";
 import { Away, get, nextSeq, post, Refused, windowId } from "./api";
 import type { Answer, EditWish, Sheet } from "./contract";
 import {
@@ -35,6 +36,8 @@ interface Job {
 const line: Job[] = [];
 let running = false;
 let shownSeq = 0;
+/** How many sheets have been shown: what is on the screen can be told from outside by it (bench/page.py). */
+export const shownCount = signal(0);
 let shownOrder = "";
 /** The version that the last refusal left: a text that cannot be used is kept too, and counts. */
 let leftVersion = 0;
@@ -98,8 +101,11 @@ function show(fresh: Sheet, seq: number): void {
   shownSeq = seq;
   if (fresh.order.id !== shownOrder) leftVersion = 0;
   shownOrder = fresh.order.id;
-  sheet.value = fresh;
-  lays.value = fresh.lays;
+  batch(() => {
+    sheet.value = fresh;
+    lays.value = fresh.lays;
+    shownCount.value += 1;
+  });
 }
 
 /** Fetches the sheet of an order (the open one if none is named) with the spread that is open. */
@@ -295,6 +301,7 @@ export function dragTo(
 ): Promise<boolean> {
   const open = sheet.peek();
   if (open === null) return Promise.resolve(false);
+  if (final) saving.value = "keeping";
   return new Promise((done, fail) => {
     enqueue({
       key: null,

@@ -63,6 +63,12 @@ export function spreadOf(key: string): SpreadId | null {
   return (bearing.find((s) => s.id === spread.value) ?? bearing[0])?.id ?? null;
 }
 
+/** The values that stand on the open spread. */
+export const keysHere = computed<ReadonlySet<string>>(() => {
+  const open = sheet.value?.spreads.find((s) => s.id === spread.value)?.sections ?? [];
+  return new Set(open.flatMap((c) => c.sentences.flatMap((line) => line.runs.flatMap((run) => run.value ?? []))));
+});
+
 export function without<T>(record: Readonly<Record<string, T>>, key: string): Record<string, T> {
   const { [key]: _gone, ...rest } = record;
   return rest;

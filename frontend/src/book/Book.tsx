@@ -1,5 +1,7 @@
 // The book lying open on the table: the head, the tape with the spreads' names, the left page and the right one.
 
+import { useLayoutEffect } from "preact/hooks";
+import { shownCount } from "../queue";
 import { conflict, notice, sheet, shut, spread } from "../store";
 import { t } from "../texts";
 import { Dialogs } from "../shelf/Dialogs";
@@ -12,6 +14,16 @@ import { Sentences } from "./Sentences";
 import { TapeNav } from "./TapeNav";
 
 export function Book(): preact.JSX.Element {
+  const open = sheet.value;
+  const count = shownCount.value;
+  // For those who watch from outside, tests and benches: what of the book is on the screen.
+  useLayoutEffect(() => {
+    Object.assign(document.documentElement.dataset, {
+      spread: open?.spread?.id ?? "",
+      version: String(open?.version ?? ""),
+      shown: String(count),
+    });
+  }, [count]);
   if (shut.value !== null) {
     return (
       <main class="shut">
@@ -19,9 +31,8 @@ export function Book(): preact.JSX.Element {
       </main>
     );
   }
-  const open = sheet.value;
   const id = spread.value;
-  const { Left, Right } = SPREADS[id];
+  const { Left, Right, first } = SPREADS[id];
   const told = open?.spreads.find((s) => s.id === id);
   return (
     <>
@@ -38,8 +49,9 @@ export function Book(): preact.JSX.Element {
           <div class="leaf">
             <h2 id="spread-title">{t(`spread.${id}`)}</h2>
             {conflict.value !== null && <ConflictBar open={conflict.value} />}
+            {open && Left && first && <Left sheet={open} />}
             {told && <Sentences key={`${open?.order.id ?? ""}-${id}`} sections={told.sections} />}
-            {open && Left && <Left sheet={open} />}
+            {open && Left && !first && <Left sheet={open} />}
             {open && <Cautions says={open.cautions} />}
           </div>
           <InHand />

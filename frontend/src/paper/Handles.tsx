@@ -5,7 +5,7 @@ import { Refused } from "../api";
 import { bringToHand } from "../book/hand";
 import type { At, Drawing, Handle } from "../contract";
 import { dragTo, edit, fetchSheet, newGroup } from "../queue";
-import { held, inHand, notice, values } from "../store";
+import { held, inHand, keysHere, notice, values } from "../store";
 import { t } from "../texts";
 import type { Eye } from "./view";
 
@@ -15,9 +15,11 @@ interface Props {
 }
 
 export function Handles({ drawing, eye }: Props): preact.JSX.Element {
+  const here = keysHere.value;
   return (
     <g class="handles">
-      {drawing.handles.map((handle) => (
+      {/* Those whose values stand on the open spread: points of the tape, the shape and the pads often lie on each other. */}
+      {drawing.handles.filter((handle) => handle.keys.some((key) => here.has(key))).map((handle) => (
         <Knob key={handle.id} handle={handle} eye={eye} />
       ))}
     </g>

@@ -80,24 +80,21 @@ function Walked(props: { rows: Walk[] }): preact.JSX.Element {
     <table class="walk">
       <thead>
         <tr>
-          <th scope="col">{t("checks.seam")}</th>
           <th scope="col">{t("checks.stretch")}</th>
           <th scope="col" class="figure">{t("checks.one")}</th>
           <th scope="col" class="figure">{t("checks.other")}</th>
           <th scope="col" class="figure">{t("checks.apart")}</th>
         </tr>
       </thead>
-      <tbody>
-        {props.rows.map((row, n) => {
-          const first = props.rows[n - 1]?.seam !== row.seam || props.rows[n - 1]?.side !== row.side;
-          return (
-            <tr
-              key={`${row.seam}-${row.side}-${row.from}`}
-              class={`${walked.value === n ? "here" : ""} ${first ? "first" : ""}`}
-              onPointerEnter={() => show(row, n)}
-              onPointerLeave={hide}
-            >
-              <td>{first ? `${row.seam}${row.side === "both" ? "" : `, ${row.side}`}` : ""}</td>
+      {seams(props.rows).map((seam) => (
+        <tbody key={seam.name}>
+          <tr class="first">
+            <th colSpan={4} scope="rowgroup">
+              {seam.name}
+            </th>
+          </tr>
+          {seam.rows.map(({ row, n }) => (
+            <tr key={n} class={walked.value === n ? "here" : ""} onPointerEnter={() => show(row, n)} onPointerLeave={hide}>
               <td>
                 <button type="button" class="quiet row" onFocus={() => show(row, n)} onBlur={hide} onClick={() => show(row, n)} aria-label={t("checks.show", { seam: row.seam, from: row.from, to: row.to })}>
                   {t("checks.from_to", { from: row.from, to: row.to })}
@@ -110,11 +107,23 @@ function Walked(props: { rows: Walk[] }): preact.JSX.Element {
                 <span class="unseen">{t(`level.${row.level}`)}</span>
               </td>
             </tr>
-          );
-        })}
-      </tbody>
+          ))}
+        </tbody>
+      ))}
     </table>
   );
+}
+
+/** The rows under the seam that they belong to, each with its number. */
+function seams(rows: Walk[]): { name: string; rows: { row: Walk; n: number }[] }[] {
+  const out: { name: string; rows: { row: Walk; n: number }[] }[] = [];
+  rows.forEach((row, n) => {
+    const name = row.side === "both" ? row.seam : `${row.seam}, ${row.side}`;
+    const last = out[out.length - 1];
+    if (last?.name === name) last.rows.push({ row, n });
+    else out.push({ name, rows: [{ row, n }] });
+  });
+  return out;
 }
 
 /** Pixels that the cup's slip takes at the head of the paper. */

@@ -137,7 +137,11 @@ export function ClothRight(_: { sheet: Sheet }): preact.JSX.Element {
           {all.map((lie, n) => (
             <label key={lie.id} class={n === at ? "top" : "under"}>
               <input type="radio" name="lay" checked={n === at} onChange={() => void (chosen.value = n)} />
-              <span>{lie.cloth}</span>
+              <span>
+                {all.filter((other) => other.cloth === lie.cloth).length > 1
+                  ? t("cloth.for", { cloth: lie.cloth, layers: lie.layers.map((layer) => t(`layer.${layer}`)).join(", ") })
+                  : lie.cloth}
+              </span>
             </label>
           ))}
         </fieldset>

@@ -9,14 +9,15 @@ import { MoneyRight } from "./Money";
 import { DrawingRight } from "./Plain";
 import { TapeRight } from "./Tape";
 
+/** `first`: the left page's own part stands before the sentences. */
 type Page = (props: { sheet: Sheet }) => preact.JSX.Element;
 
-export const SPREADS: Record<SpreadId, { Left?: Page; Right: Page }> = {
+export const SPREADS: Record<SpreadId, { Left?: Page; first?: boolean; Right: Page }> = {
   tape: { Right: TapeRight },
   shape: { Right: DrawingRight },
   pads: { Right: DrawingRight },
   checks: { Left: ChecksLeft, Right: ChecksRight },
-  cloth: { Left: ClothLeft, Right: ClothRight },
+  cloth: { Left: ClothLeft, first: true, Right: ClothRight },
   making: { Right: MakingRight },
   money: { Right: MoneyRight },
   lesson: { Left: LessonLeft, Right: LessonRight },

@@ -25,6 +25,9 @@ from coutil.units import LengthError, both, parse_length
 
 # An order is a page of text; more than this many bytes is another file by mistake.
 LARGEST: Final = 1_000_000
+# A line with more points than this is no line of an order (the longest list has 400 decimals): to read a key takes
+# more than the square of its parts, so that a file below LARGEST could hold the reader for hours.
+_MOST_POINTS: Final = 1000
 # More problems than this are not worth reading; the rest is counted.
 _SHOWN: Final = 20
 _MOST_CLOTHS: Final = 100
@@ -85,6 +88,9 @@ def _parsed(text: str, source: str) -> tuple[str, dict[str, Any]]:
     where = _line(source, LONGEST_PATH)
     if len(text) > LARGEST:
         raise OrderError(f"{where}: larger than {LARGEST} signs, so not an order")
+    for number, line in enumerate(text.split("\n"), start=1):
+        if line.count(".") > _MOST_POINTS:
+            raise OrderError(f"{where}: line {number} holds more than {_MOST_POINTS} points, so not an order")
     try:
         return where, tomllib.loads(text)
     except RecursionError:

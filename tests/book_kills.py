@@ -36,7 +36,7 @@ class Tally:
     # Kills that fell into an edit that was on its way, and how many of those edits the book has.
     in_flight: int = 0
     in_flight_kept: int = 0
-    before_the_book_was_made: int = 0
+    nothing_acknowledged_yet: int = 0
 
 
 def kill_rounds(
@@ -104,7 +104,7 @@ def _verify(book: Any, said: list[tuple[Any, ...]], tally: Tally, where: str) ->
     acknowledged = [s[1:] for s in said if s[0] == "acknowledged"]
     tally.acknowledged += len(acknowledged)
     if not acknowledged:
-        tally.before_the_book_was_made += 1
+        tally.nothing_acknowledged_yet += 1
         lines = book.orders()
         return lines[0].id if lines else None
     order_id, edit = acknowledged[-1][0], acknowledged[-1][1]

@@ -23,7 +23,7 @@ NEAR_POINT = 50.0
 SMALL_MARK = 20.0
 LONGEST_NOTCH = 30.0
 # No panel has more notches than this; a hostile file may.
-MOST_NOTCHES = 60
+MOST_NOTCHES = 40
 
 
 def fold_of(strokes: Sequence[Stroke], sides: Sequence[Curve]) -> int | None:

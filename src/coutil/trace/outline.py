@@ -37,12 +37,14 @@ from coutil.trace.model import (
     TraceError,
     Word,
 )
-from coutil.trace.split import CORNER, area, bezier, cleaned, reversed_path, sides_of
+from coutil.trace.split import CORNER, area, bezier, cleaned, refuse_corners, reversed_path, sides_of
 from coutil.trace.words import landmark_of, meaningful
 
 # A drawing whose outlines need more points than this, or whose marks lie on more outlines, is a picture.
 MOST_POINTS = 400_000
 MOST_MARKS = 100_000
+# Outlines of more segments than this are not widened to catch the marks beside them.
+INTRICATE = 5_000
 # More closed outlines than this is a picture, not a pattern.
 MOST_SHAPES = 250
 # Outlines are looked at as polylines within this of their curves, in mm.
@@ -76,6 +78,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
     large = []
     points = 0
     for loop in loops:
+        refuse_corners(loop.path, corner)
         loop.area = abs(area(loop.path))
         if loop.area >= SMALLEST_SHAPE:
             large.append(loop)
@@ -328,7 +331,11 @@ def _shared_out(
     loops: Sequence[_Loop], strokes: Sequence[Stroke], words: Sequence[Word], dots: Sequence[Dot], shapely: Any
 ) -> list[tuple[list[Stroke], list[Word], list[Dot]]]:
     """For each outer loop the strokes, words and dots that lie on it or beside it, and were not drawn with another."""
-    tree = shapely.STRtree([shapely.buffer(s.polygon, BESIDE, quad_segs=2) for s in loops])
+    # Very intricate outlines would be slow to widen; marks beside them are then lost, those on them are not.
+    fine = [len(s.path) > INTRICATE for s in loops]
+    tree = shapely.STRtree(
+        [s.polygon if f else shapely.buffer(s.polygon, BESIDE, quad_segs=2) for s, f in zip(loops, fine, strict=True)]
+    )
     marks: list[tuple[Pt, Stroke | Word | Dot]] = [(middle(s), s) for s in strokes]
     marks += [((s.path[0][0], s.path[0][1]), s) for s in strokes]
     marks += [(w.at, w) for w in words]

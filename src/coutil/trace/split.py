@@ -19,6 +19,8 @@ CORNER = 30.0
 SPECK = 0.01
 # Of two corners nearer to each other than this, in mm, only the sharper one counts: a chamfer, not an edge.
 SHORTEST_SIDE = 2.0
+# No panel has more corners than this; a scalloped hem has some dozens.
+MOST_CORNERS = 250
 # A point that the file calls a corner counts for the vertex within this of it, in mm.
 ON_VERTEX = 0.2
 
@@ -53,6 +55,15 @@ def sides_of(
             curve = Curve(tuple(bezier(c) for c in run))
         sides.append(curve)
     return tuple(sides), worst
+
+
+def refuse_corners(path: Sequence[Cubic], corner: float) -> None:
+    """Raise TraceError for an outline with so many corners that it is no panel."""
+    count = sum(1 for k in range(len(path)) if turn(path[k - 1], path[k]) > corner)
+    if count > MOST_CORNERS:
+        raise TraceError(
+            f"an outline with {count} corners: not a panel, or drawn with noise; smooth it, or say a larger corner"
+        )
 
 
 def cleaned(path: Sequence[Cubic]) -> list[Cubic]:

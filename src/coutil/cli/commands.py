@@ -252,6 +252,37 @@ def body(order: Path | None, guide: bool, as_json: bool) -> None:
             sys.exit(STOPPED)
 
 
+@coutil.command("open")
+@click.option(
+    "--book", metavar="PLACE", help="The book to open; else COUTIL_BOOK, else the one in the user's data folder."
+)
+@click.option("--port", type=click.IntRange(1, 65535), help="Port to serve on; a free one is taken when none is named.")
+@click.option("--listen", default="127.0.0.1", show_default=True, help="Address to serve on; another lets others in.")
+@click.option("--name", "names", multiple=True, help="A name by which other machines call this one, with --listen.")
+@click.option("--no-browser", is_flag=True, help="Print the link instead of opening the browser.")
+def open_(book: str | None, port: int | None, listen: str, names: tuple[str, ...], no_browser: bool) -> None:
+    """Open the order book in the browser: the whole job, live, and kept safe.
+
+    Example:  coutil open
+    """
+    with _refusals():
+        from coutil.web import open_page
+        from coutil.web.server import is_loopback
+
+        password = None
+        if not is_loopback(listen):
+            password = click.prompt("Password for the other machines", hide_input=True, confirmation_prompt=True)
+        open_page(
+            book=book,
+            port=port,
+            listen=listen,
+            names=names,
+            password=password,
+            browser=not no_browser,
+            tell=lambda says: click.echo(says, err=True),
+        )
+
+
 @coutil.command()
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False), metavar="[FILE]", required=False)
 @click.option("--bust", metavar="LENGTH", help="Start from the standard size with this bust.")
@@ -403,6 +434,8 @@ def _refusals() -> Iterator[None]:
 def _is_refusal(e: Exception) -> bool:
     """Errors that speak of the input; anything else is a fault of ours and must be seen whole."""
     from coutil.body import BodyError
+    from coutil.book import BookError
     from coutil.order import OrderError
+    from coutil.trace import TraceError
 
-    return isinstance(e, (OrderError, BodyError, OSError))
+    return isinstance(e, (OrderError, BodyError, BookError, TraceError, OSError))

@@ -11,8 +11,10 @@ import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from coutil.check import check, cups, foam_total
+from coutil.check.own import check_own
 from coutil.docket import Docket, DocketError, docket_json, make_docket
 from coutil.draft import Draft, DraftError, Step, draft
 from coutil.lay import LayPlan, lay_json, plan
@@ -39,10 +41,13 @@ ASSUMED = ("was not measured; assumed", "was not given; drawn as")
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """An order and all that was worked out from it; `foam` is what was added to the front for the pads, in mm."""
+    """An order and all that was worked out from it; `foam` is what was added to the front for the pads, in mm.
+
+    `draft` is None where the order brings a pattern of its own; then there is no lesson either.
+    """
 
     order: Order
-    draft: Draft
+    draft: Draft | None
     pattern: Pattern
     foam: float = 0.0
     plan: LayPlan | None = None
@@ -61,7 +66,9 @@ class Work:
 
     @property
     def lesson(self) -> tuple[Step, ...]:
-        """All steps: the draft's, then those for pads, notches and allowances."""
+        """All steps: the draft's, then those for pads, notches and allowances; none for a pattern brought in."""
+        if self.draft is None:
+            return ()
         return (*self.draft.steps, *layer_steps(self.pattern, self.order.build))
 
     @property
@@ -78,8 +85,14 @@ class Document:
     data: bytes
 
 
-def work_out(order: Order) -> Work:
-    """Draft, layer up and check one order. Raises OrderError naming what conflicts when it cannot be drafted."""
+def work_out(order: Order, folder: Path = Path()) -> Work:
+    """Draft, layer up and check one order; or read, layer up and check the pattern of its own that it names.
+
+    That pattern's file counts from `folder`, where the order lies. Raises OrderError naming what conflicts when it
+    cannot be drafted, or what is wrong with its pattern.
+    """
+    if order.pattern is not None:
+        return _own_pattern(order, folder)
     try:
         drafted, foam = _draft(order)
     except DraftError as refused:
@@ -88,6 +101,17 @@ def work_out(order: Order) -> Work:
     layered = replace(layered, findings=(*layered.findings, *_style_findings(order, drafted)))
     checked = check(layered, order.body, order.style, order.build, foam=foam)
     return Work(order, drafted, checked, foam)
+
+
+def _own_pattern(order: Order, folder: Path) -> Work:
+    from coutil.trace import TraceError, pattern_from_order
+
+    try:
+        pattern = pattern_from_order(order, folder)
+    except TraceError as refused:
+        raise OrderError(f"{order.name or 'order'}: {refused}") from None
+    layered = layer_up(pattern, order.build)
+    return Work(order, None, check_own(layered, order.body, order.build, gap=order.style.gap))
 
 
 def lay_out(
@@ -143,7 +167,8 @@ def _pattern_documents(
         yield Document("pattern.dxf", pattern_dxf(pattern, order=name, client=label))
         for piece, text in cutting_svgs(pattern.pieces):
             yield Document(f"cutting/{_file_name(piece)}.svg", text.encode())
-    yield Document("lesson.pdf", sheets.lesson_pdf(work.lesson, name, label, layers=work.layers))
+    if work.lesson:
+        yield Document("lesson.pdf", sheets.lesson_pdf(work.lesson, name, label, layers=work.layers))
 
 
 def _lay_documents(planned: LayPlan, pattern: Pattern, name: str) -> Iterator[Document]:

@@ -83,7 +83,7 @@ def make(
 
         if quick and seconds is not None:
             raise click.UsageError("give --quick or --time, not both")
-        work = job.work_out(_read(order))
+        work = _work(order)
         if not no_lays:
             work = _laid(work, job.QUICK if quick else seconds)
         width = _length("--roll-width", roll_width) if roll_width else job.ROLL_WIDTH
@@ -211,6 +211,8 @@ def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
     """
     with _refusals():
         work = _work(order)
+        if not work.lesson:
+            raise click.UsageError("a pattern that was brought in has no lesson: coutil did not draft it")
         from coutil import sheets
 
         if out is not None:
@@ -358,7 +360,7 @@ def _read(path: Path) -> Order:
 def _work(path: Path) -> Work:
     from coutil.make import work_out
 
-    return work_out(_read(path))
+    return work_out(_read(path), path.parent)
 
 
 def _length(option: str, text: str, unit: str = "cm") -> float:

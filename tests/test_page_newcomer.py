@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from page_book import PATIENCE, Faults, field, handle, kept, middle, serving, turn, type_into, watched
 
 from coutil.make import work_out
 from coutil.order import read_order
+from page_book import PATIENCE, Faults, field, handle, kept, middle, serving, turn, type_into, watched
 
 # How far a panel's size on the page may lie from the draft's, in mm: the width of a drawn line (0.5 mm) and the PDF's
 # rounding.
@@ -58,7 +58,7 @@ def test_the_whole_job(browser: Any, tmp_path: Path) -> None:
         # She lays the cloth.
         turn(page, "cloth")
         page.locator(".laying select").select_option("5")
-        page.locator(".laying .strong").click()
+        page.locator(".laying .sewn").click()
         page.wait_for_selector(".on-cloth .cut", timeout=40_000)
 
         # She prints the pattern: its panel has the new size, measured in the PDF by poppler.

@@ -49,8 +49,9 @@ export interface Version {
 }
 
 export interface TapeTaken {
-  when: string;
-  order: string;
+  id: string;
+  taken_on: string;
+  note: string;
   measurements: { key: string; name: string; text: string }[];
 }
 

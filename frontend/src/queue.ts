@@ -43,6 +43,8 @@ let shownOrder = "";
 let leftVersion = 0;
 /** The version that the field in hand was opened upon: a foreign change below a half-typed text must be seen. */
 let fieldBase: { key: string; version: number } | null = null;
+/** The last text that the book took from the field in hand. */
+let taken: string | null = null;
 let resting: ReturnType<typeof setTimeout> | undefined;
 
 function enqueue(job: Job): void {
@@ -120,7 +122,12 @@ export function fetchSheet(id: string | null = null, after?: () => void): void {
       const fresh = await get<Sheet>(`/api/orders/${encodeURIComponent(which)}?spread=${spread.peek()}`);
       const held = fieldBase?.key;
       show(fresh, seq);
-      if (held !== undefined && typing.peek()[held] === undefined) fieldBase = { key: held, version: fresh.version };
+      // What has been taken already may be overwritten by a newer page; what waits or was refused keeps its old base.
+      const text = typing.peek()[held ?? ""];
+      if (held !== undefined && !waits(held) && (text === undefined || text === taken)) {
+        typing.value = without(typing.peek(), held);
+        fieldBase = { key: held, version: fresh.version };
+      }
       after?.();
     },
   });
@@ -139,7 +146,7 @@ export function openOrder(id: string): void {
 
 export function takeInHand(key: string): void {
   inHand.value = key;
-  fieldGroup = newGroup();
+  taken = null;
   fieldBase = { key, version: versionNow() };
 }
 
@@ -155,7 +162,7 @@ function waits(key: string): boolean {
 
 let current: string | null = null;
 
-export function edit(wish: EditWish, group: string): void {
+export function edit(wish: EditWish): void {
   const key = wish.key;
   const open = conflict.peek();
   if (open?.conflict?.key === key && typeof wish.text === "string") {
@@ -164,7 +171,7 @@ export function edit(wish: EditWish, group: string): void {
   }
   clearTimeout(resting);
   saving.value = saving.peek() === "away" ? "away" : "keeping";
-  const job: Job = { key, wish, run: async () => send(job.wish ?? wish, group, null) };
+  const job: Job = { key, wish, run: async () => send(job.wish ?? wish, null) };
   enqueue(job);
 }
 
@@ -175,7 +182,7 @@ export function mineAfterAll(): void {
   const { key, yours } = open.conflict;
   conflict.value = null;
   const wish = { key, text: yours };
-  enqueue({ key: null, wish: null, run: async () => send(wish, newGroup(), open.version) });
+  enqueue({ key: null, wish: null, run: async () => send(wish, open.version) });
 }
 
 export function theirsThen(): void {
@@ -187,13 +194,13 @@ export function theirsThen(): void {
   if (fieldBase?.key === key) fieldBase = { key, version: sheet.peek()?.version ?? 0 };
 }
 
-async function send(wish: EditWish, group: string, base: number | null): Promise<void> {
+async function send(wish: EditWish, base: number | null): Promise<void> {
   const open = sheet.peek();
   if (open === null) return;
   current = wish.key;
   const held = fieldBase?.key === wish.key ? fieldBase.version : versionNow();
   try {
-    await ask(`/api/orders/${encodeURIComponent(open.order.id)}/edit`, { ...wish, base_version: base ?? held, group }, wish);
+    await ask(`/api/orders/${encodeURIComponent(open.order.id)}/edit`, { ...wish, base_version: base ?? held }, wish);
   } finally {
     current = null;
   }
@@ -215,7 +222,10 @@ async function ask(path: string, body: object, wish: EditWish | null): Promise<b
     show(answer.sheet, seq);
     if (wish !== null && fieldBase?.key === wish.key) fieldBase = { key: wish.key, version: answer.sheet.version };
     // What was refused for its own sake stays; what this edit mended goes.
-    if (wish !== null) refusals.value = without(refusals.peek(), wish.key);
+    if (wish !== null) {
+      refusals.value = without(refusals.peek(), wish.key);
+      taken = typeof wish.text === "string" ? wish.text : null;
+    }
     return true;
   } catch (fault) {
     if (!(fault instanceof Refused)) throw fault;
@@ -263,7 +273,6 @@ function step(way: "undo" | "redo", what: string | null | undefined): void {
   const open = sheet.peek();
   if (open === null) return;
   saving.value = "keeping";
-  fieldGroup = "";
   clearTimeout(resting);
   enqueue({
     key: null,
@@ -296,7 +305,6 @@ export function dragTo(
   x: number,
   y: number,
   final: boolean,
-  group: string,
   keys: readonly string[],
 ): Promise<boolean> {
   const open = sheet.peek();
@@ -309,7 +317,7 @@ export function dragTo(
       run: async () => {
         try {
           const path = `/api/orders/${encodeURIComponent(open.order.id)}/drag`;
-          const followed = await ask(path, { handle, x, y, final, group }, null);
+          const followed = await ask(path, { handle, x, y, final }, null);
           if (followed) refusals.value = keys.reduce(without, refusals.peek());
           done(followed);
         } catch (fault) {
@@ -322,20 +330,17 @@ export function dragTo(
   });
 }
 
-/** From taking a field in hand to putting it down all edits are one step for undo. */
-let fieldGroup = "";
-
-export function editField(wish: EditWish): void {
-  if (fieldGroup === "") fieldGroup = newGroup();
-  edit(wish, fieldGroup);
-}
-
-let groups = 0;
-
-/** A new id for edits that are one step for undo. */
-export function newGroup(): string {
-  groups += 1;
-  return `${windowId}-g${groups}`;
+/** Puts a tape of the same client into the open order. */
+export function useTape(tape: string): void {
+  const open = sheet.peek();
+  if (open === null) return;
+  enqueue({
+    key: null,
+    wish: null,
+    run: async () => {
+      await ask(`/api/orders/${encodeURIComponent(open.order.id)}/use_tape`, { tape }, null);
+    },
+  });
 }
 
 export function spreadOpened(): void {

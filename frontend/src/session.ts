@@ -23,7 +23,9 @@ export async function begin(): Promise<void> {
   settings.value = given.settings;
   session.value = given;
   document.documentElement.lang = given.language;
+  // A first visit begins where there is most to see.
   spread.value = spreadInAddress() ?? (given.first_visit ? "shape" : "tape");
+  history.replaceState(null, "", `#${spread.value}`);
   openOrder(given.open);
   effect(() => {
     const id = order.value?.id;

@@ -2,7 +2,7 @@
 
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Value } from "../contract";
-import { editField, putDown, takeInHand } from "../queue";
+import { edit, putDown, takeInHand } from "../queue";
 import { refusals } from "../store";
 import { nextField } from "./hand";
 
@@ -31,9 +31,9 @@ export function Choice({ value }: { value: Value }): preact.JSX.Element {
     if (choice === undefined) return;
     if (many) {
       const next = choices.map((c) => c.value).filter((v) => (v === choice.value ? !chosen.has(v) : chosen.has(v)));
-      editField({ key, text: next });
+      edit({ key, text: next });
     } else {
-      if (!chosen.has(choice.value)) editField({ key, text: choice.value });
+      if (!chosen.has(choice.value)) edit({ key, text: choice.value });
       close();
     }
   };

@@ -1,8 +1,8 @@
 // A value in its sentence: typed ones are fields as wide as what they say, the others open a short list.
 
-import { useEffect, useRef } from "preact/hooks";
+import { useLayoutEffect, useRef } from "preact/hooks";
 import type { Value } from "../contract";
-import { editField, putDown, takeInHand } from "../queue";
+import { edit, putDown, takeInHand } from "../queue";
 import { inHand, refusals, typing, without } from "../store";
 import { Choice } from "./Choice";
 import { nextField } from "./hand";
@@ -22,19 +22,21 @@ function Typed({ value }: { value: Value }): preact.JSX.Element {
   const { key } = value;
   const field = useRef<HTMLInputElement & HTMLTextAreaElement>(null);
   const before = useRef("");
+  const fresh = useRef(false);
   const refusal = refusals.value[key];
   const wrong = refusal !== undefined || (value.typed !== undefined && typing.value[key] === undefined);
   const hand = inHand.value === key;
   const shown = typing.value[key] ?? refusal?.typed ?? value.typed ?? (hand ? (value.edit ?? value.text) : value.text);
 
-  // What the arrow keys or another window changed is marked anew, so that typing replaces it.
-  useEffect(() => {
+  // What the arrow keys or another window changed is marked anew, so that typing replaces it. Before the next key.
+  useLayoutEffect(() => {
     if (hand && document.activeElement === field.current && typing.peek()[key] === undefined) field.current?.select();
   }, [hand, shown]);
 
   const onInput = (text: string): void => {
+    fresh.current = false;
     typing.value = { ...typing.peek(), [key]: text };
-    editField({ key, text });
+    edit({ key, text });
   };
   const onKeyDown = (event: KeyboardEvent): void => {
     if (event.isComposing) return;
@@ -49,7 +51,7 @@ function Typed({ value }: { value: Value }): preact.JSX.Element {
       event.preventDefault();
       typing.value = without(typing.peek(), key);
       refusals.value = without(refusals.peek(), key);
-      editField({ key, nudge: (event.key === "ArrowUp" ? 1 : -1) * (event.shiftKey ? 10 : 1) });
+      edit({ key, nudge: (event.key === "ArrowUp" ? 1 : -1) * (event.shiftKey ? 10 : 1) });
     }
   };
   /** As it stood when it was taken in hand; a value that was assumed is assumed again. */
@@ -57,7 +59,7 @@ function Typed({ value }: { value: Value }): preact.JSX.Element {
     const changed = typing.peek()[key] !== undefined || refusals.peek()[key] !== undefined || value.typed !== undefined || before.current !== (value.edit ?? value.text);
     typing.value = without(typing.peek(), key);
     refusals.value = without(refusals.peek(), key);
-    if (changed) editField({ key, text: before.current });
+    if (changed) edit({ key, text: before.current });
   };
 
   const common = {
@@ -72,7 +74,13 @@ function Typed({ value }: { value: Value }): preact.JSX.Element {
     onFocus: () => {
       before.current = value.state === "assumed" && value.clears ? "" : (value.edit ?? value.text);
       takeInHand(key);
-      requestAnimationFrame(() => field.current?.select());
+      field.current?.select();
+      fresh.current = true;
+    },
+    // The click that took it in hand sets the cursor after the focus: the text is marked once more.
+    onClick: () => {
+      if (fresh.current) field.current?.select();
+      fresh.current = false;
     },
     onBlur: () => putDown(key),
     onKeyDown,

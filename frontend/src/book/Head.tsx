@@ -3,6 +3,7 @@
 import type { Look, Unit } from "../contract";
 import { redo, undo } from "../queue";
 import { dialog, order, saving, session, settings, sheet } from "../store";
+import { day } from "../dates";
 import { t } from "../texts";
 import { choose } from "../session";
 
@@ -47,10 +48,6 @@ export function Head(): preact.JSX.Element {
       {session.value?.openly && <p class="openly">{t("openly")}</p>}
     </header>
   );
-}
-
-export function day(iso: string): string {
-  return new Date(`${iso.slice(0, 10)}T12:00:00`).toLocaleDateString(session.peek()?.language ?? "en", { day: "numeric", month: "long", year: "numeric" });
 }
 
 function Pick<T extends string>(props: { label: string; at: T; all: T[]; words: string; onPick: (at: T) => void }): preact.JSX.Element {

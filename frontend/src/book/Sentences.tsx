@@ -1,7 +1,7 @@
 // The order told in sentences: one spread's sections, folded ones closed until they are wanted.
 
 import type { Run, Section, Sentence } from "../contract";
-import { edit, newGroup } from "../queue";
+import { edit } from "../queue";
 import { inHand, refusals, sheet, values } from "../store";
 import { Mark } from "../paper/Margin";
 import { t } from "../texts";
@@ -50,7 +50,7 @@ function Line(props: { sentence: Sentence }): preact.JSX.Element {
         <Beside key={key} name={key} />
       ))}
       {actions?.map((action) => (
-        <button key={action.text} type="button" class="quiet" onClick={() => edit(action.edit, newGroup())}>
+        <button key={action.text} type="button" class="quiet" onClick={() => edit(action.edit)}>
           {action.text}
         </button>
       ))}
@@ -93,6 +93,7 @@ function Beside(props: { name: string }): preact.JSX.Element | null {
     return (
       <p class="beside stop" id={`refused-${props.name}`}>
         <Mark level="stop" /> <b>{name}</b> {refusal.says}
+        {refusal.allowed && <span class="allowed"> {t("hand.allowed", { allowed: refusal.allowed })}</span>}
       </p>
     );
   }

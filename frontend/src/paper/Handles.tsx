@@ -4,8 +4,8 @@
 import { Refused } from "../api";
 import { bringToHand } from "../book/hand";
 import type { At, Drawing, Handle } from "../contract";
-import { dragTo, edit, fetchSheet, newGroup } from "../queue";
-import { held, inHand, keysHere, notice, values } from "../store";
+import { dragTo, edit, fetchSheet } from "../queue";
+import { held, inHand, keysHere, notice, saving, values } from "../store";
 import { t } from "../texts";
 import type { Eye } from "./view";
 
@@ -57,10 +57,6 @@ function Knob({ handle, eye }: { handle: Handle; eye: Eye }): preact.JSX.Element
   );
 }
 
-let pressing = { handle: "", group: "", until: 0 };
-/** Presses of an arrow key closer than this, in ms, are one step for undo. */
-const ONE_STEP = 1200;
-
 /** Arrows nudge: along its way for a point on a way; for a free point up and down move the second value, the sideways ones the first. */
 function keys(event: KeyboardEvent, handle: Handle): void {
   const first = handle.keys[0];
@@ -76,9 +72,7 @@ function keys(event: KeyboardEvent, handle: Handle): void {
   event.stopPropagation();
   const key = handle.along === null && upright ? (handle.keys[1] ?? first) : first;
   if (key === undefined || values.peek()[key]?.nudge === undefined) return;
-  if (pressing.handle !== handle.id || event.timeStamp > pressing.until) pressing = { handle: handle.id, group: newGroup(), until: 0 };
-  pressing.until = event.timeStamp + ONE_STEP;
-  edit({ key, nudge: way(event.key, handle) * (event.shiftKey ? 10 : 1) }, pressing.group);
+  edit({ key, nudge: way(event.key, handle) * (event.shiftKey ? 10 : 1) });
 }
 
 /** +1 where the key points the way in which the handle's value grows. `along` is that way, on paper with y down. */
@@ -107,7 +101,6 @@ function take(event: PointerEvent, handle: Handle, eye: Eye): void {
   // She takes hold beside the point as often as on it: the point keeps that distance to the finger.
   const grabbed = paper(event);
   const off: At = [handle.at[0] - grabbed[0], handle.at[1] - grabbed[1]];
-  const group = newGroup();
   let wanted: At | null = null;
   let good: At | null = null;
   let asking = false;
@@ -124,16 +117,17 @@ function take(event: PointerEvent, handle: Handle, eye: Eye): void {
       while (wanted !== null && over !== "given up") {
         const at: At = wanted;
         wanted = null;
-        if (await dragTo(handle.id, at[0], at[1], false, group, handle.keys)) good = at;
+        if (await dragTo(handle.id, at[0], at[1], false, handle.keys)) good = at;
       }
       if (over === "given up") fetchSheet();
       // Out of reach at the end: it stays at the last place that the drawing could follow.
-      if (over === "let go" && good !== null) await dragTo(handle.id, good[0], good[1], true, group, handle.keys);
+      if (over === "let go" && good !== null) await dragTo(handle.id, good[0], good[1], true, handle.keys);
     } catch (fault) {
       if (!(fault instanceof Refused)) throw fault;
       fetchSheet();
     } finally {
       asking = false;
+      if (over === "let go" && good === null) saving.value = "kept";
     }
   };
   const onMove = (e: PointerEvent): void => {
@@ -149,6 +143,7 @@ function take(event: PointerEvent, handle: Handle, eye: Eye): void {
     window.removeEventListener("keydown", onKey, true);
     held.value = null;
     over = how;
+    if (how === "let go") saving.value = "keeping";
     void next();
   };
   const onUp = (e: PointerEvent): void => {

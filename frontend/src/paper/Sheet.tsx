@@ -122,7 +122,7 @@ function Squares(props: { eye: Eye; square: number; width: number; height: numbe
   return (
     <g class="squares" aria-hidden="true">
       <path class="fine" d={fine.join("")} />
-      <path class="strong" d={strong.join("")} />
+      <path class="fifth" d={strong.join("")} />
     </g>
   );
 }

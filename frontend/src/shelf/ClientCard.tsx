@@ -3,11 +3,11 @@
 import { useEffect, useState } from "preact/hooks";
 import { get, post } from "../api";
 import type { Client, TapeTaken } from "../contract";
-import { fetchSheet, openOrder } from "../queue";
-import { order } from "../store";
+import { fetchSheet, openOrder, useTape } from "../queue";
+import { dialog, order } from "../store";
 import { t } from "../texts";
 import { tried } from "./Shelf";
-import { when } from "./Versions";
+import { day } from "../dates";
 import type { Order } from "../contract";
 
 interface Props {
@@ -39,8 +39,10 @@ export function ClientCard(props: Props): preact.JSX.Element {
   const erase = (): Promise<void> =>
     tried(async () => {
       const mine = order.peek()?.client.id === client.id;
-      await post(`${path}/erase`, { label: repeated });
+      const said = await post<{ left?: string[]; mentions?: Order[] }>(`${path}/erase`, { label: repeated });
       onGone();
+      const named = (said.mentions ?? []).map((one) => one.name);
+      tell([...(said.left ?? []), ...(named.length > 0 ? [t("client.mentions", { orders: named.join(", ") })] : [])].join(" "));
       if (mine) {
         const left = await get<{ orders: Order[] }>("/api/orders?limit=1");
         if (left.orders[0]) openOrder(left.orders[0].id);
@@ -70,8 +72,8 @@ export function ClientCard(props: Props): preact.JSX.Element {
               <tr>
                 <td />
                 {tapes.map((tape) => (
-                  <th key={tape.when + tape.order} scope="col" class="figure">
-                    {when(tape.when)}
+                  <th key={tape.id} scope="col" class="figure">
+                    {day(tape.taken_on)}
                   </th>
                 ))}
               </tr>
@@ -81,12 +83,32 @@ export function ClientCard(props: Props): preact.JSX.Element {
                 <tr key={key}>
                   <th scope="row">{name}</th>
                   {tapes.map((tape) => (
-                    <td key={tape.when + tape.order} class="figure">
+                    <td key={tape.id} class="figure">
                       {tape.measurements.find((m) => m.key === key)?.text ?? ""}
                     </td>
                   ))}
                 </tr>
               ))}
+              {order.value?.client.id === client.id && (
+                <tr>
+                  <th scope="row">{t("client.into", { order: order.value.name })}</th>
+                  {tapes.map((tape) => (
+                    <td key={tape.id} class="figure">
+                      <button
+                        type="button"
+                        class="plain"
+                        aria-description={day(tape.taken_on)}
+                        onClick={() => {
+                          useTape(tape.id);
+                          dialog.value = null;
+                        }}
+                      >
+                        {t("client.use")}
+                      </button>
+                    </td>
+                  ))}
+                </tr>
+              )}
             </tbody>
           </table>
         </div>

@@ -7,9 +7,8 @@ import { bookChanged } from "../events";
 import { fetchSheet, openOrder } from "../queue";
 import { dialog, notice, order, session } from "../store";
 import { t } from "../texts";
-import { day } from "../book/Head";
+import { day, when } from "../dates";
 import { ClientCard } from "./ClientCard";
-import { when } from "./Versions";
 
 /** Milliseconds of rest in the search field before the book is asked. */
 const REST = 120;
@@ -85,7 +84,7 @@ export function Shelf(): preact.JSX.Element {
         <p class="small" role="status">
           {total === 0 ? t("shelf.nothing") : t(total === 1 ? "shelf.one" : "shelf.many", { count: total })}
         </p>
-        {says && <p class="beside stop" role="alert">{says}</p>}
+        {says && <p class="beside told" role="alert">{says}</p>}
         <ul class="order-list">
           {orders.map((one) => (
             <OrderRow key={one.id} one={one} clients={clients} again={again} tell={setSays} />
@@ -152,9 +151,10 @@ function OrderRow(props: RowProps): preact.JSX.Element {
 function CopyTo(props: { one: Order; clients: Client[]; tell: (says: string) => void }): preact.JSX.Element {
   const { one, clients, tell } = props;
   const [to, setTo] = useState(one.client.id);
+  const [keep, setKeep] = useState(false);
   const copy = (): Promise<void> =>
     tried(async () => {
-      const said = await post<{ order: Order }>(`/api/orders/${encodeURIComponent(one.id)}/copy`, { client: to });
+      const said = await post<{ order: Order }>(`/api/orders/${encodeURIComponent(one.id)}/copy`, { client: to, keep_body: keep });
       openOrder(said.order.id);
     }, tell);
   return (
@@ -169,6 +169,11 @@ function CopyTo(props: { one: Order; clients: Client[]; tell: (says: string) => 
           ))}
         </select>
       </label>
+      {to !== one.client.id && (
+        <label>
+          <input type="checkbox" checked={keep} onChange={(e) => setKeep(e.currentTarget.checked)} /> {t("shelf.keep_body")}
+        </label>
+      )}
       <button type="button" class="plain" onClick={() => void copy()}>
         {t("shelf.copy")}
       </button>
@@ -215,7 +220,7 @@ function NewOrder(props: { client: Client | undefined; tell: (says: string) => v
       <label>
         {client ? t("shelf.new_for", { client: client.label }) : t("shelf.new")} <input type="text" required value={name} onInput={(e) => setName(e.currentTarget.value)} />
       </label>
-      <button type="submit" class="strong">
+      <button type="submit" class="sewn">
         {t("shelf.start")}
       </button>
     </form>

@@ -4,7 +4,8 @@ import { useEffect, useState } from "preact/hooks";
 import { get } from "../api";
 import type { Version } from "../contract";
 import { restore } from "../queue";
-import { dialog, order, session } from "../store";
+import { when } from "../dates";
+import { dialog, order } from "../store";
 import { t } from "../texts";
 
 export function Versions(): preact.JSX.Element {
@@ -39,8 +40,4 @@ export function Versions(): preact.JSX.Element {
       ))}
     </ol>
   );
-}
-
-export function when(iso: string): string {
-  return new Date(iso).toLocaleString(session.peek()?.language ?? "en", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
 }

@@ -16,7 +16,9 @@ export function ChecksLeft(props: { sheet: Sheet }): preact.JSX.Element {
       <Listed title={t("checks.findings")} findings={sheet.findings.filter((f) => f.level !== "note")} />
       <section class="section">
         <h3>{t("checks.walk")}</h3>
-        <Walked rows={sheet.walk} />
+        <div class="wide" tabIndex={0} role="group" aria-label={t("checks.walk")}>
+          <Walked rows={sheet.walk} />
+        </div>
       </section>
       {girths && (
         <section class="section">
@@ -96,7 +98,7 @@ function Walked(props: { rows: Walk[] }): preact.JSX.Element {
           {seam.rows.map(({ row, n }) => (
             <tr key={n} class={walked.value === n ? "here" : ""} onPointerEnter={() => show(row, n)} onPointerLeave={hide}>
               <td>
-                <button type="button" class="quiet row" onFocus={() => show(row, n)} onBlur={hide} onClick={() => show(row, n)} aria-label={t("checks.show", { seam: row.seam, from: row.from, to: row.to })}>
+                <button type="button" class="quiet row" onFocus={() => show(row, n)} onBlur={hide} onClick={() => show(row, n)} aria-description={t("checks.show", { seam: row.seam, from: row.from, to: row.to })}>
                   {t("checks.from_to", { from: row.from, to: row.to })}
                 </button>
               </td>

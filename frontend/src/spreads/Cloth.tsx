@@ -44,7 +44,7 @@ export function ClothLeft(_: { sheet: Sheet }): preact.JSX.Element {
             </option>
           ))}
         </select>{" "}
-        <button type="button" class="strong" onClick={() => void lay()}>
+        <button type="button" class="sewn" onClick={() => void lay()}>
           {t(now.state === "none" ? "cloth.start" : "cloth.again")}
         </button>{" "}
         {working && (
@@ -122,7 +122,7 @@ export function ClothRight(_: { sheet: Sheet }): preact.JSX.Element {
       <div class="work undrawn">
         <p>{now.state === "working" ? t("cloth.working") : t("cloth.none")}</p>
         {now.state !== "working" && (
-          <button type="button" class="strong" onClick={() => void lay()}>
+          <button type="button" class="sewn" onClick={() => void lay()}>
             {t("cloth.start")}
           </button>
         )}

@@ -61,10 +61,10 @@ export function LessonRight(props: { sheet: Sheet }): preact.JSX.Element {
       <SquaredSheet eye={eye} box={figure.box} what={`${props.sheet.order.id} ${at}`} label={t("lesson.figure", { title: one.title })} square={10} clear={[48, 40, 48, 40]}>
         <g class="lesson-figure">
           {figure.light.map((d) => (
-            <path key={d} d={d} class="light" />
+            <path key={d} d={d} class="before" />
           ))}
           {figure.strong.map((d) => (
-            <path key={d} d={d} class="strong" />
+            <path key={d} d={d} class="drawn" />
           ))}
           {figure.points.map((point) => (
             <g key={point.name} transform={`translate(${point.at[0]} ${point.at[1]})`}>

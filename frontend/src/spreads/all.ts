@@ -7,13 +7,13 @@ import { LessonLeft, LessonRight } from "./Lesson";
 import { MakingRight } from "./Making";
 import { MoneyRight } from "./Money";
 import { DrawingRight } from "./Plain";
-import { TapeRight } from "./Tape";
+import { TapeLeft, TapeRight } from "./Tape";
 
 /** `first`: the left page's own part stands before the sentences. */
 type Page = (props: { sheet: Sheet }) => preact.JSX.Element;
 
 export const SPREADS: Record<SpreadId, { Left?: Page; first?: boolean; Right: Page }> = {
-  tape: { Right: TapeRight },
+  tape: { Left: TapeLeft, Right: TapeRight },
   shape: { Right: DrawingRight },
   pads: { Right: DrawingRight },
   checks: { Left: ChecksLeft, Right: ChecksRight },

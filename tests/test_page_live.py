@@ -1,0 +1,303 @@
+"""The page while she works: an impossible value, old answers, undo, a server that is away, arrows, letters, a closed book."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from page_book import Faults, field, handle, kept, middle, serving, turn, type_into, version, watched
+
+Window = Callable[..., Any]
+
+
+def net(page: Any, panel: int = 0) -> str:
+    """The cut line of a panel as it is drawn now."""
+    return page.locator(".panel").nth(panel).locator(".cut").last.get_attribute("d")
+
+
+def test_an_impossible_value_keeps_the_last_good_drawing(book_window: Window) -> None:
+    page = book_window("shape")
+    before = net(page)
+    type_into(page, "style.plunge", "40 cm")
+    said = page.locator(".beside.stop")
+    said.wait_for()
+    assert "40.0 cm" in said.inner_text()
+    assert "16" in said.inner_text(), "what is allowed is not said"
+    assert net(page) == before
+    assert field(page, "style.plunge").input_value() == "40 cm"
+    assert field(page, "style.plunge").get_attribute("aria-invalid") == "true"
+    # Leaving the field, turning the page and coming back loses nothing.
+    field(page, "style.hem").click()
+    turn(page, "pads")
+    turn(page, "shape")
+    assert field(page, "style.plunge").input_value() == "40 cm"
+    # A value that is possible mends it.
+    type_into(page, "style.plunge", "6 1/2 cm")
+    said.wait_for(state="detached")
+    assert net(page) != before
+
+
+def test_what_was_refused_is_still_there_after_a_reload(book_window: Window) -> None:
+    page = book_window("shape")
+    type_into(page, "style.plunge", "40 cm")
+    page.locator(".beside.stop").wait_for()
+    page.reload()
+    page.wait_for_selector(".panel")
+    assert field(page, "style.plunge").input_value() == "40 cm"
+    assert "40 cm" in page.locator(".beside.stop").inner_text()
+    # Escape takes the value back that the order has.
+    field(page, "style.plunge").click()
+    page.keyboard.press("Escape")
+    page.locator(".beside.stop").wait_for(state="detached")
+    assert field(page, "style.plunge").input_value() == "7 cm"
+
+
+def test_an_old_answer_never_overwrites_a_newer_one(book_window: Window) -> None:
+    """The first of two edits is answered late: the second still stands at the end, in the field and in the drawing."""
+    page = book_window("shape")
+    held: list[Any] = []
+
+    def slow(route: Any) -> None:
+        if not held:
+            held.append(route)
+            # Its answer is fetched, and waits while she types on.
+            answer = route.fetch()
+            page.wait_for_timeout(600)
+            route.fulfill(response=answer)
+        else:
+            route.continue_()
+
+    page.route("**/edit", slow)
+    one = field(page, "style.plunge")
+    one.click()
+    one.fill("6 cm")
+    one.fill("6.5 cm")
+    one.fill("5.5 cm")
+    kept(page)
+    page.wait_for_timeout(800)
+    assert one.input_value() == "5.5 cm"
+    field(page, "style.hem").click()
+    assert field(page, "style.plunge").input_value() == "5.5 cm"
+    page.unroute("**/edit")
+    drawn = net(page)
+    page.reload()
+    page.wait_for_selector(".panel")
+    assert net(page) == drawn
+
+
+def test_typing_faster_than_the_server_answers_sends_the_last_text(book_window: Window) -> None:
+    page = book_window("tape")
+    field(page, "body.bust").click()
+    page.keyboard.type("97.5 cm", delay=5)
+    kept(page)
+    page.reload()
+    page.wait_for_selector(".panel")
+    assert field(page, "body.bust").input_value() == "97.5 cm"
+
+
+def test_undo_and_redo_of_values_choices_and_drags(book_window: Window) -> None:
+    page = book_window("shape")
+    start = net(page)
+    type_into(page, "style.plunge", "6 cm")
+    field(page, "style.neckline").click()
+    page.get_by_role("option", name="straight").click()
+    kept(page)
+    grip = handle(page, "top at the side seam")
+    x, y = middle(grip)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y - 30, steps=4)
+    page.mouse.up()
+    kept(page)
+    page.wait_for_function("() => document.querySelector('[data-key=\"style.side_top\"]').value !== '18 cm'")
+    end = net(page, 1)
+
+    for _ in range(3):
+        page.keyboard.press("Control+z")
+        kept(page)
+    assert net(page) == start
+    assert field(page, "style.plunge").input_value() == "7 cm"
+    assert page.get_by_role("button", name="Undo").is_disabled()
+    for _ in range(3):
+        page.keyboard.press("Control+Shift+z")
+        kept(page)
+    assert net(page, 1) == end
+    assert page.get_by_role("button", name="Redo").is_disabled()
+
+
+def test_one_stay_in_a_field_is_one_step_back(book_window: Window) -> None:
+    page = book_window("tape")
+    field(page, "body.waist").click()
+    for text in ("7", "71", "71.", "71.5"):
+        field(page, "body.waist").fill(text)
+        kept(page)
+    field(page, "body.bust").click()
+    page.keyboard.press("Control+z")
+    kept(page)
+    assert field(page, "body.waist").input_value() == "70.5 cm"
+
+
+def test_arrow_keys_nudge_by_what_the_server_says(book_window: Window) -> None:
+    page = book_window("shape")
+    field(page, "style.hem").click()
+    for _ in range(3):
+        page.keyboard.press("ArrowUp")
+    kept(page)
+    assert field(page, "style.hem").input_value() == "9.3 cm"
+    page.keyboard.press("Shift+ArrowDown")
+    kept(page)
+    assert field(page, "style.hem").input_value() == "8.3 cm"
+    turn(page, "pads")
+    field(page, "build.allowance").click()
+    page.keyboard.press("ArrowUp")
+    kept(page)
+    assert field(page, "build.allowance").input_value() == "9/16 in"
+
+
+def test_an_assumed_value_looks_and_sounds_different(book_window: Window) -> None:
+    page = book_window("tape")
+    style = "e => [getComputedStyle(e).fontStyle, getComputedStyle(e).borderBottomStyle]"
+    page.locator("details.section summary").first.click()
+    assumed = page.locator(".value.assumed input").first
+    measured = field(page, "body.bust")
+    assert assumed.evaluate(style) == ["italic", "dotted"]
+    assert measured.evaluate(style) == ["normal", "solid"]
+    assumed.focus()
+    assert "assumed" in page.locator("#in-hand").inner_text()
+    measured.focus()
+    assert "assumed" not in page.locator("#in-hand").inner_text().replace("it is assumed again", "")
+
+
+def test_a_value_in_hand_lights_its_lines_and_a_line_brings_its_sentence(book_window: Window) -> None:
+    page = book_window("shape")
+    assert page.locator(".lit path").count() == 0
+    field(page, "style.hem").focus()
+    page.locator(".lit path").first.wait_for(state="attached")
+    page.locator(
+        '.lines path[aria-label^="top edge, centre front"], .lines path[aria-label^="top, centre front"]'
+    ).first.dispatch_event("click")
+    page.wait_for_function("() => document.activeElement?.dataset?.key?.startsWith('style.')")
+    # A level of the body stands on another spread: the book turns to it.
+    page.locator('.lines path[aria-label^="bust, centre front"]').first.dispatch_event("click")
+    page.wait_for_function("() => document.activeElement?.dataset?.key?.startsWith('body.')")
+    assert page.evaluate("document.documentElement.dataset.spread") == "tape"
+
+
+def test_layers_are_lifted_from_the_outside_in(book_window: Window) -> None:
+    page = book_window("shape")
+    names = page.locator(".pile label").all_inner_texts()
+    assert names[0] == "shell"
+    counts = []
+    for n in range(len(names)):
+        page.locator(".pile input").nth(n).check(force=True)
+        counts.append(page.locator(".panels .ground:not(.bare)").count())
+    # Each lifting takes pieces off, the last leaves none.
+    assert counts == sorted(counts, reverse=True)
+    assert len(set(counts)) == len(counts)
+    assert counts[-1] == 0
+
+
+def test_lengths_along_the_lines_on_asking(book_window: Window) -> None:
+    page = book_window("shape")
+    assert page.locator(".measures text").count() == 0
+    page.get_by_label("Lengths", exact=True).check()
+    shown = page.locator(".measures text")
+    # Four panels, each with four edges at least.
+    assert shown.count() >= 16
+    assert all(text.endswith(("cm", "in")) for text in shown.all_text_contents())
+
+
+def test_inches_or_centimetres_per_person(book_window: Window) -> None:
+    one, other = book_window("shape"), book_window("shape")
+    one.get_by_label("Lengths in").select_option("in")
+    one.wait_for_function("() => document.querySelector('[data-key=\"style.cup_height\"]').value.endsWith('in')")
+    other.reload()
+    other.wait_for_selector(".panel")
+    assert field(other, "style.cup_height").input_value().endswith("cm")
+
+
+def test_a_server_that_is_away_loses_nothing(book_window: Window) -> None:
+    """The line breaks while she types; what she typed waits and is sent when the line is back."""
+    page = book_window("tape")
+    page.route("**/edit", lambda route: route.abort())
+    field(page, "body.bust").click()
+    field(page, "body.bust").fill("98 cm")
+    page.locator(".saving.away").wait_for()
+    field(page, "body.waist").click()
+    field(page, "body.waist").fill("71 cm")
+    page.unroute("**/edit")
+    kept(page)
+    assert field(page, "body.bust").input_value() == "98 cm"
+    page.reload()
+    page.wait_for_selector(".panel")
+    assert [field(page, f"body.{k}").input_value() for k in ("bust", "waist")] == ["98 cm", "71 cm"]
+
+
+def test_escape_gives_a_drag_up(book_window: Window) -> None:
+    page = book_window("shape")
+    before, at = net(page), version(page)
+    x, y = middle(handle(page, "lowest point of the neckline"))
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y + 50, steps=5)
+    page.wait_for_function(
+        "d => document.querySelector('.panel .cut:last-of-type').getAttribute('d') !== d", arg=before
+    )
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    page.wait_for_timeout(300)
+    assert net(page) == before
+    assert version(page) == at
+
+
+def test_a_point_dragged_out_of_reach_stays_at_the_last_good_place(book_window: Window) -> None:
+    page = book_window("shape")
+    x, y = middle(handle(page, "lowest point of the neckline"))
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y + 40, steps=5)
+    page.wait_for_timeout(250)
+    page.mouse.move(x, y + 400, steps=3)
+    page.wait_for_timeout(250)
+    page.mouse.up()
+    kept(page)
+    page.wait_for_timeout(200)
+    text = field(page, "style.plunge").input_value()
+    drawn = net(page)
+    page.reload()
+    page.wait_for_selector(".panel")
+    assert field(page, "style.plunge").input_value() == text != "7 cm"
+    assert net(page) == drawn
+
+
+def test_script_in_a_label_is_only_words(book_window: Window) -> None:
+    page = book_window("tape")
+    label = "<img src=x onerror=alert(1)><script>alert(2)</script>"
+    page.on("dialog", lambda d: (_ for _ in ()).throw(AssertionError("a script ran")))
+    type_into(page, "client.label", label)
+    page.wait_for_function("l => document.querySelector('.for-whom').textContent.includes(l)", arg=label)
+    page.get_by_role("button", name="The shelf").click()
+    page.locator(".people button", has_text="onerror").wait_for()
+    assert page.locator("img").count() == 0
+
+
+def test_the_page_says_when_the_book_is_closed(browser: Any, tmp_path: Path) -> None:
+    faults = Faults()
+    context = browser.new_context()
+    with serving(tmp_path / "book.db") as server:
+        page = watched(context.new_page(), faults, server.address)
+        page.goto(server.link())
+        page.wait_for_selector(".panel")
+        page.wait_for_timeout(300)
+    page.locator(".shut", has_text="coutil open").wait_for()
+    context.close()
+
+
+def test_reduced_motion_and_print(book_window: Window) -> None:
+    page = book_window("money", reduced_motion="reduce")
+    page.emulate_media(media="print", reduced_motion="reduce")
+    assert not page.locator("nav.tape").is_visible()
+    assert page.locator(".bill table").first.is_visible()
+    pdf = page.pdf(format="A4")
+    assert pdf.startswith(b"%PDF-")

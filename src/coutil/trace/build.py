@@ -273,7 +273,7 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
             continue
         if told.peak:
             a = _marked(a, SEWN_END, a.curve.length)
-            b = _marked(b, SEWN_END, b.curve.length - told.peak)
+            b = _peaked(b, b.curve.length - told.peak)
         if "bust_point" in a.marks and "bust_point" not in b.marks:
             b = _carried(a, b)
         elif "bust_point" in b.marks and "bust_point" not in a.marks:
@@ -309,6 +309,12 @@ def _shared(a: Edge, b: Edge) -> tuple[str, ...]:
 
 def _marked(e: Edge, name: str, s: float) -> Edge:
     return replace(e, marks=_sorted({**e.marks, name: s}))
+
+
+def _peaked(e: Edge, s: float) -> Edge:
+    """The edge with the foot of its peak marked; a notch that stands there is the notch of that."""
+    marks = {m: t for m, t in e.marks.items() if not (m.startswith("notch ") and abs(t - s) < SAME_NOTCH / 2.0)}
+    return _marked(replace(e, marks=marks), SEWN_END, s)
 
 
 def _carried(a: Edge, b: Edge) -> Edge:

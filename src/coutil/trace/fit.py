@@ -22,6 +22,8 @@ TOLERANCE = 0.01
 # A stretch this many times longer than its neighbour is a straight line of the drawing, not one chord of a curve that
 # was flattened: flattening makes neighbouring chords alike. Found by trial on curves flattened evenly by parameter.
 STRAIGHT_RATIO = 4.0
+# At the end of a side less is enough: there edges are often squared off straight.
+STRAIGHT_END_RATIO = 2.0
 # Shorter chords are never taken for straight lines, in mm.
 STRAIGHT_LEAST = 8.0
 # A run of this many chords or more is a curve that was flattened; fewer are lines that were meant as lines.
@@ -31,6 +33,8 @@ MANY = 4
 MOST_SWING = 1.3
 # A turn at a join of fitted cubics beyond this, in radians, is a fault of the fit (1 degree; sound ones have none).
 BACKWARDS = math.radians(1.0)
+# Where a fit does not hold, one that is asked to keep closer often does, since it is cut at other places.
+TIGHTER = (0.5, 0.25)
 # Handles of a sound cubic, as parts of its chord; a circle's are a third and more. If the fit does not hold with these,
 # wider limits, in which no cubic turns back, must do.
 EVEN_HANDLES = (0.15, 0.6)
@@ -119,25 +123,78 @@ def _is_line(chords: Sequence[float], k: int) -> bool:
     if chords[k] < STRAIGHT_LEAST:
         return False
     beside = [chords[i] for i in (k - 1, k + 1) if 0 <= i < len(chords)]
-    return bool(beside) and chords[k] > STRAIGHT_RATIO * min(beside)
+    ratio = STRAIGHT_RATIO if len(beside) == 2 else STRAIGHT_END_RATIO
+    return bool(beside) and chords[k] > ratio * min(beside)
 
 
 def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> tuple[list[CubicBez], float]:
     pieces = _spline(pts, into, away) or _circles(pts, into, away)
-    # The smooth curve itself passes every point: what is left where no fit holds (points too uneven).
-    made, strays = [_cubic(c) for c in pieces], 0.0
-    fitted = _fitted(pieces, tolerance)
-    for handles in (EVEN_HANDLES, ANY_HANDLES) if fitted else ():
-        tried = [_tamed(c, *handles) for c in fitted or ()]
-        off = _strays(pts, tried)
-        if off <= 2.0 * tolerance:
-            made, strays = tried, off
-            break
+    # The smooth curve itself passes every point: it is what is left where no fit holds (points too uneven).
+    found = _held(pts, pieces, tolerance, tolerance)
+    if found is None:
+        tried = [_held(pts, pieces, part * tolerance, tolerance) for part in TIGHTER]
+        tried.append(_held(pts, _smoothed(pts, into, away, tolerance), tolerance, tolerance))
+        found = min((f for f in tried if f is not None), key=lambda f: len(f[0]), default=None)
+    return found or (_pinned([_cubic(c) for c in pieces], pts), 0.0)
+
+
+def _pinned(made: list[CubicBez], pts: Sequence[Pt]) -> list[CubicBez]:
+    """The same cubics with both ends of the run exact."""
     first = made[0]
-    made[0] = CubicBez(Point(*pts[0]), first.p1, first.p2, first.p3)
+    made = [CubicBez(Point(*pts[0]), first.p1, first.p2, first.p3), *made[1:]]
     last = made[-1]
-    made[-1] = CubicBez(last.p0, last.p1, last.p2, Point(*pts[-1]))
-    return made, strays
+    return [*made[:-1], CubicBez(last.p0, last.p1, last.p2, Point(*pts[-1]))]
+
+
+def _held(
+    pts: Sequence[Pt], pieces: Sequence[Cubic] | None, asked: float, tolerance: float
+) -> tuple[list[CubicBez], float] | None:
+    """Few cubics for a smooth curve, and how far they stray from the points; None where that is too much.
+
+    `asked` is what kurbopy's fit is asked for, twice `tolerance` what may come out of it.
+    """
+    fitted = _fitted(pieces, asked) if pieces else None
+    for handles in (EVEN_HANDLES, ANY_HANDLES) if fitted else ():
+        tried = _pinned([_tamed(c, *handles) for c in fitted or ()], pts)
+        off = _strays(pts, tried)
+        # Between points that lie far apart a fit may leave the smooth curve unseen.
+        between = _strays([q for c in pieces or () for q in _inner(c)], tried)
+        if max(off, between) <= 2.0 * tolerance and not any(
+            abs(turn) > BACKWARDS for turn in Curve(tuple(tried)).turns()
+        ):
+            return tried, off
+    return None
+
+
+def _smoothed(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> list[Cubic] | None:
+    """A cubic spline that passes the points by half the tolerance on average: for points that tremble.
+
+    P. Dierckx, Curve and Surface Fitting with Splines (1993), chapter 5, as in scipy; None where it does not settle.
+    """
+    if len(pts) < 2 * MANY:
+        return None
+    import warnings
+
+    import numpy as np
+    from scipy.interpolate import splev, splprep  # type: ignore[import-untyped]
+
+    at = np.array(pts)
+    along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(at, axis=0).T))))
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            knots, u = splprep(at.T, u=along, s=len(pts) * (tolerance / 2.0) ** 2)
+    except (RuntimeWarning, ValueError, TypeError, SystemError):
+        return None
+    places, slopes = np.array(splev(u, knots)).T, np.array(splev(u, knots, 1)).T
+    # The ends are what the points say, and run on from a straight stretch beside them.
+    places[0], places[-1] = at[0], at[-1]
+    for k, wanted in ((0, into), (-1, away)):
+        if wanted is not None:
+            slopes[k] = np.hypot(*slopes[k]) * np.array(wanted)
+    third = (np.diff(u) / 3.0)[:, None]
+    rows = np.hstack((places[:-1], places[:-1] + third * slopes[:-1], places[1:] - third * slopes[1:], places[1:]))
+    return [tuple(row) for row in rows.tolist()]
 
 
 def _spline(pts: Sequence[Pt], into: Pt | None, away: Pt | None) -> list[Cubic] | None:
@@ -147,7 +204,7 @@ def _spline(pts: Sequence[Pt], into: Pt | None, away: Pt | None) -> list[Cubic] 
     falls with the fourth power of the chords.
     """
     import numpy as np
-    from scipy.interpolate import CubicSpline  # type: ignore[import-untyped]
+    from scipy.interpolate import CubicSpline
 
     at = np.array(pts)
     chords = np.hypot(*np.diff(at, axis=0).T)
@@ -212,6 +269,16 @@ def _fitted(pieces: Sequence[Cubic], tolerance: float) -> list[CubicBez] | None:
     if not good or any(abs(turn) > BACKWARDS for turn in Curve(tuple(made)).turns()):
         return None
     return made
+
+
+def _inner(c: Cubic) -> list[Pt]:
+    """The points of a cubic at its quarters."""
+    out = []
+    for t in (0.25, 0.5, 0.75):
+        u = 1.0 - t
+        a, b, d, e = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
+        out.append((a * c[0] + b * c[2] + d * c[4] + e * c[6], a * c[1] + b * c[3] + d * c[5] + e * c[7]))
+    return out
 
 
 def _tamed(c: CubicBez, least: float, most: float) -> CubicBez:

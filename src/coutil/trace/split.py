@@ -11,10 +11,13 @@ from coutil.plane import Curve, Pt
 from coutil.trace.fit import TOLERANCE, fit_polyline
 from coutil.trace.model import Cubic, TraceError
 
-# The outline has a corner where it turns by more than this, in degrees. By trial: no edge of some thousand drafts turns
-# by more than 2 at a join, no corner between two edges by less than 45, and polylines of curves turn by up to 20 a
-# point.
+# A polyline has a corner where it turns by more than this, in degrees: curves that were flattened turn by up to 20 a
+# point. An outline of curves tells its corners better: there a third of it is enough. By trial on some hundred drafts:
+# no edge of theirs turns by more than 2 at a join; a top that falls steeply to the centre front meets it at 12.
 CORNER = 30.0
+CURVES_CORNER = 1.0 / 3.0
+# So it is on a polyline where both neighbours turn by so many times less: on a flattened curve they turn alike.
+STANDS_OUT = 3.0
 # Segments shorter than this are left out and their ends drawn together, in mm: a tenth of a pencil line.
 SPECK = 0.01
 # Of two corners nearer to each other than this, in mm, only the sharper one counts: a chamfer, not an edge.
@@ -36,12 +39,12 @@ def sides_of(
     """The sides of a closed path, from the corner nearest the lower left on, and how far the fit strays, in mm.
 
     `straight`: the path is a polyline, whose runs of many points are fitted within `tolerance` mm (absolute). `corner`
-    is the least turn of a corner in degrees; `turns` are places that are corners whatever their angle. Always two or
-    more sides: an outline with fewer corners is also split where it is farthest from them. Raises TraceError for a path
-    that is nothing but a point.
+    is the least turn of a corner in degrees, on curves a third of it; `turns` are places that are corners whatever
+    their angle. Always two or more sides: an outline with fewer corners is also split where it is farthest from them.
+    Raises TraceError for a path that is nothing but a point.
     """
     path = anticlockwise(cleaned(path))
-    cuts = _corners(path, corner, turns)
+    cuts = _corners(path, corner, straight=straight, turns=turns)
     cuts = _enough(path, cuts)
     first = min(range(len(cuts)), key=lambda k: path[cuts[k]][0] + path[cuts[k]][1])
     cuts = cuts[first:] + cuts[:first]
@@ -127,7 +130,7 @@ def _reach(c: Cubic) -> float:
     return max(math.hypot(c[k] - c[0], c[k + 1] - c[1]) for k in (2, 4, 6))
 
 
-def _corners(path: Sequence[Cubic], corner: float, turns: Sequence[Pt]) -> list[int]:
+def _corners(path: Sequence[Cubic], corner: float, *, straight: bool, turns: Sequence[Pt]) -> list[int]:
     """The numbers of the segments that start at a corner, in order."""
     n = len(path)
     sharp = {k: turn(path[k - 1], path[k]) for k in range(n)}
@@ -136,7 +139,17 @@ def _corners(path: Sequence[Cubic], corner: float, turns: Sequence[Pt]) -> list[
         k = min(range(n), key=lambda k: math.hypot(path[k][0] - p[0], path[k][1] - p[1]))
         if math.hypot(path[k][0] - p[0], path[k][1] - p[1]) < ON_VERTEX:
             told.add(k)
-    found = [k for k in range(n) if sharp[k] > corner or k in told]
+    slight = corner * CURVES_CORNER
+
+    def is_corner(k: int) -> bool:
+        if sharp[k] > corner or k in told:
+            return True
+        if sharp[k] <= slight:
+            return False
+        beside = [sharp[(k + step) % n] for step in (-1, 1)]
+        return not straight or sharp[k] > STANDS_OUT * max((b for b in beside if b <= corner), default=0.0)
+
+    found = [k for k in range(n) if is_corner(k)]
     if len(found) < 3:
         return found
     # Distances along the outline, by chords: enough to tell a chamfer.

@@ -2,8 +2,10 @@
 
 from coutil.cli.book import book
 from coutil.cli.commands import coutil
+from coutil.cli.trace import trace, true_
 
-coutil.add_command(book)
+for command in (book, trace, true_):
+    coutil.add_command(command)
 
 
 def main() -> None:

@@ -4,25 +4,20 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from coutil.cli.common import STOPPED, as_json, force, leave, length, order_file, read, read_work, refusals
+
 if TYPE_CHECKING:
     from coutil.make import Work
-    from coutil.order import Order
     from coutil.pattern import Pattern
-
-# Exit codes: nothing in the way; the findings include a stop; the input cannot be used.
-FINE, STOPPED, UNUSABLE = 0, 1, 2
 
 PAPER_NAMES = ("a4", "letter", "a3", "a0", "roll")
 
 
-order_file = click.argument("order", type=click.Path(path_type=Path, dir_okay=False), metavar="ORDER")
-as_json = click.option("--json", "as_json", is_flag=True, help="Print the machine form on standard output.")
 lay_time = click.option(
     "--time",
     "seconds",
@@ -30,7 +25,6 @@ lay_time = click.option(
     metavar="SECONDS",
     help="Time for all lays together; more may save cloth. 0.2 to 3600, usually 4.",
 )
-force = click.option("--force", is_flag=True, help="Overwrite files that are there already.")
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -77,16 +71,16 @@ def make(
 
     Example:  coutil make examples/sea-green.toml -o demo
     """
-    with _refusals():
+    with refusals():
         from coutil import make as job
         from coutil.cli.files import write_all
 
         if quick and seconds is not None:
             raise click.UsageError("give --quick or --time, not both")
-        work = _work(order)
+        work = read_work(order)
         if not no_lays:
             work = _laid(work, job.QUICK if quick else seconds)
-        width = _length("--roll-width", roll_width) if roll_width else job.ROLL_WIDTH
+        width = length("--roll-width", roll_width) if roll_width else job.ROLL_WIDTH
         sheets = job.documents(work, papers=papers or PAPER_NAMES, roll_width=width)
         written = write_all(out, _with_progress(sheets), force=force)
         if as_json:
@@ -96,7 +90,7 @@ def make(
 
             click.echo(written_files(written), nl=False)
             click.echo(findings(work.findings), nl=False)
-        _leave(work)
+        leave(work)
 
 
 @coutil.command()
@@ -110,8 +104,8 @@ def lay(order: Path, out: Path | None, seconds: float | None, force: bool, as_js
 
     Example:  coutil lay examples/sea-green.toml -o lays.pdf --time 20
     """
-    with _refusals():
-        work = _laid(_work(order), seconds)
+    with refusals():
+        work = _laid(read_work(order), seconds)
         from coutil.cli import show
 
         assert work.plan is not None
@@ -125,7 +119,7 @@ def lay(order: Path, out: Path | None, seconds: float | None, force: bool, as_js
         click.echo(show.lays_json(work.plan) if as_json else show.lays_text(work.plan), nl=False)
         if not as_json:
             click.echo(show.findings(work.plan.findings), nl=False)
-        _leave(work)
+        leave(work)
 
 
 @coutil.command()
@@ -141,8 +135,8 @@ def docket(order: Path, out: Path | None, seconds: float | None, force: bool, as
 
     Example:  coutil docket examples/sea-green.toml -o papers
     """
-    with _refusals():
-        work = _laid(_work(order), seconds)
+    with refusals():
+        work = _laid(read_work(order), seconds)
         from coutil.cli import show
 
         assert work.docket is not None
@@ -153,7 +147,7 @@ def docket(order: Path, out: Path | None, seconds: float | None, force: bool, as
             written = write_all(out, docket_documents(work, work.docket), force=force)
             click.echo(show.written_files(written), nl=False, err=as_json)
         click.echo(show.docket_as_json(work.docket) if as_json else show.docket_text(work.docket), nl=False)
-        _leave(work)
+        leave(work)
 
 
 @coutil.command()
@@ -166,8 +160,8 @@ def draft(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
 
     Example:  coutil draft examples/sea-green.toml -o panels.svg
     """
-    with _refusals():
-        work = _work(order)
+    with refusals():
+        work = read_work(order)
         if out is not None:
             from coutil.cli.files import write_one
             from coutil.sheets import panels_svg
@@ -180,7 +174,7 @@ def draft(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
 
             click.echo(widths(work), nl=False)
             click.echo(findings(work.pattern.findings), nl=False)
-        _leave(work)
+        leave(work)
 
 
 @coutil.command()
@@ -191,12 +185,12 @@ def walk(order: Path, as_json: bool) -> None:
 
     Example:  coutil walk examples/sea-green.toml
     """
-    with _refusals():
-        work = _work(order)
+    with refusals():
+        work = read_work(order)
         from coutil.cli.show import walk_json, walked
 
         click.echo(walk_json(work.pattern) if as_json else walked(work.pattern), nl=False)
-        _leave(work)
+        leave(work)
 
 
 @coutil.command()
@@ -209,8 +203,8 @@ def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
 
     Example:  coutil lesson examples/sea-green.toml -o lesson.pdf
     """
-    with _refusals():
-        work = _work(order)
+    with refusals():
+        work = read_work(order)
         if not work.lesson:
             raise click.UsageError("a pattern that was brought in has no lesson: coutil did not draft it")
         from coutil import sheets
@@ -228,7 +222,7 @@ def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
             click.echo(f"{out}: the lesson, {len(work.lesson)} steps")
         else:
             click.echo(sheets.lesson_text(work.lesson), nl=False)
-        _leave(work)
+        leave(work)
 
 
 @coutil.command()
@@ -240,7 +234,7 @@ def body(order: Path | None, guide: bool, as_json: bool) -> None:
 
     Example:  coutil body examples/sea-green.toml   or   coutil body --guide
     """
-    with _refusals():
+    with refusals():
         from coutil.cli import show
 
         if guide:
@@ -248,9 +242,9 @@ def body(order: Path | None, guide: bool, as_json: bool) -> None:
             return
         if order is None:
             raise click.UsageError("name an ORDER to judge, or ask for --guide")
-        read = _read(order)
-        click.echo(show.body_json(read) if as_json else show.body_text(read), nl=False)
-        if show.body_refused(read):
+        said = read(order)
+        click.echo(show.body_json(said) if as_json else show.body_text(said), nl=False)
+        if show.body_refused(said):
             sys.exit(STOPPED)
 
 
@@ -267,7 +261,7 @@ def open_(book: str | None, port: int | None, listen: str, names: tuple[str, ...
 
     Example:  coutil open
     """
-    with _refusals():
+    with refusals():
         from coutil.web import open_page
         from coutil.web.server import is_loopback
 
@@ -312,7 +306,7 @@ def new(
 
     Example:  coutil new my-order.toml --bust 96 --cup D
     """
-    with _refusals():
+    with refusals():
         from typing import Literal, cast
 
         from coutil.order import new_order
@@ -343,36 +337,12 @@ def _standard(bust: str | None, underbust: str | None, cup: str | None, unit: st
         raise click.UsageError("give --underbust or --cup, not both")
     from coutil.body import standard_body
 
-    size = _length("--bust", bust, unit)
+    size = length("--bust", bust, unit)
     # A size to start from is round in the unit of the file: 38 in becomes 96.5 cm in a file that speaks of cm.
     size = size if unit == "in" else float(round(size))
     if underbust is not None:
-        return standard_body(size, _length("--underbust", underbust, unit))
+        return standard_body(size, length("--underbust", underbust, unit))
     return standard_body(size, cup) if cup is not None else standard_body(size)
-
-
-def _read(path: Path) -> Order:
-    from coutil.order import read_order
-
-    return read_order(path)
-
-
-def _work(path: Path) -> Work:
-    from coutil.make import work_out
-
-    return work_out(_read(path), path.parent)
-
-
-def _length(option: str, text: str, unit: str = "cm") -> float:
-    from coutil.units import LengthError, parse_length
-
-    try:
-        mm = parse_length(text, unit)
-    except LengthError as e:
-        raise click.UsageError(f"{option}: {e}") from None
-    if mm <= 0.0:
-        raise click.UsageError(f"{option} {text}: must be more than nothing")
-    return mm
 
 
 def _print_pattern(pattern: Pattern) -> None:
@@ -398,12 +368,6 @@ def _laid(work: Work, seconds: float | None) -> Work:
         )
 
 
-def _leave(work: Work) -> None:
-    if work.stopped:
-        click.echo("There is a finding that says stop: do not cut by this pattern.", err=True)
-        sys.exit(STOPPED)
-
-
 def _with_progress(documents: Iterator[Any]) -> Iterator[Any]:
     """The documents as they come, with a word for each on a terminal."""
     if not sys.stderr.isatty():
@@ -415,29 +379,3 @@ def _with_progress(documents: Iterator[Any]) -> Iterator[Any]:
         for d in documents:
             status.update(f"{d.name} is ready")
             yield d
-
-
-@contextmanager
-def _refusals() -> Iterator[None]:
-    """Turn what the rooms refuse into one clear message and exit 2."""
-    try:
-        yield
-    except (click.ClickException, click.exceptions.Exit, click.Abort, SystemExit):
-        raise
-    except BrokenPipeError:
-        raise
-    except (ValueError, OSError) as e:
-        if not _is_refusal(e):
-            raise
-        click.echo(f"Error: {e}", err=True)
-        sys.exit(UNUSABLE)
-
-
-def _is_refusal(e: Exception) -> bool:
-    """Errors that speak of the input; anything else is a fault of ours and must be seen whole."""
-    from coutil.body import BodyError
-    from coutil.book import BookError
-    from coutil.order import OrderError
-    from coutil.trace import TraceError
-
-    return isinstance(e, (OrderError, BodyError, BookError, TraceError, OSError))

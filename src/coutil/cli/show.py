@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from coutil.order import Order
     from coutil.pattern import Finding, Pattern
     from coutil.pattern.seams import Interval
+    from coutil.trace import Mended
 
 _LEVEL_ORDER = ("bust", "underbust", "waist", "high_hip")
 
@@ -75,18 +76,7 @@ def walked(pattern: Pattern) -> str:
 
 
 def walk_json(pattern: Pattern) -> str:
-    rows = [
-        {
-            "seam": i.seam,
-            "side": i.side,
-            "from": i.start,
-            "to": i.end,
-            "a_mm": round(i.a_mm, 4),
-            "b_mm": round(i.b_mm, 4),
-            "difference_mm": round(i.difference, 4),
-        }
-        for i in _intervals(pattern)
-    ]
+    rows = [_interval(i) for i in _intervals(pattern)]
     return _json({"intervals": rows, "findings": _finding_rows(pattern.findings)})
 
 
@@ -225,6 +215,51 @@ def docket_as_json(docket: Docket) -> str:
     from coutil.docket import docket_json
 
     return _json(docket_json(docket))
+
+
+def mended_text(mended: Mended) -> str:
+    """Every interval before and after, and every place that moved."""
+    rows = [
+        (f"{_place(b.start)} to {_place(b.end)}", f"{b.difference:+.2f}", f"{a.difference:+.2f}")
+        for b, a in zip(mended.before, mended.after, strict=True)
+    ]
+    text = _table(("from, to", "difference before, mm", "after"), rows)
+    moved = [(f"{m.panel}, {_place(m.edge)}", _place(m.place), f"{m.mm:.2f}") for m in mended.moves]
+    return text + ("\n" + _table(("panel, edge", "place", "moved by, mm"), moved) if moved else "\nNothing moved.\n")
+
+
+def mended_json(mended: Mended) -> str:
+    return _json(
+        {
+            "unit": "mm",
+            "before": [_interval(i) for i in mended.before],
+            "after": [_interval(i) for i in mended.after],
+            "moves": [
+                {
+                    "panel": m.panel,
+                    "side": m.side,
+                    "edge": m.edge,
+                    "place": m.place,
+                    "from": list(m.before),
+                    "to": list(m.after),
+                    "mm": round(m.mm, 4),
+                }
+                for m in mended.moves
+            ],
+        }
+    )
+
+
+def _interval(i: Interval) -> dict[str, Any]:
+    return {
+        "seam": i.seam,
+        "side": i.side,
+        "from": i.start,
+        "to": i.end,
+        "a_mm": round(i.a_mm, 4),
+        "b_mm": round(i.b_mm, 4),
+        "difference_mm": round(i.difference, 4),
+    }
 
 
 def _intervals(pattern: Pattern) -> Iterable[Interval]:

@@ -1,0 +1,79 @@
+"""What the commands share: arguments, options, how a refusal and a stop are told."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from coutil.make import Work
+    from coutil.order import Order
+
+# Exit codes: nothing in the way; the findings include a stop; the input cannot be used.
+FINE, STOPPED, UNUSABLE = 0, 1, 2
+
+order_file = click.argument("order", type=click.Path(path_type=Path, dir_okay=False), metavar="ORDER")
+as_json = click.option("--json", "as_json", is_flag=True, help="Print the machine form on standard output.")
+force = click.option("--force", is_flag=True, help="Overwrite files that are there already.")
+
+
+def read(path: Path) -> Order:
+    from coutil.order import read_order
+
+    return read_order(path)
+
+
+def read_work(path: Path) -> Work:
+    """The order at `path`, worked out; a pattern of its own is looked for beside it."""
+    from coutil.make import work_out
+
+    return work_out(read(path), path.parent)
+
+
+def length(option: str, text: str, unit: str = "cm") -> float:
+    """A length given as an option, in mm; a plain number counts in `unit`."""
+    from coutil.units import LengthError, parse_length
+
+    try:
+        mm = parse_length(text, unit)
+    except LengthError as e:
+        raise click.UsageError(f"{option}: {e}") from None
+    if mm <= 0.0:
+        raise click.UsageError(f"{option} {text}: must be more than nothing")
+    return mm
+
+
+def leave(work: Work) -> None:
+    """Exit with 1 if the findings include a stop."""
+    if work.stopped:
+        click.echo("There is a finding that says stop: do not cut by this pattern.", err=True)
+        sys.exit(STOPPED)
+
+
+@contextmanager
+def refusals() -> Iterator[None]:
+    """Turn what the rooms refuse into one clear message and exit 2."""
+    try:
+        yield
+    except BrokenPipeError:
+        raise
+    except (ValueError, OSError) as e:
+        if not _speaks_of_input(e):
+            raise
+        click.echo(f"Error: {e}", err=True)
+        sys.exit(UNUSABLE)
+
+
+def _speaks_of_input(e: Exception) -> bool:
+    """Errors that speak of the input; anything else is a fault of ours and must be seen whole."""
+    from coutil.body import BodyError
+    from coutil.book import BookError
+    from coutil.order import OrderError
+    from coutil.trace import TraceError
+
+    return isinstance(e, (OrderError, BodyError, BookError, TraceError, OSError))

@@ -19,7 +19,7 @@ from coutil.make import Work, work_out
 from coutil.order import Order, OrderError
 from coutil.web.changes import conflicting, told_version
 from coutil.web.drags import DragError, dragged
-from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, parsed, raw, undraftable
+from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, judged, parsed, raw, undraftable
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
 from coutil.web.sheet import Opened, refusals, sheet
@@ -161,9 +161,8 @@ class Desk:
         if edit.key == "client.label" and isinstance(edit.text, str) and not preview:
             return self._rename(asked, edit, now, place, merged)
         try:
-            mm = self._value_now(edit, now)
-            text = edited(now.entry.text, edit, asked.unit, now=mm)
-            order, work = self._work(text, edit.key)
+            text = edited(now.entry.text, edit, asked.unit, now=self._value_now(edit, now))
+            order, work = self._work(text, edit.key, now.order)
         except RefusedError as e:
             if not preview and isinstance(edit.text, str) and edit.text.strip():
                 # What cannot be used yet is kept all the same, so that nothing that was typed is lost.
@@ -172,14 +171,32 @@ class Desk:
                     entry = self.book.keep_typed(asked.order_id, typed, based_on=now.entry.edit)
                     now = self._keep(place, entry, now, now.entry.text)
             return self._refused(asked, now, e.refusals)
-        made = replace(now, doc=tomllib.loads(text), order=order, work=work, refused=())
+        keys = [edit.key]
         if not preview:
             typed = {k: v for k, v in now.entry.typed.items() if k != edit.key}
+            for key, said in tuple(typed.items()):
+                # What was refused because of the value that is right now, a girth too large for the other, say.
+                try:
+                    again = edited(text, Edit(key, text=said), asked.unit)
+                    order, work = self._work(again, key, order)
+                except RefusedError:
+                    continue
+                text = again
+                keys.append(key)
+                del typed[key]
+        made = replace(now, doc=tomllib.loads(text), order=order, work=work, refused=())
+        if not preview:
             entry = self.book.save(asked.order_id, text, based_on=now.entry.edit, typed=typed)
             made = self._keep(place, entry, made, text)
             if entry.edit != now.entry.edit:
-                self._tell(asked, made, [edit.key])
-        return self._answer(asked, saved=not preview, merged=merged, sheet=self._sheet(made, asked.unit, asked.spread))
+                self._tell(asked, made, keys)
+        return self._answer(
+            asked,
+            saved=not preview,
+            merged=merged,
+            accepted=keys[1:],
+            sheet=self._sheet(made, asked.unit, asked.spread),
+        )
 
     def _rename(self, asked: Asked, edit: Edit, now: Opened, place: _Place, merged: list[str]) -> dict[str, Any]:
         """The client's label belongs to the client: it changes in all her orders."""
@@ -205,8 +222,14 @@ class Desk:
             return None
 
     @staticmethod
-    def _work(text: str, key: str) -> tuple[Order, Work]:
+    def _work(text: str, key: str, before: Order) -> tuple[Order, Work]:
+        """Read and work out a changed text. What stood in the way before the change is no reason to refuse it."""
         order = parsed(text, key)
+        if order.pattern is not None:
+            raise RefusedError(Refusal(key, say("refused.own_pattern")))
+        impossible = judged(order, key)
+        if impossible and not judged(before, key):
+            raise RefusedError(*impossible)
         try:
             return order, work_out(order)
         except (OrderError, LayerError) as e:
@@ -295,6 +318,9 @@ class Desk:
     def _read(self, entry: OrderEntry) -> Opened:
         doc = tomllib.loads(entry.text)
         order = parsed(entry.text)
+        if order.pattern is not None:
+            # It names a file, and no file is read because a page asks for it.
+            return Opened(entry, doc, order, None, (Refusal("", say("refused.own_pattern")),))
         try:
             return Opened(entry, doc, order, work_out(order))
         except (OrderError, LayerError) as e:

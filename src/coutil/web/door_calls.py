@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import AsyncIterator
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any, Final
@@ -28,6 +29,8 @@ _PAGE_TEXTS: Final = ("page.", "layer.", "level.", "edge.", "state.", "finding."
 # A password's form is no longer than this, in bytes.
 _FORM: Final = 4000
 KEY: Final = "x-coutil-key"
+# How the page's build marks such names.
+_DIGEST: Final = re.compile(r"-[A-Za-z0-9_-]{8}\.[a-z0-9]+$")
 
 
 async def enter(request: Request) -> Response:
@@ -82,8 +85,10 @@ async def asset(request: Request) -> Response:
     found = room(request).page.assets.get(request.url.path)
     if found is None:
         raise ProblemError(404, "no_such_page")
-    # Their names bear a digest of what is in them, so they never change.
-    return Response(found[0], media_type=found[1], headers={"cache-control": "public, max-age=31536000, immutable"})
+    # A name that bears a digest of what is in it never means anything else.
+    lasting = _DIGEST.search(request.url.path) is not None
+    cache = "public, max-age=31536000, immutable" if lasting else "no-cache"
+    return Response(found[0], media_type=found[1], headers={"cache-control": cache})
 
 
 async def icon(request: Request) -> Response:

@@ -10,7 +10,7 @@ from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
 from coutil.order import OrderError
 from coutil.plane import Pt
-from coutil.web.edits import Edit, Refusal, RefusedError, edited, parsed, raw, undraftable
+from coutil.web.edits import Edit, Refusal, RefusedError, edited, judged, parsed, raw, undraftable
 from coutil.web.handles import AIMS, MISS, Handle, find_handles
 from coutil.web.keys import address
 from coutil.web.lengths import exact, is_in_inches, snapped
@@ -75,6 +75,9 @@ def _with(text: str, wanted: Sequence[tuple[str, str]], unit: str) -> Dragged:
         text = edited(text, Edit(key, text=value), unit)
     first = wanted[0][0]
     order = parsed(text, first)
+    impossible = judged(order, first)
+    if impossible:
+        raise RefusedError(*impossible)
     try:
         return Dragged(text, work_out(order), dict(wanted))
     except (OrderError, LayerError) as e:

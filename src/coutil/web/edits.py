@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from coutil.order import Order, OrderError, parse_order
+from coutil.order import Order, OrderError, judge_order, parse_order
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_in_inches, stepped, typed, written
@@ -272,6 +272,19 @@ def _told(problem: str, key: str) -> Refusal:
         about = f"{table}.{name}" if table else name
     says, _, allowed = (says or rest).partition("; allowed is ")
     return Refusal(about, says, allowed)
+
+
+def judged(order: Order, key: str) -> tuple[Refusal, ...]:
+    """What cannot be in a body or a style, told beside the value that was changed and beside those that it names."""
+    out = []
+    for remark in judge_order(order):
+        if remark.kind != "refuse":
+            continue
+        named = [k if k.startswith(("style.", "build.")) else f"body.{k}" for k in remark.keys]
+        if key in named:
+            named = [key, *(k for k in named if k != key)]
+        out += [Refusal(k, remark.text) for k in named]
+    return tuple(out)
 
 
 # How the draft begins to say no: the values in conflict, then why.

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from coutil.draft.style import SettledStyle
 from coutil.make import Work
 from coutil.pattern import Edge, Pad
 from coutil.plane import Pt
@@ -58,6 +59,10 @@ class Handle:
 
 def find_handles(work: Work, placed: Sequence[Placed]) -> tuple[Handle, ...]:
     """Every handle of a drawing. On an uneven body each side has its own, and both change what is common to them."""
+    if work.draft is None:
+        # A pattern that was brought in has no values of style to pull.
+        return ()
+    style = work.draft.style
     pads = {(p.panel, p.side): p for p in work.pattern.pads}
     out: list[Handle] = []
     for p in placed:
@@ -65,11 +70,11 @@ def find_handles(work: Work, placed: Sequence[Placed]) -> tuple[Handle, ...]:
         tail = "" if p.panel.side == "both" else f":{p.panel.side}"
         found: list[Handle] = []
         if name == "centre front":
-            found = [*_centre_front(p, work), *_levels(p, work)]
+            found = [*_centre_front(p, work, style), *_levels(p, work)]
         elif name == "side front":
-            found = _side_front(p, work)
+            found = _side_front(p, style)
         elif name == "centre back":
-            found = _centre_back(p, work)
+            found = _centre_back(p, style)
         pad = pads.get((name, p.panel.side))
         if pad is not None:
             found += _pad(p, pad, work)
@@ -131,8 +136,8 @@ def _down(edge: Edge) -> tuple[Pt, Pt]:
     return curve.start, (-x, -y)
 
 
-def _centre_front(p: Placed, work: Work) -> list[Handle]:
-    style, panel = work.draft.style, p.panel
+def _centre_front(p: Placed, work: Work, style: SettledStyle) -> list[Handle]:
+    panel = p.panel
     out = []
     centre = panel.edge("centre_front")
     plunge = plunge_now(work)
@@ -178,8 +183,8 @@ def _levels(p: Placed, work: Work) -> list[Handle]:
     return out
 
 
-def _side_front(p: Placed, work: Work) -> list[Handle]:
-    style, panel = work.draft.style, p.panel
+def _side_front(p: Placed, style: SettledStyle) -> list[Handle]:
+    panel = p.panel
     peak, along = _up(panel.edge("front_princess"))
     top, up = _up(panel.edge("side"))
     low, down = _down(panel.edge("side"))
@@ -190,8 +195,8 @@ def _side_front(p: Placed, work: Work) -> list[Handle]:
     ]
 
 
-def _centre_back(p: Placed, work: Work) -> list[Handle]:
-    style, panel = work.draft.style, p.panel
+def _centre_back(p: Placed, style: SettledStyle) -> list[Handle]:
+    panel = p.panel
     top, up = _up(panel.edge("centre_back"))
     return [Handle("back_top", ("style.back_top",), p.id, top, up, (style.back_top,))]
 

@@ -52,7 +52,8 @@ def address(key: str) -> Address:
         path, table = (CLOTH, int(parts[1]), parts[2]), CLOTH
     else:
         table = ".".join(parts[:-1])
-    known = TABLES.get(table)
+    # A pattern of one's own is a file on this machine's disk: nothing that comes from a browser may name one.
+    known = None if table.startswith("pattern") else TABLES.get(table)
     if known is None or (table == CLOTH and len(path) != 3):
         raise UnknownKeyError(key[:80])
     for spec in known.keys:

@@ -75,7 +75,8 @@ def _row(pattern: Pattern, panels: Sequence[Panel], down: float) -> tuple[Placed
         x0, y0, x1, y1 = hull(curves)
         if fx < 0:
             x0, x1 = -x1, -x0
-        ox = at + SQUARE * math.ceil(-x0 / SQUARE)
+        # A millionth off: a line on the panel's own x = 0 must not be moved by how its cubic was rounded.
+        ox = at + SQUARE * math.ceil(-x0 / SQUARE - 1e-6)
         at += SLOT * math.ceil((x1 - x0 + SQUARE) / SLOT) + GAP
         place = Place(fx, ox, down + waist)
         box = (ox + x0, place.oy - y1, ox + x1, place.oy - y0)

@@ -93,7 +93,7 @@ def in_mm(key: str, order: Order, work: Work | None) -> float | None:
     if at.table == "style" and work is not None:
         if at.spec.name == "plunge":
             return plunge_now(work)
-        if at.spec.name in _SETTLED:
+        if at.spec.name in _SETTLED and work.draft is not None:
             return float(getattr(work.draft.style, at.spec.name))
     if at.path[-1] == "lacing_gap":
         return order.style.gap

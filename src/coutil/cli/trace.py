@@ -149,6 +149,7 @@ def _photograph(file: Path, measured: tuple[str, str] | None, own: OwnPattern) -
     """The shapes of a photograph, and the files that go with them: outlines to be read again, the picture to check."""
     from coutil.make import Document
     from coutil.sheets.traced import traced_svg
+    from coutil.trace import TraceError
     from coutil.trace.photo import read_photo
 
     if own.scale is not None:
@@ -156,8 +157,11 @@ def _photograph(file: Path, measured: tuple[str, str] | None, own: OwnPattern) -
     size = None
     if measured is not None:
         size = (length("--measured", measured[0], "mm"), length("--measured", measured[1], "mm"))
-    with _told() as tell:
-        photo = read_photo(file, measured=size, name=file.stem, progress=tell)
+    try:
+        with _told() as tell:
+            photo = read_photo(file, measured=size, name=file.stem, progress=tell)
+    except TraceError as refused:
+        raise TraceError(f"{file}: {refused}") from None
     click.echo(
         f"{file}: {photo.scale:.1f} pixels to the mm; the markers lie {photo.residual:.2f} mm off on average and "
         f"{photo.worst:.2f} mm at most; the outlines are known to about {2 * photo.expected_error:.2f} mm",

@@ -1,0 +1,121 @@
+"""A pattern that exists already, from the file to the cut list, by the commands alone."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from coutil.cli import coutil
+
+DEMO = Path(__file__).parent.parent / "examples" / "sea-green.toml"
+BODY = """
+coutil = 1
+name = "mine"
+[body]
+bust = 96
+underbust = 78
+waist = 70.5
+bust_span = 19.5
+bust_to_underbust = 8
+bust_to_waist = 18.5
+[style]
+closing = "lacing"
+lacing_gap = 5
+[pattern]
+file = "traced/panels.toml"
+"""
+
+
+def run(*args: object):
+    return CliRunner().invoke(coutil, [str(a) for a in args])
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """A folder with the demo's panels as a drawing of our own, traced, and an order that names them."""
+    assert run("draft", DEMO, "-o", tmp_path / "panels.svg").exit_code == 0
+    result = run("trace", tmp_path / "panels.svg", "--line", "net", "-o", tmp_path / "traced")
+    assert result.exit_code == 0, result.output
+    for seam in ("front princess", "side", "back princess"):
+        assert f"seam {seam}" in result.output
+    (tmp_path / "mine.toml").write_text(BODY)
+    return tmp_path
+
+
+def test_a_traced_pattern_is_made_up_like_a_draft(folder):
+    before = (folder / "panels.svg").read_bytes()
+    result = run("make", folder / "mine.toml", "-o", folder / "out", "--quick")
+    assert result.exit_code == 0, result.output
+    made = {p.name for p in (folder / "out").iterdir()}
+    assert {"pattern.json", "pattern-a4.pdf", "docket.pdf", "card.pdf", "lays.pdf"} <= made
+    assert "lesson.pdf" not in made
+    pattern = json.loads((folder / "out" / "pattern.json").read_text())
+    assert {p["layer"] for p in pattern["pieces"]} == {"shell", "interfacing", "foam", "web"}
+    assert len(pattern["pads"]) == 2
+    # The cup is that of the draft, which the demo's own test measures.
+    drafted = json.loads(run("draft", DEMO, "--json").stdout)
+    assert pattern["cup"][0]["depth_mm"] == pytest.approx(drafted["cup"][0]["depth_mm"], abs=0.1)
+    assert (folder / "panels.svg").read_bytes() == before
+    assert (folder / "traced" / "panels.svg").read_bytes() == before
+
+
+def test_walk_shows_what_does_not_match_and_true_mends_it(folder):
+    svg = (folder / "traced" / "panels.svg").read_text()
+    # The side back's hem corner is pulled down by 4 mm: its side edge grows.
+    path = re.search(r'(<g[^>]*>\s*<title>side back</title>.*?<path class="panel" d=")([^"]+)"', svg, re.S)
+    points = re.findall(r"(-?[\d.]+) (-?[\d.]+)", path[2])
+    lowest = max(float(y) for _, y in points)
+    x, y = min((p for p in points if float(p[1]) > lowest - 15.0), key=lambda p: float(p[0]))
+    spoilt = path[2].replace(f"{x} {y}", f"{x} {float(y) + 4.0}")
+    assert spoilt != path[2]
+    (folder / "traced" / "panels.svg").write_text(svg.replace(path[2], spoilt))
+    walk = json.loads(run("walk", folder / "mine.toml", "--json").stdout)
+    off = [i for i in walk["intervals"] if i["seam"] == "side" and abs(i["difference_mm"]) > 1.0]
+    assert off
+    result = run("true", folder / "mine.toml", "side", "--give", "second", "--json", "-o", folder / "mended.svg")
+    mended = json.loads(result.stdout)
+    assert all(abs(i["difference_mm"]) < 0.3 for i in mended["after"])
+    assert {m["panel"] for m in mended["moves"]} == {"side back"}
+    assert max(m["mm"] for m in mended["moves"]) < 8.0
+    again = run("trace", folder / "mended.svg", "--line", "net")
+    assert "seam side: side front (side) with side back (side): equal" in again.output
+
+
+def test_a_lesson_is_for_what_was_drafted(folder):
+    result = run("lesson", folder / "mine.toml")
+    assert result.exit_code == 2
+    assert "no lesson" in result.output
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "says"),
+    [
+        ("empty.svg", b"", "empty.svg"),
+        ("bomb.svg", b'<!DOCTYPE a [<!ENTITY b "c">]><svg xmlns="http://www.w3.org/2000/svg">&b;</svg>', "bomb.svg"),
+        ("no-size.svg", b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0H300V400H0Z"/></svg>', "scale"),
+        ("words.dxf", b"hello", "words.dxf"),
+        ("no.jpg", b"\xff\xd8nothing", "no.jpg"),
+    ],
+)
+def test_a_file_that_is_no_pattern_is_refused(tmp_path, name, data, says):
+    (tmp_path / name).write_bytes(data)
+    result = run("trace", tmp_path / name)
+    assert result.exit_code == 2, result.output
+    assert says in result.output
+    assert "Traceback" not in result.output
+    assert (tmp_path / name).read_bytes() == data
+
+
+def test_wrong_words(tmp_path):
+    assert run("trace").exit_code == 2
+    assert run("trace", "--board", "a4").exit_code == 2
+    assert run("true", DEMO, "side").exit_code == 2
+    assert run("trace", tmp_path / "none.svg").exit_code == 2
+
+
+def test_the_marker_board_is_printed(tmp_path):
+    result = run("trace", "--board", "letter", "-o", tmp_path)
+    assert result.exit_code == 0, result.output
+    assert (tmp_path / "marker-board.pdf").read_bytes().startswith(b"%PDF")

@@ -226,6 +226,9 @@ def test_an_edit_is_answered_with_the_new_drawing_and_kept(window: Window) -> No
         ("client.note", "two\nlines", "two\nlines"),
         ("name", "  moss top ", "moss top"),
         ("cloth.0.width", "1.4 m", "1.4 m"),
+        ("cloth.0.remnants", "30 x 45 cm; 12 in by 24 in", "30 cm × 45 cm; 30.5 cm × ≈61 cm"),
+        ("cloth.2.sheet", "50 × 100", "50 cm × 100 cm"),
+        ("cloth.0.remnants", "", "not stated"),
     ],
 )
 def test_values_of_every_kind_are_edited(window: Window, key: str, text: Any, shown: str) -> None:
@@ -251,6 +254,8 @@ def test_values_of_every_kind_are_edited(window: Window, key: str, text: Any, sh
         ("nowhere.at", "1", "no such value"),
         ("coutil", "2", "no such value"),
         ("money.currency", "XYZ", "currency"),
+        ("cloth.0.remnants", "30", "width and length"),
+        ("cloth.0.sheet", "a × b", "not a length"),
     ],
 )
 def test_what_cannot_be_keeps_the_last_good_drawing(window: Window, key: str, text: Any, says: str) -> None:

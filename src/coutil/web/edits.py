@@ -10,7 +10,7 @@ from typing import Any, Final
 from coutil.order import Order, OrderError, judge_order, parse_order
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
-from coutil.web.lengths import is_in_inches, stepped, typed, written
+from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
 from coutil.web.texts import say
 
 # How the order is called in what the reader says; taken off again before it is shown.
@@ -21,6 +21,10 @@ _LONGEST: Final = 5000
 # remarks takes longer than anything else here.
 _read: Final[dict[str, Any]] = {}
 _READ: Final = 16
+# Between width and length, between two pieces of cloth, and the unit at the end of a length.
+_TIMES: Final = re.compile(r"\s*[×*]\s*|\s*x\s*|\s+by\s+", re.IGNORECASE)
+_BETWEEN: Final = re.compile(r"\s*[;\n]\s*|\s+and\s+")
+_UNIT: Final = re.compile(r"[^0-9\s/.,+-]+$")
 # What an arrow key adds to a number that is no length.
 _NUMBER_STEPS: Final = {"decimal": 0.5, "percent": 0.5, "whole": 1, "money": 1}
 
@@ -174,6 +178,11 @@ def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | No
                 return typed(plain, unit, _order_unit(doc))
             except LengthError as e:
                 raise RefusedError(Refusal(at.key, str(e), spec.allowed)) from None
+        case "pair":
+            return _pair(at, plain, unit, _order_unit(doc))
+        case "pairs":
+            parts = [p for p in _BETWEEN.split(plain) if p.strip()]
+            return [_pair(at, p, unit, _order_unit(doc)) for p in parts] or None
         case "flag":
             if plain not in ("true", "false"):
                 raise RefusedError(Refusal(at.key, say("refused.choice"), spec.allowed))
@@ -185,6 +194,19 @@ def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | No
         case "text":
             return (text if spec.lines else plain) or None
     return plain
+
+
+def _pair(at: Address, text: str, unit: str, order_unit: str) -> list[str | float | int]:
+    """Width and length, as "30 × 45 cm": a unit at the end counts for both."""
+    sides = [p.strip() for p in _TIMES.split(text)]
+    if len(sides) != 2:
+        raise RefusedError(Refusal(at.key, say("refused.pair"), at.spec.allowed))
+    if is_bare(sides[0]) and (own := _UNIT.search(sides[1])):
+        sides[0] = f"{sides[0]} {own[0]}"
+    try:
+        return [typed(p, unit, order_unit) for p in sides]
+    except LengthError as e:
+        raise RefusedError(Refusal(at.key, str(e), at.spec.allowed)) from None
 
 
 def _number(at: Address, text: str) -> int | float:

@@ -87,7 +87,7 @@ def _cloth(order: Order) -> list[dict[str, Any]]:
     add = {"edit": {"key": "cloth", "add": True}, "text": say("action.cloth.add")}
     out = []
     for n, cloth in enumerate(order.cloth):
-        ids = ["cloth.name", "cloth.size", "cloth.laid", "cloth.price", "cloth.shrink"]
+        ids = ["cloth.name", "cloth.size", "cloth.laid", "cloth.price", "cloth.shrink", "cloth.pieces"]
         section = _section("cloth.one", ids, number=n, name=cloth.name)
         section["id"] = f"cloth.{n}"
         remove = {"edit": {"key": f"cloth.{n}", "remove": True}, "text": say("action.cloth.remove")}

@@ -21,7 +21,14 @@ from coutil.web.texts import has, say
 
 _EASE: Final = "style.ease"
 # Kinds of the order file as the page knows them.
-_KINDS: Final = {"decimal": "number", "percent": "number", "whole": "number", "money": "number"}
+_KINDS: Final = {
+    "pair": "text",
+    "pairs": "text",
+    "decimal": "number",
+    "percent": "number",
+    "whole": "number",
+    "money": "number",
+}
 # Style values that the draft takes from the body where they are left open.
 _SETTLED: Final = ("cup_height", "side_top", "back_top", "hem")
 
@@ -70,6 +77,8 @@ def describe(key: str, told: Told) -> dict[str, Any]:
         _choice(out, at, "none" if lining is None else "fused" if lining.fused else "plain")
     elif spec.kind == "length":
         _length(out, at, stands, told)
+    elif spec.kind in ("pair", "pairs"):
+        _pairs(out, _now(at, told.order), spec.kind, told.unit)
     elif spec.kind in ("choice", "flag"):
         value = _now(at, told.order)
         _choice(out, at, "" if value is None else str(value).lower() if spec.kind == "flag" else str(value))
@@ -139,6 +148,15 @@ def _ease(out: dict[str, Any], mm: float, own: str | None, unit: str) -> None:
         out["text"] = say("value.style.ease.more" if mm > 0 else "value.style.ease.less", length=plain)
         out["also"] = shown(mm, other(unit))
     out["edit"] = own or exact(mm, unit)
+
+
+def _pairs(out: dict[str, Any], value: Any, kind: str, unit: str) -> None:
+    """Widths and lengths of sheets and remnants: "30 × 45 cm; 20 × 60 cm"."""
+    pairs = [] if value is None else [value] if kind == "pair" else list(value)
+    out["text"] = "; ".join(f"{shown(a, unit)} × {shown(b, unit)}" for a, b in pairs) or say("value.none")
+    edit = "; ".join(f"{exact(a, unit)} × {exact(b, unit)}" for a, b in pairs)
+    if edit != out["text"]:
+        out["edit"] = edit
 
 
 def _choice(out: dict[str, Any], at: Address, value: str) -> None:

@@ -49,6 +49,10 @@ WEAK: Final = 2.0
 NICK_REACH: Final = 10.0
 NICK_DEPTH: Final = (1.8, 8.5)
 NICK_WIDTH: Final = (0.7, 7.0)
+# What counts as a look at the table in a nick's mouth, and as paper past its tip, on the scale from -1/2 to +1/2; a nick
+# 2 mm wide in a soft picture still shows -0.3, a pencil line 0.
+TABLE_LIKE: Final = -0.15
+PAPER_LIKE: Final = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,11 +96,11 @@ def first_pass(picture: U8, view: View, coarse: F64) -> Rim:
     return Rim(base, normal, off, contrast > WEAK)
 
 
-def second_pass(picture: U8, view: View, base: F64, normal: F64) -> tuple[Rim, F64, F64]:
+def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -> tuple[Rim, F64, F64]:
     """The rim near an outline that is nearly right, given by points SPACING apart; also widths of the step and contrast."""
     offsets = np.arange(-REACH, REACH + STEP / 2, STEP)
     seen = sections(picture, view, base, normal, offsets)
-    v, contrast = step_of(seen, offsets, SURE, SPACING)
+    v, contrast = step_of(seen, offsets, SURE, SPACING, steady)
     smooth = np.column_stack([_round(v[:, j], 1.0) for j in range(v.shape[1])])
     # The best single step, as a start.
     gain = np.cumsum(np.clip(smooth, -0.6, 0.6), axis=1)
@@ -110,11 +114,11 @@ def second_pass(picture: U8, view: View, base: F64, normal: F64) -> tuple[Rim, F
     return Rim(base, normal, off, good), width, contrast
 
 
-def find_nicks(picture: U8, view: View, base: F64, normal: F64) -> list[Nick]:
+def find_nicks(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -> list[Nick]:
     """Nicks in a closed outline given by points SPACING apart; depths are what can be seen of them."""
     offsets = np.arange(-NICK_REACH, REACH + 0.1, 0.2)
     seen = sections(picture, view, base, normal, offsets)
-    v, contrast = step_of(seen, offsets, SURE, SPACING)
+    v, contrast = step_of(seen, offsets, SURE, SPACING, steady)
     table = v < 0.0
     inner = np.nonzero(offsets <= -0.5)[0][::-1]
     run = np.cumprod(table[:, inner], axis=1).sum(axis=1) * 0.2
@@ -123,9 +127,15 @@ def find_nicks(picture: U8, view: View, base: F64, normal: F64) -> list[Nick]:
     for start, end in runs_of(depth > 0.6):
         which = np.arange(start, end) % len(depth)
         wide, deep = (end - start) * SPACING, float(depth[which].max())
-        if NICK_WIDTH[0] <= wide <= NICK_WIDTH[1] and NICK_DEPTH[0] <= deep <= NICK_DEPTH[1]:
-            weight = depth[which]
-            middle = start + float((np.arange(len(which)) * weight).sum() / weight.sum())
+        if not (NICK_WIDTH[0] <= wide <= NICK_WIDTH[1] and NICK_DEPTH[0] <= deep <= NICK_DEPTH[1]):
+            continue
+        weight = depth[which]
+        middle = start + float((np.arange(len(which)) * weight).sum() / weight.sum())
+        # In a nick one looks at the table, and past its tip at paper; a pencil line is thinner, and runs on.
+        core = np.arange(round(middle) - 1, round(middle) + 2) % len(depth)
+        mouth = v[core][:, (offsets <= -0.6) & (offsets >= -0.5 - deep / 2)].mean()
+        past = v[core][:, offsets <= -min(deep + 1.0, NICK_REACH - 1.0)].mean()
+        if mouth < TABLE_LIKE and past > PAPER_LIKE:
             out.append(Nick(middle % len(depth), deep, wide))
     return out
 
@@ -165,19 +175,28 @@ def _linear() -> NDArray[np.float32]:
     return np.where(x <= 0.04045, x / 12.92, ((x + 0.055) / 1.055) ** 2.4).astype(np.float32)
 
 
-def step_of(seen: NDArray[np.float32], offsets: F64, sure: tuple[float, float], spacing: float) -> tuple[F64, F64]:
-    """Each sample as paper (+1/2) or table (-1/2), and the contrast of each section in standard deviations."""
+def step_of(
+    seen: NDArray[np.float32], offsets: F64, sure: tuple[float, float], spacing: float, steady: Mask | None = None
+) -> tuple[F64, F64]:
+    """Each sample as paper (+1/2) or table (-1/2), and the contrast of each section in standard deviations.
+
+    Colours are learned from `steady` sections only: those at corners see table on both sides.
+    """
     inside = (offsets <= -sure[0]) & (offsets >= -sure[1])
     outside = (offsets >= sure[0]) & (offsets <= sure[1])
     sigma = COLOUR_ALONG / spacing
+    weight = np.ones(len(seen)) if steady is None else np.where(steady, 1.0, 1e-4)
+    share = _round(weight, sigma)
     # Medians across the section first, so that a pencil line does not count.
     paper, table = np.median(seen[:, inside], axis=1), np.median(seen[:, outside], axis=1)
     spread = seen[:, inside].var(axis=1) + seen[:, outside].var(axis=1)
-    p, t, s = (np.column_stack([_round(a[:, c], sigma) for c in range(3)]) for a in (paper, table, spread))
+    p, t, s = (
+        np.column_stack([_round(a[:, c] * weight, sigma) / share for c in range(3)]) for a in (paper, table, spread)
+    )
     difference = p - t
-    weight = difference / (s / 2.0 + 1e-4)
-    scale = np.maximum((difference * weight).sum(axis=1), 1e-9)
-    v = np.einsum("ijc,ic->ij", seen - ((p + t) / 2.0)[:, None, :].astype(np.float32), weight / scale[:, None])
+    towards = difference / (s / 2.0 + 1e-4)
+    scale = np.maximum((difference * towards).sum(axis=1), 1e-9)
+    v = np.einsum("ijc,ic->ij", seen - ((p + t) / 2.0)[:, None, :].astype(np.float32), towards / scale[:, None])
     return np.clip(v, -1.0, 1.0), np.sqrt(scale)
 
 

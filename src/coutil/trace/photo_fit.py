@@ -193,7 +193,7 @@ def _fit(pts: F64, u: F64, good: Mask, ends: tuple[F64, F64] | None, spans: int,
     # A whisper of stiffness keeps spans determined where points are missing.
     bend = STIFFNESS * np.diff(np.eye(spans + 3), 3, axis=0) * np.sqrt(max(1.0, len(pts) / (spans + 3)))
     control = np.zeros((spans + 3, 2))
-    for k in range(5):
+    for _ in range(5):
         w = weight[:, None]
         a = np.vstack([b * w, bend]) @ fold
         y = np.vstack([pts * w, np.zeros((len(bend), 2))])
@@ -202,8 +202,9 @@ def _fit(pts: F64, u: F64, good: Mask, ends: tuple[F64, F64] | None, spans: int,
         else:
             control = _held(a, y, basis(np.array([0.0, 1.0]), spans), np.array(ends))
         far = np.linalg.norm(pts - b @ control, axis=1)
-        # Weights of the square root of Tukey's biweight; at first only what is far off is dropped.
-        limit = OUTLIER * (4.0 if k == 0 else 2.0)
+        # Tukey's biweight, wide as long as the spline has too few spans to follow the points at all.
+        usual = float(np.median(far[good])) if good.any() else 0.0
+        limit = max(2.0 * OUTLIER, 5.0 * usual)
         weight = np.where(good, np.clip(1.0 - (far / limit) ** 2, 0.0, 1.0), 0.0)
     return Spline(control)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -14,6 +15,7 @@ from coutil.trace.photo_camera import View
 from coutil.trace.photo_edge import (
     FIRST_SPACING,
     SPACING,
+    STEP_WINDOW,
     Nick,
     Rim,
     find_nicks,
@@ -46,6 +48,10 @@ NICK_RIM: Final = 1.2
 # is usual in the picture: the rim of a shadow, or of paper that does not lie flat.
 ODD_MISS: Final = 0.6
 ODD_WIDTH: Final = 1.8
+# Sections nearer to a corner than this, in mm, tell nothing of the colours of paper and table.
+AT_CORNER: Final = 6.0
+# Sharpest corner that is reckoned with, in radians; paper cut more sharply curls.
+SHARPEST: Final = 0.3
 # Stretches shorter than this, in mm, are not worth a word; gaps shorter than that between them neither.
 LEAST_DOUBT: Final = 5.0
 
@@ -100,13 +106,14 @@ def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
     nicks: list[Nick] = []
     for _ in range(ROUNDS):
         ring = _ring(sides)
-        nicks = find_nicks(picture, view, ring.base, ring.normal)
-        rim, width, _ = second_pass(picture, view, ring.base, ring.normal)
+        steady = ~_near(ring.starts if corners else (), len(ring.base), AT_CORNER)
+        nicks = find_nicks(picture, view, ring.base, ring.normal, steady)
+        rim, width, _ = second_pass(picture, view, ring.base, ring.normal, steady)
         good = rim.good & ~_at_nicks(nicks, len(ring.base))
         sides, corners = _fit(_bridged(rim, good), good, SPACING, GAP)
     miss = _miss(rim.points, sides)
     usual = float(np.median(width))
-    counted = ~_at_nicks(nicks, len(ring.base)) & ~_at_corners(corners, len(ring.base))
+    counted = ~_at_nicks(nicks, len(ring.base)) & ~_near(corners, len(ring.base), 2 * GAP)
     faults = [
         (~rim.good, "hardly any contrast between paper and table"),
         (miss > ODD_MISS, "an uneven rim: torn or folded paper, something lying on it, or a pattern in the table"),
@@ -116,8 +123,8 @@ def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
     doubts = tuple(d for flags, why in faults for d in _doubts(ring, flags & counted, curves, why))
     places = [_place(ring.base[round(n.s) % len(ring.base)], curves) for n in nicks]
     found = tuple(FoundNick(k, s, n.depth, n.width) for (k, s), n in zip(places, nicks, strict=True))
-    steady = counted & rim.good
-    noise = float(np.sqrt(np.mean(miss[steady] ** 2))) if steady.any() else float("inf")
+    sure = counted & rim.good
+    noise = float(np.sqrt(np.mean(miss[sure] ** 2))) if sure.any() else float("inf")
     return Piece(tuple(sides), found, doubts, usual, noise)
 
 
@@ -144,35 +151,52 @@ def _fit_sides(pts: F64, good: Mask, corners: list[int], spacing: float, gap: fl
     """Sides between corners, the corners being where the sides meet if run on."""
     n = len(pts)
     spans = [np.arange(a, b if b > a else b + n) % n for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
-    skip, arm = round(gap / spacing), round(ARM / spacing)
+    arm = round(ARM / spacing)
+    skips = [round(_gap(pts, a, spacing, gap) / spacing) for a in corners]
     tips = []
     for k, a in enumerate(corners):
-        before, after = spans[k - 1], spans[k]
+        before, after, skip = spans[k - 1], spans[k], skips[k]
         b = before[max(len(before) // 2, len(before) - skip - arm) : len(before) - skip + 1]
-        f = after[skip : min(len(after) // 2, skip + arm)]
+        f = after[skip : max(skip + 1, min(len(after) // 2, skip + arm))]
         b, f = b[good[b]], f[good[f]]
         tip = meet(pts[b], pts[f]) if min(len(b), len(f)) > arm // 4 else None
         tips.append(pts[a] if tip is None else tip)
     out = []
     for k, which in enumerate(spans):
+        nxt = (k + 1) % len(spans)
         use = good[which].copy()
-        use[:skip] = False
-        use[len(use) - skip :] = False
-        a, b = tips[k], tips[(k + 1) % len(tips)]
-        u, length = _parameters(pts[which], skip, a, b)
-        out.append(fit_run(pts[which], u, use, (a, b), length))
+        use[: skips[k]] = False
+        use[len(use) - skips[nxt] :] = False
+        u, length = _parameters(pts[which], skips[k], skips[nxt], tips[k], tips[nxt])
+        out.append(fit_run(pts[which], u, use, (tips[k], tips[nxt]), length))
     return out
 
 
-def _parameters(pts: F64, skip: int, a: F64, b: F64) -> tuple[F64, float]:
-    """Parameters 0 to 1 of points by length, from tip to tip, and the length; `skip` points at either end are not sure."""
-    last = max(len(pts) - skip - 1, skip)
-    run = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(pts[skip : last + 1], axis=0), axis=1))])
-    before, after = float(np.linalg.norm(pts[skip] - a)), float(np.linalg.norm(pts[last] - b))
+def _gap(pts: F64, corner: int, spacing: float, gap: float) -> float:
+    """How far from a corner the rim is not told rightly: the sharper the corner, the farther.
+
+    A cross section reaches some way into the paper, and there out of it again where the corner is sharp.
+    """
+    n = len(pts)
+    near, far = round((gap + 1.0) / spacing), round((gap + 8.0) / spacing)
+    ahead = pts[(corner + far) % n] - pts[(corner + near) % n]
+    behind = pts[(corner - far) % n] - pts[(corner - near) % n]
+    inside = math.atan2(ahead[0] * behind[1] - ahead[1] * behind[0], float(ahead @ behind)) % (2.0 * math.pi)
+    if not SHARPEST < inside < math.pi / 2:
+        return gap + (STEP_WINDOW / math.tan(SHARPEST) if inside <= SHARPEST else 0.0)
+    return gap + STEP_WINDOW / math.tan(inside)
+
+
+def _parameters(pts: F64, skip: int, skip_end: int, a: F64, b: F64) -> tuple[F64, float]:
+    """Parameters 0 to 1 of points by length, from tip to tip, and the length; the first and last ones are not sure."""
+    first = min(skip, len(pts) - 1)
+    last = max(len(pts) - skip_end - 1, first)
+    run = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(pts[first : last + 1], axis=0), axis=1))])
+    before, after = float(np.linalg.norm(pts[first] - a)), float(np.linalg.norm(pts[last] - b))
     length = before + float(run[-1]) + after
     u = np.empty(len(pts))
-    u[skip : last + 1] = (before + run) / length
-    u[:skip] = np.linspace(0.0, u[skip], skip, endpoint=False)
+    u[first : last + 1] = (before + run) / length
+    u[:first] = np.linspace(0.0, u[first], first, endpoint=False)
     u[last + 1 :] = np.linspace(1.0, u[last], len(pts) - last - 1, endpoint=False)[::-1]
     return u, length
 
@@ -217,10 +241,11 @@ def _at_nicks(nicks: Sequence[Nick], n: int) -> Mask:
     return out
 
 
-def _at_corners(corners: Sequence[int], n: int) -> Mask:
+def _near(places: Sequence[int], n: int, reach: float) -> Mask:
+    """Samples within `reach` mm of places on the ring."""
     out = np.zeros(n, bool)
-    half = round(2 * GAP / SPACING)
-    for a in corners:
+    half = round(reach / SPACING)
+    for a in places:
         out[np.arange(a - half, a + half + 1) % n] = True
     return out
 

@@ -45,6 +45,8 @@ BINS: Final = (48, 32, 32)
 RANGES: Final = ((-1.8, 1.8), (-0.8, 1.2), (-1.6, 1.2))
 # How often the look of the table is learned anew, from all that was reached: the strips alone may lie in the light all.
 LESSONS: Final = 3
+# Share of the pixels of a bin that is as good as none.
+RARE: Final = 1e-8
 # Steps at most with which the table is followed, two pixels each: through a labyrinth twice across the whole picture.
 MOST_STEPS: Final = 400
 
@@ -156,8 +158,7 @@ def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) 
     reached = table.copy()
     for _ in range(LESSONS):
         seen = look(reached)[reached]
-        counts = np.bincount(seen, minlength=BINS[0] * BINS[1] * BINS[2]).astype(np.float32).reshape(BINS)
-        density = _smoothed(counts).ravel()
+        density = _smoothed(_counts(seen)).ravel()
         usual = density > float(np.quantile(density[seen], ODD))
         for _ in range(MOST_STEPS):
             front = (cv2.dilate(reached.astype(np.uint8), step) > 0) & usable & ~reached
@@ -170,22 +171,27 @@ def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) 
                 break
             reached |= new
     # Close to the table the rest is told by which of the two it looks more like; what is odd for either is left as it is.
-    inner = cv2.erode((usable & ~reached).astype(np.uint8), _disc(16.0)) > 0
-    if not inner.any():
-        return reached
-    here = look(reached)
-    near = cv2.dilate(reached.astype(np.uint8), _disc(100.0)) > 0
-    table_like, paper_like = (
-        _smoothed(
-            np.bincount(here[where], minlength=BINS[0] * BINS[1] * BINS[2]).astype(np.float32).reshape(BINS)
-        ).ravel()
-        / max(1, int(where.sum()))
-        for where in (reached, inner & near)
-    )
-    ratio = np.log(table_like[here] + 1e-6) - np.log(paper_like[here] + 1e-6)
-    like = (cv2.GaussianBlur(ratio.astype(np.float32), (0, 0), 1.0) > 0.5) & near & usable
-    _, parts = cv2.connectedComponents((like | reached).astype(np.uint8), connectivity=4)
-    return np.isin(parts, np.unique(parts[reached])) & usable
+    for _ in range(LESSONS):
+        inner = cv2.erode((usable & ~reached).astype(np.uint8), _disc(16.0)) > 0
+        near = cv2.dilate(reached.astype(np.uint8), _disc(60.0)) > 0
+        if not (inner & near).any():
+            break
+        here = look(reached)
+        table_like, paper_like = (
+            _smoothed(_counts(here[where])).ravel() / max(1, int(where.sum())) for where in (reached, inner & near)
+        )
+        ratio = (np.log(table_like[here] + RARE) - np.log(paper_like[here] + RARE)).astype(np.float32)
+        like = (cv2.GaussianBlur(ratio, (0, 0), 1.0) > 1.0) & near & usable
+        _, parts = cv2.connectedComponents((like | reached).astype(np.uint8), connectivity=4)
+        grown = np.isin(parts, np.unique(parts[reached])) & (like | reached)
+        if int((grown & ~reached).sum()) < 3:
+            break
+        reached = grown
+    return reached
+
+
+def _counts(bins: NDArray[np.intp]) -> F32:
+    return np.bincount(bins, minlength=BINS[0] * BINS[1] * BINS[2]).astype(np.float32).reshape(BINS)
 
 
 def _bin(values: F32, axis: int) -> NDArray[np.intp]:
@@ -204,8 +210,11 @@ def _mean(values: F32, weight: F32, sigma: float) -> F32:
 def _smoothed(counts: F32) -> F32:
     """Counts blurred by 1.5 bins each way."""
     k = cv2.getGaussianKernel(9, 1.5).ravel()
+    half = len(k) // 2
     for axis in range(3):
-        counts = np.apply_along_axis(lambda row: np.convolve(row, k, "same"), axis, counts)
+        n = counts.shape[axis]
+        padded = np.pad(counts, [(half, half) if a == axis else (0, 0) for a in range(3)])
+        counts = np.sum([w * np.take(padded, np.arange(i, i + n), axis) for i, w in enumerate(k)], axis=0)
     return counts.astype(np.float32)
 
 

@@ -44,7 +44,7 @@ class PageHook(BuildHookInterface):  # type: ignore[type-arg]
                 self.app.display_warning(trouble)
             elif trouble:
                 sys.exit(trouble)
-        if version != "editable":
+        if self.target_name == "wheel" and version != "editable":
             # In a checkout it is read from where it lies.
             demo = Path(self.root) / "examples" / "sea-green.toml"
             build_data["force_include"][str(demo)] = "coutil/web/demo.toml"
@@ -57,7 +57,8 @@ class PageHook(BuildHookInterface):  # type: ignore[type-arg]
         return self.frontend / ".built"
 
     def _needed(self) -> bool:
-        if os.environ.get(SWITCH, "0") not in ("", "0"):
+        # A source distribution carries what the page is made from, not the page.
+        if self.target_name != "wheel" or os.environ.get(SWITCH, "0") not in ("", "0"):
             return False
         if not (self.frontend / "package.json").is_file():
             # A source without the page's own: nothing to build it from.

@@ -249,7 +249,7 @@ def _grain(m: _Placed, w: Work, outline: Sequence[Pt]) -> tuple[Pt, Pt]:
     # 1 mm clear of the outline, so that it can be seen.
     within = shapely.buffer(shapely.polygons(outline), -1.0)
     inside = shapely.intersection(within, shapely.linestrings([a, b]))
-    lines = [g for g in shapely.get_parts(inside) if shapely.get_type_id(g) == 1]
+    lines = [g for g in shapely.get_parts(inside) if shapely.get_type_id(g) == 1 and shapely.length(g) > 1.0]
     if not lines:
         return grain_line(outline)
     longest = max(lines, key=shapely.length)

@@ -35,6 +35,8 @@ MOST_SWING = 1.3
 BACKWARDS = math.radians(1.0)
 # Where a fit does not hold, one that is asked to keep closer often does, since it is cut at other places.
 TIGHTER = (0.5, 0.25)
+# A run of more points than this is fitted by part of them first.
+CROWD = 1500
 # Handles of a sound cubic, as parts of its chord; a circle's are a third and more. If the fit does not hold with these,
 # wider limits, in which no cubic turns back, must do.
 EVEN_HANDLES = (0.15, 0.6)
@@ -128,6 +130,13 @@ def _is_line(chords: Sequence[float], k: int) -> bool:
 
 
 def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> tuple[list[CubicBez], float]:
+    if len(pts) > CROWD:
+        # So many points say the same thing over and over: some of them will do, if all of them agree.
+        every = math.ceil(len(pts) / CROWD)
+        some = [*pts[:-1:every], pts[-1]]
+        found = _held(pts, _spline(some, into, away), tolerance, tolerance)
+        if found is not None:
+            return found
     pieces = _spline(pts, into, away) or _circles(pts, into, away)
     # The smooth curve itself passes every point: it is what is left where no fit holds (points too uneven).
     found = _held(pts, pieces, tolerance, tolerance)

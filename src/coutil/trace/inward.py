@@ -106,6 +106,8 @@ def _run_on(line: Curve, a: float, b: float) -> Curve:
     """The stretch of a line from a to b, run on straight beyond its ends."""
     from coutil.plane import line as straight
 
+    if a >= line.length or b <= 0.0:
+        raise TraceError("no net line inside the cut line: a side of it lies wholly beyond its corners")
     inner = line.part(max(a, 0.0), min(b, line.length)) if a > 0.0 or b < line.length else line
     if a < -1e-6:
         (x, y), (tx, ty) = line.start, line.tangent(0.0)

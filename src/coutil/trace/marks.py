@@ -141,7 +141,7 @@ def crossing(one: tuple[Pt, Pt], other: tuple[Pt, Pt]) -> Pt | None:
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = *one, *other
     ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
     det = ux * vy - uy * vx
-    if abs(det) < 0.5 * math.hypot(ux, uy) * math.hypot(vx, vy):
+    if abs(det) <= 0.5 * math.hypot(ux, uy) * math.hypot(vx, vy) or det == 0.0:
         return None
     s = ((cx - ax) * vy - (cy - ay) * vx) / det
     t = ((cx - ax) * uy - (cy - ay) * ux) / det

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 import webbrowser
 from collections.abc import Callable
@@ -46,7 +47,10 @@ def open_page(
                 tell(say("door.listen"))
             tell(say("open.stop"))
             threading.Timer(_WAIT, _show, (made.link(), browser, tell)).start()
-            server.run([sock])
+            # uvicorn ends in good order and then raises what it was stopped by; Ctrl-C is how the book is closed.
+            with contextlib.suppress(KeyboardInterrupt):
+                server.run([sock])
+            tell(say("open.closed"))
     finally:
         shelf.close()
 

@@ -9,6 +9,7 @@ import socket
 import tempfile
 import threading
 import time
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -181,15 +182,16 @@ def _socket(host: str, port: int) -> socket.socket:
 
 
 def _note(address: str) -> Path:
-    from platformdirs import user_runtime_path
+    import platformdirs
 
     digest = sha256(address.encode()).hexdigest()[:16]
-    try:
-        folder = user_runtime_path("coutil", ensure_exists=True)
-    except OSError:
-        from platformdirs import user_cache_path
-
-        folder = user_cache_path("coutil", ensure_exists=True)
+    # It warns of a folder that others can read, and takes another one then: no news for a maker.
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            folder = platformdirs.user_runtime_path("coutil", ensure_exists=True)
+        except OSError:
+            folder = platformdirs.user_cache_path("coutil", ensure_exists=True)
     return folder / f"open-{digest}.json"
 
 

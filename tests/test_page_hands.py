@@ -148,7 +148,8 @@ def test_two_fingers_bring_the_paper_nearer_and_one_pushes_it(book_window: Windo
     def look() -> list[float]:
         """Offset across, offset down, scale."""
         return page.evaluate(
-            "() => document.querySelector('.sheet > g[transform]').getAttribute('transform').match(/-?[\\d.]+/g).map(Number)"
+            "() => document.querySelector('.sheet > g[transform]').getAttribute('transform')"
+            ".match(/-?[\\d.]+/g).map(Number)"
         )
 
     start = look()
@@ -172,7 +173,8 @@ def test_a_tap_on_a_line_brings_its_sentence(book_window: Window) -> None:
     page = book_window("shape", viewport=TABLET, has_touch=True)
     line = page.locator('.lines path[aria-label^="hem"]').first
     at = line.evaluate(
-        """e => { const p = e.getPointAtLength(e.getTotalLength() / 2).matrixTransform(e.getScreenCTM()); return [p.x, p.y]; }"""
+        """e => { const p = e.getPointAtLength(e.getTotalLength() / 2).matrixTransform(e.getScreenCTM());
+        return [p.x, p.y]; }"""
     )
     page.touchscreen.tap(*at)
     page.wait_for_function("() => document.activeElement?.dataset?.key?.startsWith('style.hem')")

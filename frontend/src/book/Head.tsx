@@ -40,8 +40,8 @@ export function Head(): preact.JSX.Element {
           {t("versions.open")}
         </button>
       </div>
-      <Pick<Unit> label={t("unit_label")} at={settings.value.unit} all={["cm", "in"]} words="unit" onPick={(unit) => void choose({ unit })} />
-      <Pick<Look> label={t("look_label")} at={settings.value.look} all={["auto", "light", "dark"]} words="look" onPick={(look) => void choose({ look })} />
+      <Pick<Unit> label={t("unit_label")} at={settings.value.unit} all={["cm", "in"]} say={(one) => t(`unit.${one}`)} onPick={(unit) => void choose({ unit })} />
+      <Pick<Look> label={t("look_label")} at={settings.value.look} all={["auto", "light", "dark"]} say={(one) => t(`look.${one}`)} onPick={(look) => void choose({ look })} />
       <button type="button" class="plain" aria-haspopup="dialog" aria-keyshortcuts="F1" onClick={() => void (dialog.value = "keys")}>
         {t("keys.open")}
       </button>
@@ -50,14 +50,14 @@ export function Head(): preact.JSX.Element {
   );
 }
 
-function Pick<T extends string>(props: { label: string; at: T; all: T[]; words: string; onPick: (at: T) => void }): preact.JSX.Element {
+function Pick<T extends string>(props: { label: string; at: T; all: T[]; say: (one: T) => string; onPick: (at: T) => void }): preact.JSX.Element {
   return (
     <label class="pick">
       <span>{props.label}</span>
       <select value={props.at} onChange={(e) => props.onPick(e.currentTarget.value as T)}>
         {props.all.map((one) => (
           <option key={one} value={one}>
-            {t(`${props.words}.${one}`)}
+            {props.say(one)}
           </option>
         ))}
       </select>

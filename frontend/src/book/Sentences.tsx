@@ -2,7 +2,7 @@
 
 import type { Run, Section, Sentence } from "../contract";
 import { edit } from "../queue";
-import { inHand, refusals, sheet, values } from "../store";
+import { inHand, refusals, values } from "../store";
 import { Mark } from "../paper/Margin";
 import { t } from "../texts";
 import { Field } from "./Field";
@@ -46,8 +46,8 @@ function Line(props: { sentence: Sentence }): preact.JSX.Element {
   return (
     <div class={`sentence ${here ? "here" : ""}`}>
       <p>{spoken(runs)}</p>
-      {keys.map((key) => (
-        <Beside key={key} name={key} />
+      {keys.map((key, n) => (
+        <Beside key={key} name={key} said={keys.slice(0, n).map((one) => values.value[one]?.remark?.says ?? "")} />
       ))}
       {actions?.map((action) => (
         <button key={action.text} type="button" class="quiet" onClick={() => edit(action.edit)}>
@@ -85,7 +85,7 @@ function spoken(runs: Run[]): preact.JSX.Element[] {
 }
 
 /** What is wrong with a value, or worth knowing, right below its sentence. */
-function Beside(props: { name: string }): preact.JSX.Element | null {
+function Beside(props: { name: string; said: string[] }): preact.JSX.Element | null {
   const refusal = refusals.value[props.name];
   const remark = values.value[props.name]?.remark;
   const name = values.value[props.name]?.name ?? props.name;
@@ -105,7 +105,8 @@ function Beside(props: { name: string }): preact.JSX.Element | null {
       </p>
     );
   }
-  if (remark && sheet.value !== null) {
+  // What two values of a sentence have in common is said once.
+  if (remark && !props.said.includes(remark.says)) {
     return (
       <p class={`beside ${remark.level}`}>
         <Mark level={remark.level} /> {remark.says}

@@ -31,7 +31,7 @@ function Knob({ handle, eye }: { handle: Handle; eye: Eye }): preact.JSX.Element
   const holding = held.value?.handle === handle.id;
   const chosen = holding || handle.keys.includes(inHand.value ?? "");
   return (
-    <g class={`handle ${handle.cursor} ${chosen ? "chosen" : ""}`} transform={`translate(${x} ${y})`}>
+    <g class={`handle ${handle.cursor} ${chosen ? "chosen" : ""} ${holding ? "held" : ""}`} transform={`translate(${x} ${y})`}>
       {holding && held.value && (
         <circle class="ghost" cx={held.value.at[0] - x} cy={held.value.at[1] - y} aria-hidden="true" />
       )}

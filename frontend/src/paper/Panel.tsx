@@ -11,9 +11,7 @@ interface Props {
 }
 
 export function Panel({ panel, layers, pads }: Props): preact.JSX.Element {
-  const lying = layers
-    .map((name) => panel.layers.find((piece) => piece.layer === name))
-    .filter((piece): piece is LayerPiece => piece !== undefined);
+  const lying = seen(layers.map((name) => panel.layers.find((piece) => piece.layer === name)));
   const top = lying[0];
   return (
     <g class="panel">
@@ -25,7 +23,7 @@ export function Panel({ panel, layers, pads }: Props): preact.JSX.Element {
           {piece === top && <Marks piece={piece} net={piece.net || panel.net} />}
         </g>
       ))}
-      {pads && panel.pad && <path d={panel.pad.d} class="padded" />}
+      {pads && top?.layer === "shell" && panel.pad && <path d={panel.pad.d} class="padded" />}
       {/* A small top layer leaves the lines of the panel to be seen as they lie. */}
       {(top === undefined || top.net !== "") && <path d={panel.net} class="net" />}
       {panel.levels.map((level) => (
@@ -47,6 +45,13 @@ export function Panel({ panel, layers, pads }: Props): preact.JSX.Element {
       )}
     </g>
   );
+}
+
+/** What can be seen of a pile: all down to the first piece that is as large as the panel and hides the rest. */
+function seen(pile: (LayerPiece | undefined)[]): LayerPiece[] {
+  const pieces = pile.filter((piece): piece is LayerPiece => piece !== undefined);
+  const hides = pieces.findIndex((piece) => piece.net === "");
+  return hides < 0 ? pieces : pieces.slice(0, hides + 1);
 }
 
 function Marks(props: { piece: LayerPiece; net: string }): preact.JSX.Element {

@@ -64,8 +64,8 @@ export function SquaredSheet(props: Props): preact.JSX.Element {
 
   return (
     <div class="squared" ref={outer} tabIndex={0} role="group" aria-label={label} aria-description={t("paper.keys")} onKeyDown={keys}>
-      <svg class="sheet" width={size.width} height={size.height} aria-hidden="false">
-        <Squares eye={eye} square={square} width={size.width} height={size.height} />
+      <Squares eye={eye} square={square} width={size.width} height={size.height} />
+      <svg class="sheet" width={size.width} height={size.height}>
         <World eye={eye}>{props.children}</World>
         {props.over?.(size)}
       </svg>
@@ -120,10 +120,10 @@ function Squares(props: { eye: Eye; square: number; width: number; height: numbe
     else if (!crowded) fine.push(`M0 ${at}H${props.width}`);
   }
   return (
-    <g class="squares" aria-hidden="true">
+    <svg class="squares" width={props.width} height={props.height} aria-hidden="true">
       <path class="fine" d={fine.join("")} />
       <path class="fifth" d={strong.join("")} />
-    </g>
+    </svg>
   );
 }
 
@@ -187,7 +187,7 @@ function usePushing(outer: RefObject<HTMLDivElement | null>, eye: Eye, onBlank: 
         event.stopPropagation();
         event.preventDefault();
         pushed = false;
-      } else if (event.target instanceof Element && event.target.matches("svg.sheet, .squares path")) blank.current?.();
+      } else if (event.target instanceof Element && event.target.matches("svg.sheet")) blank.current?.();
     };
     const onWheel = (event: WheelEvent): void => {
       if (!isOurs(event)) return;

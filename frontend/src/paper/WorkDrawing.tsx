@@ -1,10 +1,9 @@
 // The work on squared paper: the panels side by side, their layers, what is lit, what can be moved, what was found.
 
-import { useSignalEffect } from "@preact/signals";
 import { useEffect, useMemo } from "preact/hooks";
 import { bringToHand } from "../book/hand";
-import type { Drawing, Finding } from "../contract";
-import { inHand, lifted, lit, measured, order, pointedAt, sheet, spread, stretches } from "../store";
+import type { At, Drawing } from "../contract";
+import { lifted, lit, measured, order, pointedAt, sheet, spread, stretches } from "../store";
 import { t } from "../texts";
 import { Handles } from "./Handles";
 import { Lines } from "./Lines";
@@ -20,6 +19,8 @@ const eye = new Eye();
 /** Pixels at the foot of the paper that are kept for findings, so that nothing jumps when one appears. */
 const MARGIN = 132;
 const SMALL_MARGIN = 84;
+/** Lengths closer than this on the paper, in mm, would be written into each other. */
+const CLEAR = 14;
 
 /** `top`: pixels at the head of the paper that are kept for a slip. */
 export function WorkDrawing(props: { children?: preact.ComponentChildren; top?: number }): preact.JSX.Element {
@@ -100,10 +101,15 @@ function Measures(): preact.JSX.Element {
   const shown: Part[] = measured.value
     ? [...all.values()]
     : [...lit.value].map((id) => all.get(id)).filter((part): part is Part => part !== undefined);
+  const said: At[] = [];
+  const free = ([x, y]: At): boolean => said.every(([a, b]) => Math.hypot(a - x, b - y) > CLEAR);
   return (
     <g class="measures" aria-hidden="true">
-      {shown.map((part) =>
-        part.label && part.text ? (
+      {shown.map((part) => {
+        // Where two labels would lie on each other the first is written; the other is told when its line is pointed at.
+        if (!part.label || !part.text || !free(part.label.at)) return null;
+        said.push(part.label.at);
+        return (
           <text
             key={part.id}
             transform={`translate(${part.label.at[0]} ${part.label.at[1]}) rotate(${part.label.angle})`}
@@ -111,8 +117,8 @@ function Measures(): preact.JSX.Element {
           >
             {part.text}
           </text>
-        ) : null,
-      )}
+        );
+      })}
     </g>
   );
 }
@@ -155,19 +161,4 @@ function Undrawn(): preact.JSX.Element {
       ))}
     </div>
   );
-}
-
-/** What a finding points at: shown when it is looked at, gone when the eye moves on. */
-export function pointTo(finding: Finding | null): void {
-  pointedAt.value = finding?.parts ?? [];
-}
-
-/** Whether the value in hand lets go of what was pointed at. */
-export function usePointsLetGo(): void {
-  useSignalEffect(() => {
-    if (inHand.value !== null) {
-      pointedAt.value = [];
-      stretches.value = [];
-    }
-  });
 }

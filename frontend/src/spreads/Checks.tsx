@@ -70,12 +70,11 @@ const walked = signal(-1);
 function Walked(props: { rows: Walk[] }): preact.JSX.Element {
   const show = (row: Walk, n: number): void => {
     walked.value = n;
-    pointedAt.value = row.parts;
+    pointedAt.value = [];
     stretches.value = [row.a_d, row.b_d];
   };
   const hide = (): void => {
     walked.value = -1;
-    pointedAt.value = [];
     stretches.value = [];
   };
   return (

@@ -138,15 +138,13 @@ export function ClothRight(_: { sheet: Sheet }): preact.JSX.Element {
             <label key={lie.id} class={n === at ? "top" : "under"}>
               <input type="radio" name="lay" checked={n === at} onChange={() => void (chosen.value = n)} />
               <span>
-                {all.filter((other) => other.cloth === lie.cloth).length > 1
-                  ? t("cloth.for", { cloth: lie.cloth, layers: lie.layers.map((layer) => t(`layer.${layer}`)).join(", ") })
-                  : lie.cloth}
+                {called(all, n)}
               </span>
             </label>
           ))}
         </fieldset>
       </div>
-      <SquaredSheet eye={eye} box={one.box} what={`${one.id} ${one.box.join(" ")}`} label={t("cloth.label", { title: one.title })} square={10} clear={[24, 40, 24, 40]}
+      <SquaredSheet eye={eye} box={one.box} what={`${one.id} ${one.box.join(" ")}`} label={t("cloth.label", { title: one.title })} square={10} clear={[24, 64, 24, 32]}
         beside={() => (
           <p class="lay-title">
             <b>{one.title}</b> {t("cloth.used", { used: one.used })} {one.folded && t("cloth.folded")} {one.buy && t("cloth.buy", { buy: one.buy })}
@@ -157,6 +155,20 @@ export function ClothRight(_: { sheet: Sheet }): preact.JSX.Element {
       </SquaredSheet>
     </div>
   );
+}
+
+/** A cloth by its name; with its layers, then with a number, where that does not tell it from the others. */
+function called(all: Lay[], at: number): string {
+  const layers = (one: Lay): string => one.layers.map((layer) => t(`layer.${layer}`)).join(", ");
+  const names = [
+    (one: Lay): string => one.cloth,
+    (one: Lay): string => t("cloth.for", { cloth: one.cloth, layers: layers(one) }),
+    (one: Lay): string => t("cloth.nth", { cloth: one.cloth, layers: layers(one), n: all.indexOf(one) + 1 }),
+  ];
+  const mine = all[at];
+  if (mine === undefined) return "";
+  const told = names.map((name) => [name(mine), all.filter((one) => name(one) === name(mine)).length] as const);
+  return (told.find(([, alike]) => alike === 1) ?? told[2] ?? [mine.cloth])[0];
 }
 
 function OnCloth(props: { lay: Lay }): preact.JSX.Element {

@@ -20,7 +20,10 @@ fix: $(VENV)/.ready-test
 	$(BIN)/ruff format src tests bench
 	$(BIN)/ruff check --fix src tests bench
 
-$(VENV)/.ready: pyproject.toml
+# The page is part of the package: what it is made from counts as well.
+PAGE = $(shell find frontend -name node_modules -prune -o -type f ! -name .built -print)
+
+$(VENV)/.ready: pyproject.toml hatch_build.py $(PAGE)
 	$(PYTHON) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
 	touch $@

@@ -29,8 +29,8 @@ _NAMES = {
     4: PANELS,
     5: ("centre front", "side front", "side", "side back", "centre back"),
 }
-# Up to so many panels every order is tried; beyond, they are taken as they lie.
-_MOST_TRIED = 5
+# Up to so many panels every order is tried; beyond, they are taken as they lie, from the left or from the right.
+_MOST_TRIED = 4
 # A side front that is longer than its centre front by more than this, in mm, is taken for one with a peak.
 PEAK_LEAST = 6.0
 PEAK_MOST = 100.0
@@ -192,8 +192,10 @@ def _chain(works: Sequence[Work]) -> list[ToldPanel]:
     listed = all(w.said.name for w in works)
     if n == len(PANELS) and all(canonical) and len(set(canonical)) == n:
         orders = [tuple(sorted(range(n), key=lambda k: PANELS.index(cast(str, canonical[k]))))]
-    elif listed or n > _MOST_TRIED:
+    elif listed:
         orders = [tuple(range(n))]
+    elif n > _MOST_TRIED:
+        orders = [tuple(range(n)), tuple(reversed(range(n)))]
     else:
         orders = list(permutations(range(n)))
     flips = list(product((True, False), repeat=n)) if n <= 2 * _MOST_TRIED else [(True,) * n, (False,) * n]

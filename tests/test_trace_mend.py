@@ -1,0 +1,169 @@
+"""Trueing: a spoilt seam comes right, smoothly, and every move is told; nothing else is touched."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Literal
+
+import pytest
+from kurbopy import CubicBez, Point
+
+from bodies import plausible
+from coutil.check import mark_findings, sound_findings, walk_findings
+from coutil.check.true import true_findings
+from coutil.draft import draft
+from coutil.pattern import Edge, Panel, Pattern
+from coutil.pattern.seams import intervals
+from coutil.plane import Curve
+from coutil.trace import TraceError, true_seam
+
+
+def drafted() -> Pattern:
+    body, style = next((b, s) for b, s in plausible(5) if b.symmetric and s.peak == 0.0)
+    return replace(draft(body, style, "mend").pattern, findings=())
+
+
+def taller(panel: Panel, factor: float) -> Panel:
+    """The panel drawn higher: y times a factor, marks where their points went. Not how a draft would err, but known."""
+
+    def high(c: Curve) -> Curve:
+        return Curve(tuple(CubicBez(*(Point(q.x, q.y * factor) for q in (s.p0, s.p1, s.p2, s.p3))) for s in c.segments))
+
+    def edge(e: Edge) -> Edge:
+        made = replace(e, curve=high(e.curve))
+        marks = {}
+        for m, s in e.marks.items():
+            i, t = e.upward().locate(s)
+            up = made.upward()
+            inside = up.segments[i].subsegment((0.0, t)).arclen(1e-9) if t > 0.0 else 0.0
+            marks[m] = sum(c.arclen(1e-9) for c in up.segments[:i]) + inside
+        return replace(made, marks=marks)
+
+    return replace(
+        panel,
+        edges=tuple(edge(e) for e in panel.edges),
+        levels={k: ((a[0], a[1] * factor), (b[0], b[1] * factor)) for k, (a, b) in panel.levels.items()},
+        points={k: (x, y * factor) for k, (x, y) in panel.points.items()},
+        grain=((panel.grain[0][0], panel.grain[0][1] * 0.9), (panel.grain[1][0], panel.grain[1][1] * 0.9)),
+    )
+
+
+def spoilt(factor: float = 1.01) -> Pattern:
+    p = drafted()
+    return replace(p, panels=tuple(taller(q, factor) if q.name == "side front" else q for q in p.panels))
+
+
+@pytest.mark.parametrize("change", ["share", "a", "b"])
+@pytest.mark.parametrize("seam", ["front princess", "side"])
+@pytest.mark.parametrize("factor", [0.985, 1.012])
+def test_a_spoilt_seam_comes_right(seam: str, change: Literal["share", "a", "b"], factor: float) -> None:
+    p = spoilt(factor)
+    assert any(f.about == f"{seam} seam" for f in walk_findings(p))
+    made = true_seam(p, seam, change=change)
+    assert [f for f in walk_findings(made.pattern) if f.about == f"{seam} seam"] == []
+    assert max(abs(i.difference) for i in made.after) < 1e-3
+    assert max(abs(i.difference) for i in made.before) > 0.3
+    named = next(s for s in p.seams if s.name == seam)
+    assert made.after == intervals(made.pattern, named)
+    # Smooth as before: no break, no wiggle, no tight bend that was not there; marks on their lines.
+    before = {f.says for f in sound_findings(p)}
+    assert {f.says for f in sound_findings(made.pattern)} <= before
+    assert mark_findings(made.pattern) == []
+    # Who was not asked did not move.
+    still = {"share": (), "a": (named.b.panel,), "b": (named.a.panel,)}[change]
+    for panel in made.pattern.panels:
+        if panel.name in still or panel.name not in (named.a.panel, named.b.panel):
+            assert panel == next(q for q in p.panels if q.name == panel.name)
+    # Half for each where it is shared: interval by interval the mean of both.
+    if change == "share":
+        for was, now in zip(made.before, made.after, strict=True):
+            # Notches an inch from the bust point are no stations: the stretch above and below is shared as a whole.
+            if "1 in" not in was.start + was.end:
+                assert now.a_mm == pytest.approx((was.a_mm + was.b_mm) / 2.0, abs=0.02)
+
+
+def test_every_move_is_told_and_is_as_far_as_it_says() -> None:
+    p = spoilt()
+    made = true_seam(p, "side", change="b")
+    assert made.moves
+    by_name = {q.name: q for q in p.panels}
+    for m in made.moves:
+        assert m.panel == "side back"
+        assert m.mm == pytest.approx(math.dist(m.before, m.after))
+        assert m.mm > 0.0
+        old, new = by_name[m.panel].edge(m.edge), made.pattern.panel(m.panel, "both").edge(m.edge)
+        assert old.curve.nearest(m.before)[1] < 1e-6
+        assert new.curve.nearest(m.after)[1] < 1e-6
+    told = {(m.edge, m.place) for m in made.moves}
+    assert {("side", "underbust"), ("side", "top"), ("top", "start"), ("hem", "end")} <= told
+    # The waist stays, and nothing moves farther than the whole difference.
+    assert ("side", "waist") not in told
+    whole = sum(abs(i.difference) for i in made.before)
+    assert max(m.mm for m in made.moves) < whole
+
+
+def test_points_that_are_not_told_did_not_move() -> None:
+    p = spoilt()
+    made = true_seam(p, "side", change="share")
+    moved = {(m.panel, m.edge) for m in made.moves}
+    for q in p.panels:
+        for e in q.edges:
+            if (q.name, e.name) not in moved:
+                assert made.pattern.panel(q.name, "both").edge(e.name) == e
+
+
+def test_the_top_runs_on_as_well_as_before_after_sharing() -> None:
+    p = drafted()
+    small = replace(p, panels=tuple(taller(q, 1.003) if q.name == "side front" else q for q in p.panels))
+    made = true_seam(small, "front princess").pattern
+    assert [f for f in true_findings(made, neckline="sweetheart", hem_point=1.0) if "front princess" in f.about] == []
+
+
+def test_a_seam_that_is_right_is_left_as_it_is() -> None:
+    p = drafted()
+    made = true_seam(p, "back princess")
+    assert made.moves == ()
+    assert made.pattern.panels == p.panels
+
+
+def test_ease_stays() -> None:
+    p = drafted()
+    seams = tuple(replace(s, ease_mm=4.0) if s.name == "side" else s for s in p.seams)
+    made = true_seam(replace(p, seams=seams), "side", change="a")
+    assert sum(i.difference for i in made.after) == pytest.approx(4.0, abs=1e-3)
+    assert walk_findings(made.pattern) == []
+
+
+def test_notches_are_set_again() -> None:
+    p = spoilt()
+
+    def notched(q: Panel, edge: str, at: float) -> Panel:
+        return replace(
+            q,
+            edges=tuple(replace(e, marks={**e.marks, "notch 1": at}) if e.name == edge else e for e in q.edges),
+        )
+
+    panels = tuple(
+        notched(q, "side", 50.0 if q.name == "side front" else 55.0) if "side" in q.name else q for q in p.panels
+    )
+    seams = tuple(replace(s, stations=(*s.stations, "notch 1")) if s.name == "side" else s for s in p.seams)
+    made = true_seam(replace(p, panels=panels, seams=seams), "side")
+    a, b = (made.pattern.panel(n, "both").edge("side").marks["notch 1"] for n in ("side front", "side back"))
+    assert a == pytest.approx(b, abs=1e-3)
+    assert any(m.place == "notch 1" for m in made.moves)
+
+
+def test_what_cannot_be_trued_is_refused() -> None:
+    p = spoilt()
+    with pytest.raises(TraceError, match="there is no 'sleeve' seam; the pattern's seams are front princess, side"):
+        true_seam(p, "sleeve")
+    with pytest.raises(TraceError, match="that is another line"):
+        true_seam(spoilt(1.8), "side", change="b")
+    body, style = next((b, s) for b, s in plausible(6) if not b.symmetric)
+    uneven = draft(body, style, "uneven").pattern
+    with pytest.raises(TraceError, match="say which side"):
+        true_seam(uneven, "side")
+    with pytest.raises(TraceError, match="mirror image"):
+        true_seam(uneven, "centre front")
+    assert true_seam(uneven, "side", side="left").moves == ()

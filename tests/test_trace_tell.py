@@ -262,6 +262,13 @@ def test_six_panels_walk_and_layer_up() -> None:
     assert walked
     assert {f.level for f in walked} == {"warn"}
     assert any(f.about == "pads" and "no pad is made" in f.says for f in checked.findings)
+    # Its drawing shows all six, and is read back as the same six.
+    again = pattern_of(
+        trace_drawing(panels_svg(p, "six").encode(), "again.svg"), OwnPattern("again.svg", line="net"), "six"
+    )
+    assert [(q.name, sorted(e.curve.length for e in q.edges)) for q in again.panels] == [
+        (q.name, pytest.approx(sorted(e.curve.length for e in q.edges), abs=0.01)) for q in p.panels
+    ]
     # And trueing takes it away.
     name = next(s.name for s in p.seams if s.a != s.b)
     assert max(abs(i.difference) for i in true_seam(p, name).after) < 1e-3

@@ -65,7 +65,9 @@ def panel_drawings(pattern: Pattern, *, lengths: bool = True) -> tuple[Drawing, 
     """
     rows = []
     for side in ("both", "left", "right"):
-        order = [p for name in PANELS for p in pattern.panels if p.name == name and p.side == side]
+        order = [p for p in pattern.panels if p.side == side]
+        if all(p.name in PANELS for p in order):
+            order.sort(key=lambda p: PANELS.index(p.name))
         if side == "right":
             order.reverse()
         if order:

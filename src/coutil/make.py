@@ -137,6 +137,7 @@ def documents(work: Work, *, papers: Sequence[str] = PAPERS, roll_width: float =
     found = list(work.findings)
     yield from _pattern_documents(work, papers, roll_width, found)
     if work.plan is not None:
+        yield from _cutter_documents(work)
         yield from _lay_documents(work.plan, work.pattern, work.order.name)
     if work.docket is not None:
         yield from docket_documents(work, work.docket)
@@ -148,8 +149,6 @@ def _pattern_documents(
 ) -> Iterator[Document]:
     """Pattern, sheets and lesson; what the sheets have to say is added to `found`."""
     from coutil import sheets
-    from coutil.sheets.cutting import cutting_svgs
-    from coutil.sheets.dxf import pattern_dxf
 
     pattern, label, name = work.pattern, work.order.client.label, work.order.name
     yield Document("pattern.json", dumps(pattern).encode())
@@ -164,11 +163,19 @@ def _pattern_documents(
             )
             found += [f for f in sheet.findings if f not in found]
             yield Document(f"pattern-{paper}.pdf", sheet.data)
-        yield Document("pattern.dxf", pattern_dxf(pattern, order=name, client=label))
-        for piece, text in cutting_svgs(pattern.pieces):
-            yield Document(f"cutting/{_file_name(piece)}.svg", text.encode())
     if work.lesson:
         yield Document("lesson.pdf", sheets.lesson_pdf(work.lesson, name, label, layers=work.layers))
+
+
+def _cutter_documents(work: Work) -> Iterator[Document]:
+    """The pieces for other programs and for machines that cut them one by one."""
+    from coutil.sheets.cutting import cutting_svgs
+    from coutil.sheets.dxf import pattern_dxf
+
+    if work.pattern.pieces:
+        yield Document("pattern.dxf", pattern_dxf(work.pattern, order=work.order.name, client=work.order.client.label))
+    for piece, text in cutting_svgs(work.pattern.pieces):
+        yield Document(f"cutting/{_file_name(piece)}.svg", text.encode())
 
 
 def _lay_documents(planned: LayPlan, pattern: Pattern, name: str) -> Iterator[Document]:

@@ -53,7 +53,7 @@ def coutil() -> None:
 )
 @lay_time
 @click.option("--quick", is_flag=True, help="Give the lays little time: under 6 s for the whole job.")
-@click.option("--no-lays", is_flag=True, help="Make the pattern only: no lays, docket or card.")
+@click.option("--no-lays", is_flag=True, help="Make the pattern only: no lays, docket, card or cutter files.")
 @force
 @as_json
 def make(

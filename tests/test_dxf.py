@@ -18,7 +18,7 @@ from scipy.integrate import quad
 from bodice import UNEVEN, made
 from coutil.pattern import Pattern, Piece
 from coutil.plane import Curve
-from coutil.sheets.dxf import pattern_dxf
+from coutil.sheets.dxf import TOLERANCE, pattern_dxf
 
 LINED = '[build.lining]\n[build.pad]\nthickness = "6 mm"\n'
 
@@ -158,7 +158,8 @@ def test_back_panels_are_drawn_with_the_right_side_up() -> None:
         (cut,) = lines(block, "1")
         middle = sum(x for x, _ in cut) / len(cut)
         assert (middle < 0) == piece.panel.endswith("back"), piece.name
-        own = piece.cut_outline(tolerance=0.05)
+        # The mean of the points tells the place only where both have the same points.
+        own = piece.cut_outline(tolerance=TOLERANCE)
         assert middle == pytest.approx(
             (-1 if piece.panel.endswith("back") else 1) * sum(x for x, _ in own) / len(own), abs=2.0
         )

@@ -21,7 +21,7 @@ from coutil.trace.photo import read_photo
 
 
 def main(first: int, many: int) -> None:
-    cv2.setNumThreads(2)
+    cv2.setNumThreads(1)
     errors, worst, seconds, failed = [], [], [], []
     nicks = np.zeros(3, int)
     for seed in range(first, first + many):

@@ -17,7 +17,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from shapely.affinity import rotate, translate
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from coutil.plane import Curve, Pt, closed_points, cubic, line
 from coutil.trace.board import CELLS, DOWN, MARKER, PAPERS, SQUARE, BoardSheet, marker_cells, white_squares
@@ -506,10 +506,13 @@ def _pencil(ink: NDArray[np.uint8], shape: Shape, x0: float, y0: float) -> None:
         cv2.LINE_AA,
         4,
     )
-    # Letters so small that the words end well inside; eight letters are some 130 pixels long at size 1.
-    size = min(2.5, 0.3 * (bx1 - bx0) * FINE / 150)
+    # Words well inside, in letters that fit there: eight take 160 pixels at size 1.
+    low = by0 + 0.3 * (by1 - by0)
+    across = LineString([(bx0, low), (bx1, low)]).intersection(poly.buffer(-16.0))
+    left, _, right, _ = across.bounds
+    size = min(2.5, (right - left) * FINE / 160)
     # Rows count from the lower edge, so that words are written into the picture turned upside down.
-    spot = (int((x + 10 - x0) * FINE), ink.shape[0] - int((y + 25 - y0) * FINE))
+    spot = (int((left - x0) * FINE), ink.shape[0] - int((low - y0) * FINE))
     words = np.ascontiguousarray(ink[::-1])
     cv2.putText(words, "FRONT x2", spot, cv2.FONT_HERSHEY_SIMPLEX, size, 50, round(2.4 * size), cv2.LINE_AA)
     ink[:] = words[::-1]

@@ -201,10 +201,12 @@ def _bin(values: F32, axis: int) -> NDArray[np.intp]:
 
 
 def _mean(values: F32, weight: F32, sigma: float) -> F32:
-    """Mean of `values` where `weight` is 1, near each pixel."""
-    total = cv2.GaussianBlur(values * weight, (0, 0), sigma)
-    share = cv2.GaussianBlur(weight, (0, 0), sigma)
-    return np.asarray(total / np.maximum(share, 1e-6), np.float32)
+    """Mean of `values` where `weight` is 1, near each pixel: at half the size, as it is smooth."""
+    high, wide = values.shape
+    both = cv2.resize(np.dstack([values * weight, weight]), None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    both = cv2.GaussianBlur(both, (0, 0), sigma / 2)
+    mean = both[..., 0] / np.maximum(both[..., 1], 1e-6)
+    return np.asarray(cv2.resize(mean, (wide, high), interpolation=cv2.INTER_LINEAR), np.float32)
 
 
 def _smoothed(counts: F32) -> F32:

@@ -335,6 +335,8 @@ export interface Answer {
   saved?: boolean;
   superseded?: boolean;
   merged?: unknown[];
+  /** Keys whose refused texts have gone in along with this edit. */
+  accepted?: string[];
   sheet?: Sheet;
   values?: Record<string, string>;
   error?: string;

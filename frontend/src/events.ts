@@ -3,7 +3,7 @@
 
 import { get, windowId } from "./api";
 import type { Lays } from "./contract";
-import { fetchSheet } from "./queue";
+import { fetchSheet, versionNow } from "./queue";
 import { lays, notice, sheet, shut } from "./store";
 import { signal } from "@preact/signals";
 import { t } from "./texts";
@@ -71,7 +71,7 @@ async function askLays(of: string): Promise<void> {
 /** Fetches the sheet if the book is further on than the page. */
 function behind(said: Changed): boolean {
   const open = sheet.peek();
-  if (open === null || said.order !== open.order.id || said.version <= open.version) return false;
+  if (open === null || said.order !== open.order.id || said.version <= versionNow()) return false;
   fetchSheet();
   return true;
 }

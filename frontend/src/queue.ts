@@ -208,7 +208,7 @@ async function send(wish: EditWish, base: number | null): Promise<void> {
 }
 
 /** The newest version of the open order that this window knows of. */
-function versionNow(): number {
+export function versionNow(): number {
   return Math.max(leftVersion, sheet.peek()?.version ?? 0);
 }
 
@@ -222,6 +222,10 @@ async function ask(path: string, body: object, wish: EditWish | null): Promise<b
     show(answer.sheet, seq);
     if (wish !== null && fieldBase?.key === wish.key) fieldBase = { key: wish.key, version: answer.sheet.version };
     // What was refused for its own sake stays; what this edit mended goes.
+    for (const key of answer.accepted ?? []) {
+      refusals.value = without(refusals.peek(), key);
+      typing.value = without(typing.peek(), key);
+    }
     if (wish !== null) {
       refusals.value = without(refusals.peek(), wish.key);
       taken = typeof wish.text === "string" ? wish.text : null;

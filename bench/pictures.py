@@ -97,7 +97,7 @@ def finding(page: Any, folder: Path) -> None:
     one.click()
     one.fill("44 in")
     kept(page)
-    page.locator(".margin .note.warn").first.wait_for()
+    page.locator(".margin .note.of-warn").first.wait_for()
     page.wait_for_timeout(200)
     take(page, folder / "desk-finding.png")
     one.fill("96 cm")

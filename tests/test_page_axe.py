@@ -57,7 +57,7 @@ def test_states_of_the_left_page(book_window: Window, look: str) -> None:
     assert findings(page) == []
     turn(page, "tape")
     type_into(page, "body.bust", "44 in")
-    page.locator(".margin .note.warn").first.wait_for()
+    page.locator(".margin .note.of-warn").first.wait_for()
     page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
     assert findings(page) == []
 

@@ -36,7 +36,7 @@ def test_the_whole_job(browser: Any, tmp_path: Path) -> None:
         # A tape reading that cannot be right: it is drawn, and a finding stands in the margin with a line to its place.
         turn(page, "tape")
         type_into(page, "body.bust", "44 in")
-        warned = page.locator(".margin .note.warn")
+        warned = page.locator(".margin .note.of-warn")
         warned.wait_for()
         assert "bust" in warned.first.inner_text()
         assert page.locator(".leaders path").count() >= 1

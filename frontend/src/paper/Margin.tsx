@@ -72,7 +72,7 @@ export function Note(props: { finding: Finding }): preact.JSX.Element {
   return (
     <button
       type="button"
-      class={`note ${finding.level}`}
+      class={`note of-${finding.level}`}
       data-id={finding.id}
       onFocus={look}
       onBlur={leave}

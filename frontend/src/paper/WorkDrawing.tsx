@@ -19,8 +19,8 @@ const eye = new Eye();
 /** Pixels at the foot of the paper that are kept for findings, so that nothing jumps when one appears. */
 const MARGIN = 132;
 const SMALL_MARGIN = 84;
-/** Lengths closer than this on the paper, in mm, would be written into each other. */
-const CLEAR = 14;
+/** Lengths closer than this on the screen, in pixels, would be written into each other. */
+const CLEAR = 26;
 
 /** `top`: pixels at the head of the paper that are kept for a slip. */
 export function WorkDrawing(props: { children?: preact.ComponentChildren; top?: number }): preact.JSX.Element {
@@ -101,12 +101,13 @@ function Measures(): preact.JSX.Element {
   const shown: Part[] = measured.value
     ? [...all.values()]
     : [...lit.value].map((id) => all.get(id)).filter((part): part is Part => part !== undefined);
+  const { k } = eye.view.value;
   const said: At[] = [];
-  const free = ([x, y]: At): boolean => said.every(([a, b]) => Math.hypot(a - x, b - y) > CLEAR);
+  const free = ([x, y]: At): boolean => said.every(([a, b]) => Math.hypot(a - x, b - y) * k > CLEAR);
   return (
     <g class="measures" aria-hidden="true">
       {shown.map((part) => {
-        // Where two labels would lie on each other the first is written; the other is told when its line is pointed at.
+        // Where two labels would lie on each other the first is written; the other is told nearer by, or when its line is pointed at.
         if (!part.label || !part.text || !free(part.label.at)) return null;
         said.push(part.label.at);
         return (

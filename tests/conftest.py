@@ -6,7 +6,12 @@ from collections.abc import Callable, Iterator
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
+import hypothesis
 import pytest
+
+# How long an example takes says more of the machine than of the code: time is measured in bench/.
+hypothesis.settings.register_profile("coutil", deadline=None)
+hypothesis.settings.load_profile("coutil")
 
 if TYPE_CHECKING:
     from book_places import Clock

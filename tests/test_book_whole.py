@@ -423,7 +423,14 @@ def _raw(place, postgres) -> dict[str, bytes]:
     # Lets the server write what it has in memory, and drop what it has renounced.
     postgres.sql("CHECKPOINT")
     data = postgres.folder / "data"
-    return {str(p): p.read_bytes() for p in data.rglob("*") if p.is_file() and "pg_wal" not in p.parts}
+    # Other tests keep books in other databases of this server; theirs are not searched.
+    ((own,),) = postgres.sql(f"SELECT oid FROM pg_database WHERE datname = '{place.rpartition('/')[2]}'")
+    others = {p for p in (data / "base").iterdir() if p.name != str(own)}
+    return {
+        str(p): p.read_bytes()
+        for p in data.rglob("*")
+        if p.is_file() and "pg_wal" not in p.parts and not others & set(p.parents)
+    }
 
 
 def test_settings_are_kept(book):

@@ -45,16 +45,18 @@ def findings(found: Sequence[Finding]) -> str:
 
 
 def widths(work: Work) -> str:
-    """The panels' widths at each level, in cm, and what they add up to."""
+    """The panels' widths at each level, in cm, and what they add up to; empty where a level is not known."""
     pattern = work.pattern
     rows = []
     for level in _LEVEL_ORDER:
-        if level not in pattern.panels[0].levels:
+        across = [_width(p.levels[level]) if level in p.levels else None for p in pattern.panels]
+        if all(w is None for w in across):
             continue
-        halves = {"both": 2.0}
-        across = [_width(p.levels[level]) for p in pattern.panels]
-        total = sum(w * halves.get(p.side, 1.0) for w, p in zip(across, pattern.panels, strict=True))
-        rows.append((level.replace("_", " "), *(cm(w) for w in across), both(total)))
+        twice = [2.0 if p.side == "both" else 1.0 for p in pattern.panels]
+        # A pattern that was brought in may not tell a level on every panel; then it has no girth there.
+        known = [w * n for w, n in zip(across, twice, strict=True) if w is not None]
+        total = both(sum(known)) if len(known) == len(across) else ""
+        rows.append((level.replace("_", " "), *("" if w is None else cm(w) for w in across), total))
     named = [p.name if p.side == "both" else f"{p.name} {p.side}" for p in pattern.panels]
     return _table(("level", *named, "cloth round"), rows)
 

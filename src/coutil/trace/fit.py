@@ -33,6 +33,8 @@ MANY = 4
 MOST_SWING = 1.3
 # A turn at a join of fitted cubics beyond this, in radians, is a fault of the fit (1 degree; sound ones have none).
 BACKWARDS = math.radians(1.0)
+# Chords whose directions differ by less than this, in radians, run on in one line: 1 mm on 5 m, below any drawn curve.
+IN_LINE = 2e-4
 # Where a fit does not hold, one that is asked to keep closer often does, since it is cut at other places.
 TIGHTER = (0.5, 0.25)
 # A run of more points than this is fitted by part of them first.
@@ -96,7 +98,7 @@ def fit_polyline(points: Sequence[Pt], *, tolerance: float = TOLERANCE) -> tuple
     if len(pts) < 2:
         raise TraceError("a line without length")
     chords = [math.dist(a, b) for a, b in pairwise(pts)]
-    lines = [_is_line(chords, k) for k in range(len(chords))]
+    lines = [_is_line(pts, chords, k) for k in range(len(chords))]
     out: list[CubicBez] = []
     worst = 0.0
     k = 0
@@ -121,12 +123,21 @@ def fit_polyline(points: Sequence[Pt], *, tolerance: float = TOLERANCE) -> tuple
     return Curve(tuple(out)), worst
 
 
-def _is_line(chords: Sequence[float], k: int) -> bool:
+def _is_line(pts: Sequence[Pt], chords: Sequence[float], k: int) -> bool:
+    """Whether chord `k` is long beside its neighbours, but for one that runs on in its own direction.
+
+    A long neighbour that turns off belongs to a curve whose points lie farther apart from here on, and so does `k`.
+    """
     if chords[k] < STRAIGHT_LEAST:
         return False
-    beside = [chords[i] for i in (k - 1, k + 1) if 0 <= i < len(chords)]
-    ratio = STRAIGHT_RATIO if len(beside) == 2 else STRAIGHT_END_RATIO
-    return bool(beside) and chords[k] > ratio * min(beside)
+    near = [i for i in (k - 1, k + 1) if 0 <= i < len(chords)]
+    ratio = STRAIGHT_RATIO if len(near) == 2 else STRAIGHT_END_RATIO
+    long = [i for i in near if chords[k] <= ratio * chords[i]]
+    if len(long) == len(near):
+        return False
+    x, y = _direction(pts[k], pts[k + 1])
+    others = (_direction(pts[i], pts[i + 1]) for i in long)
+    return all(abs(x * v - y * u) < IN_LINE for u, v in others)
 
 
 def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> tuple[list[CubicBez], float]:

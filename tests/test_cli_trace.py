@@ -119,3 +119,19 @@ def test_the_marker_board_is_printed(tmp_path):
     result = run("trace", "--board", "letter", "-o", tmp_path)
     assert result.exit_code == 0, result.output
     assert (tmp_path / "marker-board.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_pattern_of_other_panels_is_made_up_as_far_as_it_goes(folder):
+    """The side back is left out: what is known is walked, laid and priced, what is not is said, and nothing crashes."""
+    svg = (folder / "traced" / "panels.svg").read_text()
+    group = re.search(r"<g[^>]*>\s*<title>side back</title>.*?</g>\s*", svg, re.S)
+    (folder / "three.svg").write_text(svg[: group.start()] + svg[group.end() :])
+    text = BODY.replace('file = "traced/panels.toml"', 'file = "three.svg"\nline = "net"')
+    (folder / "three.toml").write_text(text)
+    result = run("make", folder / "three.toml", "-o", folder / "out", "--quick", "--paper", "a4")
+    assert result.exit_code == 1, result.output
+    assert "STOP  waist ease" in result.output
+    made = {p.name for p in (folder / "out").iterdir()}
+    assert {"pattern-a4.pdf", "lays.pdf", "docket.pdf", "card.pdf"} <= made
+    pattern = json.loads((folder / "out" / "pattern.json").read_text())
+    assert len(pattern["panels"]) == 3

@@ -135,8 +135,8 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
     x = 0.0
     names: list[tuple[str, Pt]] = []
     under: list[tuple[str, Pt]] = []
-    for name in PANELS:
-        panel = pattern.panel(name, side)
+    for panel in (p for p in pattern.panels if p.side in (side, "both")):
+        name = panel.name
         # In sewing order from the left: the back panels as they are worn, turned over.
         flip = face_up(name)
         path = cubics(e.curve for e in panel.edges)
@@ -183,7 +183,11 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     """The centre back as seen from behind, hem below; both edges with what closes them."""
     f = docket.fastening
     fig = Figure("How the centre back closes", about="The centre back as seen from behind.")
-    curve = next(e for e in pattern.panel("centre back", side).edges if e.role == "centre_back").upward()
+    mine = (e for p in pattern.panels if p.side in (side, "both") for e in p.edges)
+    edge = next((e for e in mine if e.role == "centre_back"), None)
+    if edge is None:
+        return None
+    curve = edge.upward()
     half = order.style.gap / 2 + {"lacing": 0.0, "hooks": HOOKS_APART, "zip": ZIP_APART}[f.kind]
     edges: list[list[Pt]] = []
     inset = order.notions.eyelet_inset

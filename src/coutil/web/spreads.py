@@ -12,7 +12,7 @@ from coutil.draft import Step
 from coutil.lay.model import LayPlan
 from coutil.make import Work
 from coutil.plane import Curve
-from coutil.sheets.lesson import Group, groups, parts
+from coutil.sheets.lesson import Group, groups, parts, reasoned, turned_face_up
 from coutil.web.checks import girths
 from coutil.web.figures import figures
 from coutil.web.paths import Place, hull, rounded, union
@@ -75,8 +75,8 @@ def _lesson(steps: Sequence[Step]) -> Iterator[dict[str, Any]]:
             "title": group.title,
             "figure": _figure(group, earlier) if group.draws else None,
             "steps": [
-                {"number": n, "says": "".join(text for text, _ in parts(s)), "why": s.why}
-                for n, s in enumerate(group.steps, group.first)
+                {"number": n, "says": "".join(text for text, _ in parts(s)), "why": why}
+                for n, (s, why) in enumerate(reasoned(group.steps), group.first)
             ],
         }
         earlier += group.steps
@@ -84,10 +84,13 @@ def _lesson(steps: Sequence[Step]) -> Iterator[dict[str, Any]]:
 
 def _figure(group: Group, before: Sequence[Step]) -> dict[str, Any]:
     place = Place()
+    # Face up, as the steps speak of left and right.
+    before = [turned_face_up(s) for s in before]
+    steps = [turned_face_up(s) for s in group.steps]
     light = [c for s in before for c in (*s.curves, *(s.guides if not s.curves else ()))]
-    light += [c for s in group.steps for c in s.guides]
-    strong = [c for s in group.steps for c in s.curves]
-    points = {name: at for s in group.steps for name, at in s.points}
+    light += [c for s in steps for c in s.guides]
+    strong = [c for s in steps for c in s.curves]
+    points = {name: at for s in steps for name, at in s.points}
     boxes = [hull(cs) for cs in (light, strong) if cs]
     boxes += [(x, y, x, y) for x, y in points.values()]
     x0, y0, x1, y1 = union(boxes)

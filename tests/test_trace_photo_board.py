@@ -80,7 +80,7 @@ def test_printed_sheet_is_read_back(paper: str, tmp_path: Path) -> None:
     try:
         (tmp_path / "board.pdf").write_bytes(board_pdf(paper, 2))
         subprocess.run(
-            ["pdftoppm", "-r", "254", "-gray", "-f", "2", "-l", "2", "board.pdf", "page"], cwd=tmp_path, check=True
+            ["pdftoppm", "-r", "508", "-gray", "-f", "2", "-l", "2", "board.pdf", "page"], cwd=tmp_path, check=True
         )
     except FileNotFoundError:
         pytest.skip("poppler is not installed")
@@ -92,9 +92,9 @@ def test_printed_sheet_is_read_back(paper: str, tmp_path: Path) -> None:
     assert seen.sheet.number == 2
     assert seen.sheet.paper == paper
     assert len(seen.image) == 42
-    # 254 dots an inch are 10 to the mm; rows count from the top, from the middle of the first pixel.
+    # 508 dots an inch are 20 to the mm, so that all squares begin and end on pixels; rows count from the top, from the middle of the first pixel.
     height = seen.sheet.size[1]
-    want = np.column_stack([seen.board[:, 0] * 10 - 0.5, (height - seen.board[:, 1]) * 10 - 0.5])
+    want = np.column_stack([seen.board[:, 0] * 20 - 0.5, (height - seen.board[:, 1]) * 20 - 0.5])
     assert np.abs(seen.image - want).max() < 0.6
     assert np.abs((seen.image - want).std(axis=0)).max() < 0.1
 

@@ -38,8 +38,8 @@ FEWEST_SHEETS: Final = 2
 UNSURE: Final = 0.25
 USELESS: Final = 0.7
 # Width of the step between paper and table, in mm, above which the photograph is refused as blurred. Sharp pictures of
-# 12 megapixels have 0.4 to 1.0, found by trial; the width of a Gaussian blur of spread s reads 1.6 s.
-MOST_BLUR: Final = 1.5
+# 12 megapixels have 0.5 to 1.2, found by trial; a Gaussian blur of spread s reads 1.6 s, up to some 1.5.
+MOST_BLUR: Final = 1.4
 # Share of a piece's outline that may be doubtful before the photograph is refused.
 MOST_DOUBT: Final = 0.4
 # Residual at the markers, root mean square in mm, above which the person is told: 0.05 to 0.15 are usual.

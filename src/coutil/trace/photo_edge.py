@@ -37,8 +37,14 @@ SURE_FIRST: Final = (4.0, 9.0)
 SURE: Final = (1.2, 3.0)
 # Along the outline, colours are averaged over this many mm (spread): more than a grain of wood, less than a shadow.
 COLOUR_ALONG: Final = 8.0
+# The levels on both sides are then told once more over this many mm (spread), if the step between them is at least this
+# part of what it is farther along.
+LEVEL_ALONG: Final = 2.0
+LEAST_STEP: Final = 0.3
 # Half width in mm over which the step's area is taken: the blur of a sharp picture, twice over.
 STEP_WINDOW: Final = 1.2
+# Half width in mm over which the step's own width is measured: enough to tell a blurred picture from a sharp one.
+WIDTH_WINDOW: Final = 2.2
 # Price of a sideways step of the first pass's path; found by trial: lower, and it follows the grain; higher, and it
 # cuts corners.
 BEND_PRICE: Final = 0.6
@@ -101,14 +107,14 @@ def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -
     offsets = np.arange(-REACH, REACH + STEP / 2, STEP)
     seen = sections(picture, view, base, normal, offsets)
     v, contrast = step_of(seen, offsets, SURE, SPACING, steady)
-    smooth = np.column_stack([_round(v[:, j], 1.0) for j in range(v.shape[1])])
+    smooth = _levelled(np.column_stack([_round(v[:, j], 1.0) for j in range(v.shape[1])]), offsets, steady)
     # The best single step, as a start.
     gain = np.cumsum(np.clip(smooth, -0.6, 0.6), axis=1)
     off = offsets[np.argmax(gain - 0.02 * np.abs(offsets), axis=1)] + STEP / 2
     for _ in range(3):
         off = _area(smooth, offsets, off)
     # How wide the step is: a rim of paper is as wide as the picture's blur, the rim of a shadow much wider.
-    near = np.abs(offsets[None, :] - off[:, None]) <= STEP_WINDOW
+    near = np.abs(offsets[None, :] - off[:, None]) <= WIDTH_WINDOW
     width = 2.0 * np.where(near, 0.5 - np.minimum(np.abs(smooth), 0.5), 0.0).sum(axis=1) * STEP
     good = (contrast > WEAK) & (np.abs(off) < REACH - STEP_WINDOW)
     return Rim(base, normal, off, good), width, contrast
@@ -198,6 +204,20 @@ def step_of(
     scale = np.maximum((difference * towards).sum(axis=1), 1e-9)
     v = np.einsum("ijc,ic->ij", seen - ((p + t) / 2.0)[:, None, :].astype(np.float32), towards / scale[:, None])
     return np.clip(v, -1.0, 1.0), np.sqrt(scale)
+
+
+def _levelled(v: F64, offsets: F64, steady: Mask) -> F64:
+    """The same with the levels that paper and table have right here, so that a light square of cloth is all table."""
+    inside, outside = (offsets <= -SURE[0]) & (offsets >= -SURE[1]), (offsets >= SURE[0]) & (offsets <= SURE[1])
+    weight = np.where(steady, 1.0, 1e-3)
+    share = _round(weight, LEVEL_ALONG / SPACING)
+    paper, table = (
+        _round(np.median(v[:, zone], axis=1) * weight, LEVEL_ALONG / SPACING) / share for zone in (inside, outside)
+    )
+    step = paper - table
+    # Where hardly a step is left, the wider levels stand.
+    paper, table = np.where(step > LEAST_STEP, paper, 0.5), np.where(step > LEAST_STEP, table, -0.5)
+    return np.asarray((v - ((paper + table) / 2)[:, None]) / (paper - table)[:, None])
 
 
 def _closer(v: F64, offsets: F64, off: F64) -> F64:

@@ -22,6 +22,8 @@ Mask = NDArray[np.bool_]
 
 # Length of rim, in mm, on either side that tells a direction at a corner; sides of a pattern are longer.
 ARM: Final = 12.0
+# The same for the corner's own place, which is told by running on: the longer, the surer against the table's grain.
+ARM_MEET: Final = 22.0
 # Near the corner the picture rounds the rim, and the first pass more so: left out, in mm.
 GAP_FIRST: Final = 2.5
 GAP: Final = 1.5
@@ -138,9 +140,15 @@ def meet(before: F64, after: F64) -> F64 | None:
 
 
 def _parabola(pts: F64) -> F64:
-    """Coefficients of a parabola through points, by the distance from the first of them."""
+    """Coefficients of a parabola through points, by the distance from the first of them; points far off count less."""
     s = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(pts, axis=0), axis=1))])
-    return np.linalg.lstsq(np.column_stack([np.ones_like(s), s, s**2]), pts, rcond=None)[0]
+    a = np.column_stack([np.ones_like(s), s, s**2])
+    weight = np.ones((len(s), 1))
+    for _ in range(4):
+        out = np.linalg.lstsq(a * weight, pts * weight, rcond=None)[0]
+        far = np.linalg.norm(pts - a @ out, axis=1)
+        weight = 1.0 / np.sqrt(1.0 + (far / max(2.0 * float(np.median(far)), 0.02)) ** 2)[:, None]
+    return np.asarray(out)
 
 
 def fit_run(pts: F64, u: F64, good: Mask, ends: tuple[F64, F64] | None, length: float) -> Spline:

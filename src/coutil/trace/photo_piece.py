@@ -16,6 +16,7 @@ from coutil.trace.photo_edge import (
     FIRST_SPACING,
     SPACING,
     STEP_WINDOW,
+    SURE,
     Nick,
     Rim,
     find_nicks,
@@ -24,7 +25,7 @@ from coutil.trace.photo_edge import (
     second_pass,
 )
 from coutil.trace.photo_fit import (
-    ARM,
+    ARM_MEET,
     GAP,
     GAP_COARSE,
     GAP_FIRST,
@@ -48,8 +49,8 @@ NICK_RIM: Final = 1.2
 # is usual in the picture: the rim of a shadow, or of paper that does not lie flat.
 ODD_MISS: Final = 0.6
 ODD_WIDTH: Final = 1.8
-# Sections nearer to a corner than this, in mm, tell nothing of the colours of paper and table.
-AT_CORNER: Final = 6.0
+# Rim, in mm, that must be known on either side of a corner to run on from it.
+LEAST_ARM: Final = 3.0
 # Sharpest corner that is reckoned with, in radians; paper cut more sharply curls.
 SHARPEST: Final = 0.3
 # Stretches shorter than this, in mm, are not worth a word; gaps shorter than that between them neither.
@@ -106,7 +107,7 @@ def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
     nicks: list[Nick] = []
     for _ in range(ROUNDS):
         ring = _ring(sides)
-        steady = ~_near(ring.starts if corners else (), len(ring.base), AT_CORNER)
+        steady = _steady(ring, sides) if corners else np.ones(len(ring.base), bool)
         nicks = find_nicks(picture, view, ring.base, ring.normal, steady)
         rim, width, _ = second_pass(picture, view, ring.base, ring.normal, steady)
         good = rim.good & ~_at_nicks(nicks, len(ring.base))
@@ -151,7 +152,7 @@ def _fit_sides(pts: F64, good: Mask, corners: list[int], spacing: float, gap: fl
     """Sides between corners, the corners being where the sides meet if run on."""
     n = len(pts)
     spans = [np.arange(a, b if b > a else b + n) % n for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
-    arm = round(ARM / spacing)
+    arm = round(ARM_MEET / spacing)
     skips = [round(_gap(pts, a, spacing, gap) / spacing) for a in corners]
     tips = []
     for k, a in enumerate(corners):
@@ -159,7 +160,7 @@ def _fit_sides(pts: F64, good: Mask, corners: list[int], spacing: float, gap: fl
         b = before[max(len(before) // 2, len(before) - skip - arm) : len(before) - skip + 1]
         f = after[skip : max(skip + 1, min(len(after) // 2, skip + arm))]
         b, f = b[good[b]], f[good[f]]
-        tip = meet(pts[b], pts[f]) if min(len(b), len(f)) > arm // 4 else None
+        tip = meet(pts[b], pts[f]) if min(len(b), len(f)) > LEAST_ARM / spacing else None
         tips.append(pts[a] if tip is None else tip)
     out = []
     for k, which in enumerate(spans):
@@ -238,6 +239,16 @@ def _at_nicks(nicks: Sequence[Nick], n: int) -> Mask:
     for k in nicks:
         half = round((k.width / 2 + NICK_RIM) / SPACING)
         out[np.arange(round(k.s) - half, round(k.s) + half + 1) % n] = True
+    return out
+
+
+def _steady(ring: _Ring, sides: Sequence[Spline]) -> Mask:
+    """Cross sections so far from all corners that they see paper on one side and table on the other."""
+    out = np.ones(len(ring.base), bool)
+    for start, turn in zip(ring.starts, turns(sides), strict=True):
+        inside = math.pi - math.radians(abs(turn))
+        reach = GAP + (SURE[1] / math.tan(max(inside, SHARPEST)) if inside < math.pi / 2 else 0.0)
+        out &= ~_near([start], len(out), reach)
     return out
 
 

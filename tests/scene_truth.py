@@ -102,7 +102,7 @@ def _lay_on(s: scenes.Scene, pts: F64, true: list[F64]):  # type: ignore[no-unty
     """The rigid move that lays the traced points on the true lines best; the picture's right hand is where x points."""
     everything = np.vstack(true)
     middle = s.camera.project(everything.mean(axis=0)[None, :])[0]
-    ends = s.camera.to_table(np.array([middle - [50.0, 0.0], middle + [50.0, 0.0]]))
+    ends = s.camera.to_table(middle + np.array([[-50.0, 0.0], [50.0, 0.0]]))
     turn = math.atan2(*(ends[1] - ends[0])[::-1])
     lines = shapely.MultiLineString([np.vstack([t, t[:1]]) for t in true])
     c, d = math.cos(turn), math.sin(turn)

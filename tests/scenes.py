@@ -1,10 +1,11 @@
 """Rendered photographs of paper patterns with the marker board round them. Rendered, not real: no camera took them.
 
-What is put in: a pinhole camera with Brown's lens distortion and a principal point off the middle, pose up to 35 degrees
-from above, 12 megapixels; procedural tables of wood and cloth; papers of several colours with pencil lines on them; cut
-nicks; sheets of the board at any place and angle; uneven light, shadows with soft rims, a dark line under the paper's
-rim, vignetting; blur, noise, the sRGB curve and JPEG. What is left out: paper that does not lie flat, sharpening and
-noise reduction as telephones do them, rolling shutters, hands and scissors in the picture, glare.
+What is put in: a pinhole camera with Brown's lens distortion and a principal point off the middle, pose up to 35
+degrees from above, 12 megapixels; procedural tables of wood and cloth; papers of several colours with pencil lines and
+words on them; cut nicks; sheets of the board at any place and angle; uneven light, shadows with soft rims, a dark line
+under the paper's rim, vignetting; blur, noise, the sRGB curve and JPEG. What is left out: paper and sheets that do not
+lie flat, sharpening and noise reduction as telephones do them, shutters that roll, hands and scissors in the picture,
+glare, shadows with sharp rims, words written over the paper's rim.
 """
 
 from __future__ import annotations
@@ -146,7 +147,7 @@ class Scene:
 
 
 def big_panel(rng: np.random.Generator) -> tuple[Curve, ...]:
-    """A panel of 600 by 450 mm about the origin, five corners, curves hollow and round; every figure a little at random."""
+    """A panel of 600 by 450 mm about the origin, five corners, hollow and round curves, a little at random."""
     j = lambda s=6.0: float(rng.uniform(-s, s))  # noqa: E731
     a, b = (-300.0, -225.0), (300.0, -205.0 + j())
     c, d, e = (255.0 + j(), 170.0 + j()), (20.0 + j(), 225.0), (-290.0 + j(4), 150.0 + j())

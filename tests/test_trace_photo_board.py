@@ -76,7 +76,7 @@ def _operators(data: bytes) -> str:
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_printed_sheet_is_read_back(paper: str, tmp_path: Path) -> None:
-    """Rasterised by poppler, where it is installed: all markers of the sheet are found, at the places they should be."""
+    """Rasterised by poppler, where it is installed: all markers of the sheet are found where they should be."""
     try:
         (tmp_path / "board.pdf").write_bytes(board_pdf(paper, 2))
         subprocess.run(
@@ -92,7 +92,8 @@ def test_printed_sheet_is_read_back(paper: str, tmp_path: Path) -> None:
     assert seen.sheet.number == 2
     assert seen.sheet.paper == paper
     assert len(seen.image) == 42
-    # 508 dots an inch are 20 to the mm, so that all squares begin and end on pixels; rows count from the top, from the middle of the first pixel.
+    # 508 dots an inch are 20 to the mm, so that all squares begin and end on pixels; rows count from the top, from
+    # the middle of the first pixel.
     height = seen.sheet.size[1]
     want = np.column_stack([seen.board[:, 0] * 20 - 0.5, (height - seen.board[:, 1]) * 20 - 0.5])
     assert np.abs(seen.image - want).max() < 0.6

@@ -6,9 +6,9 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-import scenes
 from numpy.typing import NDArray
 
+import scenes
 from coutil.trace.model import TraceError
 from coutil.trace.photo_camera import View, _project, _straighten, look_closer, solve
 from coutil.trace.photo_markers import SeenSheet
@@ -53,7 +53,7 @@ def test_without_a_lens_the_view_is_opencvs_homography() -> None:
 
 @pytest.mark.parametrize("seed", [1, 4, 9, 15, 26, 33])
 def test_shape_from_noisy_corners(seed: int) -> None:
-    """Corners with 0.15 pixels of noise: over the pattern the shape is right within 0.15 mm, as the view itself expects.
+    """Corners with 0.15 pixels of noise: the pattern's shape is right within 0.15 mm, as the view itself expects.
 
     OpenCV's homography through the same corners' true places, without a lens, is off by several times as much.
     """

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import cv2
 import pytest
+
 import scene_truth
 import scenes
-
 from coutil.trace.photo import read_photo
 
 # Tests run in several processes: one thread each.

@@ -21,7 +21,7 @@ from coutil.units import INCH
 
 if TYPE_CHECKING:
     import cv2
-    from fpdf import FPDF
+    from fpdf import FPDF, ViewerPreferences
 
 Paper = Literal["a4", "letter"]
 
@@ -39,7 +39,7 @@ MARKER: Final = 18.0
 CELLS: Final = 7
 # Markers of one sheet: one in every second square.
 MARKERS: Final = ACROSS * DOWN // 2
-# Name of the dictionary in OpenCV, and its size. 5 by 5 bits, as 4 by 4 bits are now and then found in the grain of wood.
+# Name of the dictionary in OpenCV. 5 by 5 bits, as 4 by 4 bits are now and then found in the grain of wood.
 DICTIONARY: Final = "DICT_5X5_1000"
 # The first marker of sheet 1 of each paper: so the markers tell the paper.
 FIRST_MARKER: Final[dict[Paper, int]] = {"a4": 0, "letter": 500}
@@ -51,8 +51,8 @@ USUAL_SHEETS: Final = 4
 MARGIN: Final = 10.0
 # Side of the test square in mm, as on the other sheets of the house.
 TEST_SQUARE: Final = 50.0
-# How far a print may be from its true size before it is taken for a mistake in measuring, as a part of the size: "fit to
-# page" shrinks A4 to Letter by 6 %.
+# How far a print may be from its true size before it is taken for a mistake in measuring, as a part of the size:
+# "fit to page" shrinks A4 to Letter by 6 %.
 MOST_SCALING: Final = 0.12
 # Written into the file in place of the time, so that the same sheets give the same bytes. Any fixed time does.
 MADE: Final = datetime(2000, 1, 1, tzinfo=UTC)
@@ -91,7 +91,7 @@ class BoardSheet:
         return left, height - MARGIN - DOWN * SQUARE, left + ACROSS * SQUARE, height - MARGIN
 
     def corners(self, stretch: tuple[float, float] = (1.0, 1.0)) -> dict[int, Pt]:
-        """The inner corners of the chequer by OpenCV's numbers; `stretch` is how much larger it was printed, x and y."""
+        """The inner corners of the chequer by OpenCV's numbers; `stretch`: how much larger it was printed, x and y."""
         left, _, _, top = self.chequer
         sx, sy = stretch
         return {
@@ -170,7 +170,7 @@ def board_pdf(paper: str = "a4", sheets: int = USUAL_SHEETS) -> bytes:
     return bytes(pdf.output())
 
 
-def _full_size() -> object:
+def _full_size() -> ViewerPreferences:
     from fpdf import ViewerPreferences
 
     return ViewerPreferences(print_scaling="None")

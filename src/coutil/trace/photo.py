@@ -33,8 +33,8 @@ Progress = Callable[[str, float], None]
 
 # Sheets of the board that must be seen: from one alone the scale at the far end of a pattern is a guess.
 FEWEST_SHEETS: Final = 2
-# Standard error of the outline's shape, in mm, from the markers alone, above which the person is told, and the one above
-# which the photograph is refused: a third of what the product promises (0.7 mm), and all of it.
+# Standard error of the outline's shape, in mm, from the markers alone, above which the person is told, and the one
+# above which the photograph is refused: a third of what the product promises (0.7 mm), and all of it.
 UNSURE: Final = 0.25
 USELESS: Final = 0.7
 # Width of the step between paper and table, in mm, above which the photograph is refused as blurred. Sharp pictures of
@@ -88,7 +88,7 @@ class DoubtReport:
 
 @dataclass(frozen=True, slots=True)
 class TracedPhoto:
-    """What a photograph shows. Shapes in mm as the picture shows them (x to its right, y up), lower left corner at (0, 0).
+    """What a photograph shows: shapes in mm, turned as in the picture, x to the right, y up, from (0, 0).
 
     `scale` is pixels to the mm in the middle of the pieces; `residual` and `worst` are the markers' misses in mm (root
     mean square over all, and the worst); `expected_error` is the standard error of the outlines' shape in mm that
@@ -143,8 +143,8 @@ def read_photo(
     expected = max(expected, float(view.shape_error(everything).max()))
     if expected > USELESS:
         raise TraceError(
-            f"the marker board tells the size of the pattern only to {2 * expected:.1f} mm: lay the sheets round the pattern, at "
-            "least one on each side and close to it, and photograph from nearer"
+            f"the marker board tells the size of the pattern only to {2 * expected:.1f} mm: lay the sheets round the "
+            "pattern, at least one on each side and close to it, and photograph from nearer"
         )
     tell("drawing what was found", 0.92)
     out = _report(picture, view, placed, coarse, pieces, expected, name)
@@ -162,8 +162,9 @@ def _camera(
     if len(again) < FEWEST_SHEETS:
         one = placed[0].seen.sheet.name
         raise TraceError(
-            f"only one sheet of the board can be read, {one}: at least {FEWEST_SHEETS} are needed, better one on each side of the "
-            f"pattern, each seen with {FEWEST_MARKERS} markers or more. Photograph with all sheets whole, sharp and well lit"
+            f"only one sheet of the board can be read, {one}: at least {FEWEST_SHEETS} are needed, better "
+            f"one on each side of the pattern, each seen with {FEWEST_MARKERS} markers or more. "
+            "Photograph with all sheets whole, sharp and well lit"
         )
     view, placed = solve(again, size)
     return view, placed, grey
@@ -173,16 +174,16 @@ def _judge(pieces: list[Piece]) -> None:
     blur = min(p.blur for p in pieces)
     if blur > MOST_BLUR:
         raise TraceError(
-            f"the picture is blurred: the rim of the paper is spread over {blur:.1f} mm. Hold the camera still, tap the screen to "
-            "focus on the pattern, give more light, and photograph again"
+            f"the picture is blurred: the rim of the paper is spread over {blur:.1f} mm. Hold the camera still, tap "
+            "the screen to focus on the pattern, give more light, and photograph again"
         )
     for p in pieces:
         doubtful = sum(d.end - d.start for d in p.doubts if d.why.startswith("hardly"))
         total = sum(s.curve().length for s in p.sides)
         if doubtful > MOST_DOUBT * total:
             raise TraceError(
-                f"the paper hardly stands out from the table along {100 * doubtful / total:.0f} % of an outline: lay the pattern on a "
-                "cloth of another colour, dark for white paper, in even light, and photograph again"
+                f"the paper hardly stands out from the table along {100 * doubtful / total:.0f} % of an outline: lay "
+                "the pattern on a cloth of another colour, dark for white paper, in even light, and photograph again"
             )
 
 
@@ -253,13 +254,15 @@ def _notes(
     nicks: list[NickReport],
 ) -> tuple[str, ...]:
     out = [
-        f"the markers agree within {residual:.2f} mm (root mean square), the worst within {max(r.worst for r in reports):.2f} mm"
+        f"the markers agree within {residual:.2f} mm (root mean square), "
+        f"the worst within {max(r.worst for r in reports):.2f} mm"
     ]
     if residual > TELL_RESIDUAL:
         out.append("that is more than usual: see that the sheets lie flat and were printed at one scale")
     if expected > UNSURE:
         out.append(
-            f"the outline may be off by {2 * expected:.1f} mm: lay more sheets round the pattern, closer to it, or go nearer"
+            f"the outline may be off by {2 * expected:.1f} mm: lay more sheets round the pattern, closer to it, "
+            "or go nearer"
         )
     if doubts:
         length = sum(d.end - d.start for d in doubts)
@@ -271,7 +274,7 @@ def _notes(
 
 def _near_sheets(piece: Piece, placed: list[Placed]) -> list[tuple[int, float, float, str]]:
     """Stretches so near to a sheet of the board that it may hide the rim."""
-    import shapely
+    import shapely  # type: ignore[import-untyped]
 
     out = []
     papers = shapely.union_all([shapely.Polygon(p.to_table(np.array(p.seen.sheet.outline()))) for p in placed])
@@ -290,7 +293,7 @@ def _near_sheets(piece: Piece, placed: list[Placed]) -> list[tuple[int, float, f
 
 def _scale(view: View, pieces: list[Piece]) -> float:
     middle = np.mean(np.vstack([_points(p, 40) for p in pieces]), axis=0)
-    a = view.to_image(np.array([middle, middle + [1.0, 0.0], middle + [0.0, 1.0]]))
+    a = view.to_image(middle + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
     (ux, uy), (vx, vy) = a[1] - a[0], a[2] - a[0]
     return float(math.sqrt(abs(ux * vy - uy * vx)))
 
@@ -308,7 +311,7 @@ class _Frame:
     def of(view: View, pieces: list[Piece]) -> _Frame:
         points = np.vstack([_points(p, 40) for p in pieces])
         middle = view.to_image(points.mean(axis=0)[None, :])[0]
-        ends = view.to_table(np.array([middle - [50.0, 0.0], middle + [50.0, 0.0]]))
+        ends = view.to_table(middle + np.array([[-50.0, 0.0], [50.0, 0.0]]))
         across = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
         turned = _Frame(float(across[0]), float(across[1]), 0.0, 0.0).to(points)
         x, y = turned.min(axis=0)

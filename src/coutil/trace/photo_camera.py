@@ -33,7 +33,7 @@ CENTRE_SPREAD: Final = 0.015
 # Spread of k1 and k2 in half diagonals: a plain telephone lens bends less than 0.1; wide ones more. Wide on purpose:
 # four sheets settle k1 to 0.002, so that the spread matters only where the sheets say nothing.
 LENS_SPREAD: Final = (0.15, 0.08)
-# Error of a corner that is expected at the least, in pixels; OpenCV's refinement gives 0.05 to 0.2 on rendered pictures.
+# Error of a corner that is expected at the least, in pixels; OpenCV's refinement gives 0.05 to 0.2 on rendered ones.
 CORNER_ERROR: Final = 0.1
 # A sheet whose corners miss by more than this many mm (root mean square) does not lie flat, or is not on the table.
 SHEET_LIMIT: Final = 0.8
@@ -76,7 +76,7 @@ class View:
         p = (np.asarray(pixels, float) - self.centre) / self.half
         q = _straighten(p, self.k)
         h = np.column_stack([q, np.ones(len(q))]) @ np.linalg.inv(self.homography).T
-        return h[:, :2] / h[:, 2:]
+        return np.asarray(h[:, :2] / h[:, 2:])
 
     def shape_error(self, table: F64) -> F64:
         """Standard error in mm of each of these points, counting only what changes the shape, not its place or turn."""
@@ -98,12 +98,15 @@ class View:
         q, _ = np.linalg.qr(rigid)
         jacobian -= q @ (q.T @ jacobian)
         variance = np.einsum("ij,jk,ik->i", jacobian, self.spread, jacobian)
-        return np.sqrt(np.maximum(variance[0::2] + variance[1::2], 0.0))
+        return np.asarray(np.sqrt(np.maximum(variance[0::2] + variance[1::2], 0.0)))
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A sheet on the table: place of its lower left corner in table mm, turn in radians, misses of its corners in mm, strays apart."""
+    """A sheet on the table: place of its lower left corner in table mm, turn in radians.
+
+    `residual` and `worst` are the misses of its corners in mm, strays apart.
+    """
 
     seen: SeenSheet
     at: tuple[float, float]
@@ -112,7 +115,7 @@ class Placed:
     worst: float
 
     def to_table(self, points: F64) -> F64:
-        return _on_table(points, *self.at, self.turn)
+        return _on_table(points, self.at[0], self.at[1], self.turn)
 
 
 def solve(sheets: Sequence[SeenSheet], size: tuple[int, int]) -> tuple[View, list[Placed]]:
@@ -168,7 +171,9 @@ def solve(sheets: Sequence[SeenSheet], size: tuple[int, int]) -> tuple[View, lis
         mine = miss[owner == i]
         # A corner here and there is hidden by a thread or a glare; that is no reason to doubt the sheet.
         kept = mine[mine <= max(STRAY * float(np.median(mine)), STRAY_LEAST)]
-        rms = float(np.sqrt(np.mean(kept**2))) if len(kept) >= MOST_KEPT * len(mine) else float(np.sqrt(np.mean(mine**2)))
+        rms = (
+            float(np.sqrt(np.mean(kept**2))) if len(kept) >= MOST_KEPT * len(mine) else float(np.sqrt(np.mean(mine**2)))
+        )
         placed.append(Placed(seen, (float(pose[i, 0]), float(pose[i, 1])), float(pose[i, 2]), rms, float(kept.max())))
     _check(placed)
     return view, placed
@@ -243,8 +248,8 @@ def _check(placed: Sequence[Placed]) -> None:
     if bad:
         which = " and ".join(p.seen.sheet.name for p in bad)
         raise TraceError(
-            f"the markers do not agree: {which} is off by {max(p.residual for p in bad):.1f} mm. Every sheet must lie flat "
-            "on the same table as the pattern, printed at one and the same scale; no zoom or wide-angle lens. "
+            f"the markers do not agree: {which} is off by {max(p.residual for p in bad):.1f} mm. Every sheet must "
+            "lie flat on the same table as the pattern, printed at one and the same scale; no zoom or wide-angle lens. "
             "Smooth the sheets down and photograph again"
         )
 

@@ -23,6 +23,8 @@ F64 = NDArray[np.float64]
 U8 = NDArray[np.uint8]
 Mask = NDArray[np.bool_]
 
+# cv2.remap's second map, where the first holds both coordinates.
+NO_MAP: Final = np.empty(0, np.float32)
 # First pass: spacing of the cross sections along the outline, their half length and step, in mm. The coarse outline is
 # off by 4 mm at most, at corners by 6.
 FIRST_SPACING: Final = 0.75
@@ -55,8 +57,8 @@ WEAK: Final = 2.0
 NICK_REACH: Final = 10.0
 NICK_DEPTH: Final = (1.8, 8.5)
 NICK_WIDTH: Final = (0.7, 7.0)
-# What counts as a look at the table in a nick's mouth, and as paper past its tip, on the scale from -1/2 to +1/2; a nick
-# 2 mm wide in a soft picture still shows -0.3, a pencil line 0.
+# What counts as a look at the table in a nick's mouth, and as paper past its tip, on the scale from -1/2 to +1/2; a
+# nick 2 mm wide in a soft picture still shows -0.3, a pencil line 0.
 TABLE_LIKE: Final = -0.15
 PAPER_LIKE: Final = 0.25
 
@@ -72,7 +74,7 @@ class Nick:
 
 @dataclass(frozen=True, slots=True)
 class Rim:
-    """Cross sections of a closed outline: `off` is how far outside `base` the rim lies, in mm; `good` where it is sure."""
+    """Cross sections of a closed outline: `off` is how far outside `base` the rim lies, in mm; `good`: it is sure."""
 
     base: F64
     normal: F64
@@ -103,7 +105,7 @@ def first_pass(picture: U8, view: View, coarse: F64) -> Rim:
 
 
 def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -> tuple[Rim, F64, F64]:
-    """The rim near an outline that is nearly right, given by points SPACING apart; also widths of the step and contrast."""
+    """The rim near an outline that is nearly right, given by points SPACING apart; also step widths and contrast."""
     offsets = np.arange(-REACH, REACH + STEP / 2, STEP)
     seen = sections(picture, view, base, normal, offsets)
     v, contrast = step_of(seen, offsets, SURE, SPACING, steady)
@@ -168,7 +170,7 @@ def sections(picture: U8, view: View, base: F64, normal: F64, offsets: F64) -> N
     at = view.to_image(table.reshape(-1, 2)).astype(np.float32).reshape(len(base), len(offsets), 2)
     # cv2.remap takes pictures of fewer than 32768 rows.
     parts = [
-        cv2.remap(picture, at[k : k + 16384], None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        cv2.remap(picture, at[k : k + 16384], NO_MAP, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
         for k in range(0, len(at), 16384)
     ]
     return np.asarray(_linear()[np.concatenate(parts)], np.float32)
@@ -232,7 +234,8 @@ def _area(v: F64, offsets: F64, off: F64) -> F64:
     """The step's place from its area over a window about `off`, with the levels on both sides as they are there."""
     away = offsets[None, :] - off[:, None]
     w = np.clip((STEP_WINDOW - np.abs(away)) / STEP + 0.5, 0.0, 1.0)
-    return np.clip(off + (np.clip(v, -0.5, 0.5) * w).sum(axis=1) * STEP, -REACH + STEP_WINDOW, REACH - STEP_WINDOW)
+    moved = off + (np.clip(v, -0.5, 0.5) * w).sum(axis=1) * STEP
+    return np.asarray(np.clip(moved, -REACH + STEP_WINDOW, REACH - STEP_WINDOW))
 
 
 def _path(v: F64) -> NDArray[np.intp]:

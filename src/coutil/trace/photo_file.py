@@ -91,7 +91,7 @@ def measure(data: bytes) -> tuple[str, int, int, int]:
         return "JPEG", wide, high, data.count(b"\xff\xda")
     if data[4:8] == b"ftyp":
         raise TraceError(
-            "this is a HEIC, AVIF or film file: export the photograph as JPEG (on an iPhone: Settings, Camera, Formats, Most Compatible)"
+            "this is a HEIC, AVIF or film file: export the photograph as JPEG, or let the camera's settings take JPEG"
         )
     if data[:5] == b"%PDF-":
         raise TraceError(f"this is a PDF, not a photograph: {WHAT_TO_DO}")

@@ -31,12 +31,12 @@ GAP: Final = 1.5
 GAP_COARSE: Final = 5.0
 # Farthest that a side is run on to meet the next, in mm.
 FARTHEST_CORNER: Final = 14.0
-# A turn of fewer degrees is no corner: parabolas tell directions within 2 to 5 degrees, and a seam of 20 degrees rounded
-# over 3 mm is off by a tenth of a mm.
+# A turn of fewer degrees is no corner: parabolas tell directions within 2 to 5 degrees, and a turn of 20 degrees
+# rounded over 3 mm is off by a tenth of a mm.
 LEAST_TURN: Final = 24.0
 # Degrees that are taken off a turn for every mm (root mean square) by which an arm strays from its parabola.
 MISS_PRICE: Final = 60.0
-# The fitted curve keeps this near, in mm, to the mean of the points over SMOOTH mm; noise of single points is not followed.
+# The fitted curve keeps this near, in mm, to the mean of the points over SMOOTH mm; single points are not followed.
 KEEP: Final = 0.10
 SMOOTH: Final = 6.0
 # Shortest span of the spline in mm; shorter ones would follow the grain of the table.

@@ -55,7 +55,7 @@ def find_sheets(grey: NDArray[np.uint8], stretch: tuple[float, float]) -> tuple[
             by_sheet[sheet].append(k)
     out, weak = [], []
     for sheet, which in sorted(by_sheet.items(), key=lambda s: (s[0].paper, s[0].number)):
-        here, numbers = [corners[k] for k in which], np.asarray(ids)[which]
+        here, numbers = [corners[k] for k in which], np.asarray(ids, np.int32)[which]
         seen = _corners(grey, sheet, here, numbers, stretch) if len(which) >= FEWEST_MARKERS else None
         if seen is not None:
             out.append(seen)
@@ -143,8 +143,9 @@ def _why_none(grey: NDArray[np.uint8], some: int) -> str:
         )
     seen = "only a few markers of the board" if some else "no markers of the board"
     return (
-        f"{seen} can be read in the picture: print the board with `coutil trace --board`, lay its sheets flat round the "
-        f"pattern with at least one on each side, and photograph them whole ({MARKERS} markers a sheet), sharp and from above"
+        f"{seen} can be read in the picture: print the board with `coutil trace --board`, lay its sheets flat "
+        "round the pattern with at least one on each side, and photograph them whole, "
+        f"with all {MARKERS} markers a sheet, sharp and from above"
     )
 
 

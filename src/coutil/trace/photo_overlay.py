@@ -34,7 +34,7 @@ def draw(picture: U8, view: View, placed: Sequence[Placed], pieces: Sequence[Pie
 
     def at(table: NDArray[np.float64]) -> NDArray[np.int32]:
         # Fixed point with four binary places, as cv2's drawing takes it.
-        return np.round(((view.to_image(table) + 0.5) * scale - 0.5) * 16).astype(np.int32)
+        return np.asarray(np.round(((view.to_image(table) + 0.5) * scale - 0.5) * 16), np.int32)
 
     def lines(table: NDArray[np.float64], closed: bool, colour: Colour, width: int) -> None:
         cv2.polylines(out, [at(table)], closed, colour, width, cv2.LINE_AA, 4)

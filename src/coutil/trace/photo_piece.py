@@ -269,7 +269,7 @@ def _miss(pts: F64, sides: Sequence[Spline]) -> F64:
 
 def _distance(pts: F64, ring: F64) -> F64:
     """Distance of points from a closed polyline."""
-    import shapely
+    import shapely  # type: ignore[import-untyped]
 
     line = shapely.LinearRing(ring)
     return np.asarray(shapely.distance(shapely.points(pts), line), float)

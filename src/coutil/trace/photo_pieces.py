@@ -19,12 +19,13 @@ from numpy.typing import NDArray
 
 from coutil.trace.model import TraceError
 from coutil.trace.photo_camera import Placed, View
+from coutil.trace.photo_edge import NO_MAP
 
 F64 = NDArray[np.float64]
 F32 = NDArray[np.float32]
 U8 = NDArray[np.uint8]
 
-# Table mm to the pixel of the coarse picture: coarse enough for speed, fine enough that pieces a finger apart stay apart.
+# Table mm to the pixel of the coarse picture: coarse for speed, fine enough that pieces a finger apart stay apart.
 COARSE: Final = 2.0
 # How far beyond the sheets the table is looked at, in mm. A pattern may reach past them by a hand's breadth or so.
 BEYOND: Final = 150.0
@@ -39,8 +40,8 @@ SMALLEST: Final = 2000.0
 LIGHT: Final = 15.0
 # Share of the pixels of known table that may look too odd for table; the rarer of them are pores, knots and crumbs.
 ODD: Final = 0.01
-# Bins of lightness, red to green, blue to green; their ranges are natural logarithms: a grain of wood or a weave spreads
-# over several bins, a shadow's rim over one or two.
+# Bins of lightness, red to green, blue to green; their ranges are natural logarithms: a grain of wood or a weave
+# spreads over several bins, a shadow's rim over one or two.
 BINS: Final = (48, 32, 32)
 RANGES: Final = ((-1.8, 1.8), (-0.8, 1.2), (-1.6, 1.2))
 # How often the look of the table is learned anew, from all that was reached: the strips alone may lie in the light all.
@@ -84,15 +85,15 @@ def find_pieces(picture: U8, view: View, placed: Sequence[Placed]) -> Coarse:
     sheets, hull = np.zeros((high, wide), np.uint8), np.zeros((high, wide), np.uint8)
     for c in corners:
         _fill(sheets, c)
-    _fill(hull, cv2.convexHull(np.vstack(corners).astype(np.float32)).reshape(-1, 2))
+    _fill(hull, np.asarray(cv2.convexHull(np.vstack(corners).astype(np.float32)), float).reshape(-1, 2))
     rim = _grown(sheets, SHEET_RIM)
     strip = cv2.bitwise_and(_grown(sheets, STRIP), cv2.bitwise_not(cv2.bitwise_or(hull, rim)))
     usable = (seen > 0) & (rim == 0)
     table = (strip > 0) & usable
     if int(table.sum()) * COARSE**2 < SMALLEST:
         raise TraceError(
-            "there is hardly any table to be seen outside the sheets of the board: leave a hand's breadth of bare table "
-            "round all of them"
+            "there is hardly any table to be seen outside the sheets of the board: leave a hand's breadth of bare "
+            "table round all of them"
         )
     followed = _follow(_features(colour), table, usable)
     paper = np.where(usable & ~followed, 255, 0).astype(np.uint8)
@@ -106,14 +107,14 @@ def find_pieces(picture: U8, view: View, placed: Sequence[Placed]) -> Coarse:
         if (part & (rim_of_view > 0)).any():
             if int((part & (hull > 0)).sum()) * COARSE**2 > SMALLEST:
                 raise TraceError(
-                    "the pattern leaves the picture, or reaches far beyond the sheets of the board: step back until all of it "
-                    "and all sheets can be seen, with table all round, and lay the sheets close to it"
+                    "the pattern leaves the picture, or reaches far beyond the sheets of the board: step back "
+                    "until all of it and all sheets can be seen, with table all round, and lay the sheets close to it"
                 )
             paper[part] = 0
     if not paper.any():
         raise TraceError(
-            "no paper can be told from the table: there is too little contrast, or the pattern does not lie between the "
-            "sheets of the board. Lay it on a cloth of another colour, dark for white paper, in even light"
+            "no paper can be told from the table: there is too little contrast, or the pattern does not lie between "
+            "the sheets of the board. Lay it on a cloth of another colour, dark for white paper, in even light"
         )
     return Coarse((float(x0), float(y0)), paper, seen, sheets)
 
@@ -130,7 +131,7 @@ def _from_above(picture: U8, view: View, origin: tuple[float, float], wide: int,
     scale = 0.25
     small = cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     small_at = ((at + 0.5) * scale - 0.5).astype(np.float32).reshape(high, wide, 2)
-    colour = cv2.remap(small, small_at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    colour = cv2.remap(small, small_at, NO_MAP, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     inside = ((at > 4.0) & (at < np.array([picture.shape[1], picture.shape[0]]) - 5.0)).all(axis=1)
     return np.asarray(colour, np.uint8), (inside.reshape(high, wide) * 255).astype(np.uint8)
 
@@ -170,18 +171,18 @@ def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) 
             if int(new.sum()) < 3:
                 break
             reached |= new
-    # Close to the table the rest is told by which of the two it looks more like; what is odd for either is left as it is.
+    # Close to the table the rest is told by which of the two it looks more like; what is odd for both stays as it is.
     for _ in range(LESSONS):
         inner = cv2.erode((usable & ~reached).astype(np.uint8), _disc(16.0)) > 0
-        near = cv2.dilate(reached.astype(np.uint8), _disc(60.0)) > 0
-        if not (inner & near).any():
+        close = cv2.dilate(reached.astype(np.uint8), _disc(60.0)) > 0
+        if not (inner & close).any():
             break
         here = look(reached)
         table_like, paper_like = (
-            _smoothed(_counts(here[where])).ravel() / max(1, int(where.sum())) for where in (reached, inner & near)
+            _smoothed(_counts(here[where])).ravel() / max(1, int(where.sum())) for where in (reached, inner & close)
         )
         ratio = (np.log(table_like[here] + RARE) - np.log(paper_like[here] + RARE)).astype(np.float32)
-        like = (cv2.GaussianBlur(ratio, (0, 0), 1.0) > 1.0) & near & usable
+        like = (cv2.GaussianBlur(ratio, (0, 0), 1.0) > 1.0) & close & usable
         _, parts = cv2.connectedComponents((like | reached).astype(np.uint8), connectivity=4)
         grown = np.isin(parts, np.unique(parts[reached])) & (like | reached)
         if int((grown & ~reached).sum()) < 3:
@@ -197,7 +198,7 @@ def _counts(bins: NDArray[np.intp]) -> F32:
 def _bin(values: F32, axis: int) -> NDArray[np.intp]:
     low, high = RANGES[axis]
     n = BINS[axis]
-    return np.clip((values - low) * (n / (high - low)), 0, n - 1).astype(np.intp)
+    return np.asarray(np.clip((values - low) * (n / (high - low)), 0, n - 1), np.intp)
 
 
 def _mean(values: F32, weight: F32, sigma: float) -> F32:
@@ -222,8 +223,8 @@ def _smoothed(counts: F32) -> F32:
 
 def _cleaned(paper: U8) -> U8:
     """Threads and crumbs taken off, lines bridged, holes filled, small pieces left out."""
-    paper = cv2.morphologyEx(paper, cv2.MORPH_OPEN, _disc(10.0))
-    paper = cv2.morphologyEx(paper, cv2.MORPH_CLOSE, _disc(6.0))
+    opened = cv2.morphologyEx(paper, cv2.MORPH_OPEN, _disc(10.0))
+    paper = np.asarray(cv2.morphologyEx(opened, cv2.MORPH_CLOSE, _disc(6.0)), np.uint8)
     found, _ = cv2.findContours(paper, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     out = np.zeros_like(paper)
     for c in found:

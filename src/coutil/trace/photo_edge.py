@@ -23,8 +23,8 @@ F64 = NDArray[np.float64]
 U8 = NDArray[np.uint8]
 Mask = NDArray[np.bool_]
 
-# cv2.remap's second map, where the first holds both coordinates.
-NO_MAP: Final = np.empty(0, np.float32)
+# Rows that cv2.remap is given at once; it takes fewer than 32768.
+ROWS: Final = 16384
 # First pass: spacing of the cross sections along the outline, their half length and step, in mm. The coarse outline is
 # off by 4 mm at most, at corners by 6.
 FIRST_SPACING: Final = 0.75
@@ -167,11 +167,11 @@ def runs_of(flags: Mask) -> list[tuple[int, int]]:
 def sections(picture: U8, view: View, base: F64, normal: F64, offsets: F64) -> NDArray[np.float32]:
     """Linear light on cross sections: (points, offsets, channels)."""
     table = base[:, None, :] + offsets[None, :, None] * normal[:, None, :]
-    at = view.to_image(table.reshape(-1, 2)).astype(np.float32).reshape(len(base), len(offsets), 2)
-    # cv2.remap takes pictures of fewer than 32768 rows.
+    at = view.to_image(table.reshape(-1, 2)).astype(np.float32)
+    x, y = (np.ascontiguousarray(at[:, k]).reshape(len(base), len(offsets)) for k in (0, 1))
     parts = [
-        cv2.remap(picture, at[k : k + 16384], NO_MAP, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-        for k in range(0, len(at), 16384)
+        cv2.remap(picture, x[k : k + ROWS], y[k : k + ROWS], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        for k in range(0, len(base), ROWS)
     ]
     return np.asarray(_linear()[np.concatenate(parts)], np.float32)
 

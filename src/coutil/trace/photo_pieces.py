@@ -19,7 +19,6 @@ from numpy.typing import NDArray
 
 from coutil.trace.model import TraceError
 from coutil.trace.photo_camera import Placed, View
-from coutil.trace.photo_edge import NO_MAP
 
 F64 = NDArray[np.float64]
 F32 = NDArray[np.float32]
@@ -130,8 +129,8 @@ def _from_above(picture: U8, view: View, origin: tuple[float, float], wide: int,
     # Shrunk beforehand, so that every pixel of the picture counts.
     scale = 0.25
     small = cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    small_at = ((at + 0.5) * scale - 0.5).astype(np.float32).reshape(high, wide, 2)
-    colour = cv2.remap(small, small_at, NO_MAP, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    x, y = (((at[:, k] + 0.5) * scale - 0.5).astype(np.float32).reshape(high, wide) for k in (0, 1))
+    colour = cv2.remap(small, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     inside = ((at > 4.0) & (at < np.array([picture.shape[1], picture.shape[0]]) - 5.0)).all(axis=1)
     return np.asarray(colour, np.uint8), (inside.reshape(high, wide) * 255).astype(np.uint8)
 

@@ -261,7 +261,7 @@ export interface Figure {
 
 export interface LessonGroup {
   title: string;
-  figure?: { box: Box; light: string[]; strong: string[]; points: { name: string; at: At }[] } | null;
+  figure?: { box: Box; light: string[]; strong: string[]; points: { name: string; at: At; before?: boolean }[] } | null;
   steps: { number: number; says: string; why?: string }[];
 }
 

@@ -67,7 +67,7 @@ export function LessonRight(props: { sheet: Sheet }): preact.JSX.Element {
             <path key={d} d={d} class="drawn" />
           ))}
           {figure.points.map((point) => (
-            <g key={point.name} transform={`translate(${point.at[0]} ${point.at[1]})`}>
+            <g key={point.name} class={point.before ? "earlier" : undefined} transform={`translate(${point.at[0]} ${point.at[1]})`}>
               <circle class="spot" />
               <text>{point.name}</text>
             </g>

@@ -12,6 +12,7 @@ from coutil.make import Work, lay_out
 from coutil.plane import Pt
 from coutil.web.edits import changed_keys
 from coutil.web.lengths import shown
+from coutil.web.naming import said
 from coutil.web.paths import Box, polygon, rounded
 from coutil.web.texts import say
 
@@ -98,7 +99,7 @@ class Lays:
         if plan is not None:
             out["lays"] = [_lay(n, lay, plan, unit) for n, lay in enumerate(plan.lays)]
             out["blocks"] = [_block(b) for b in plan.blocks]
-            out["findings"] = [{"level": f.level, "about": f.about, "says": f.says} for f in plan.findings]
+            out["findings"] = [{"level": f.level, "about": f.about, "says": said(f.says)} for f in plan.findings]
         return out, None if stale else plan
 
     def brief(self, order_id: int) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from typing import Any, Final
 from coutil.pattern import Finding
 from coutil.web.governs import by_plain, governed
 from coutil.web.keys import UnknownKeyError, address
+from coutil.web.naming import said, subject
 
 _RANK: Final = {"stop": 0, "warn": 1, "note": 2}
 _LEVELS: Final = ("bust", "underbust", "waist", "high hip")
@@ -43,8 +44,8 @@ def in_margin(
             {
                 "id": f"{f.about}#{seen[f.about]}",
                 "level": f.level,
-                "about": f.about,
-                "says": f.says,
+                "about": subject(f.about),
+                "says": said(f.says),
                 "at": at,
                 "margin": 0.0,
                 "parts": about,
@@ -63,7 +64,7 @@ def remarks(found: Iterable[Finding]) -> dict[str, dict[str, str]]:
     for f in sorted(found, key=lambda f: _RANK[f.level]):
         if f.level != "note":
             for key in _keys(f.about):
-                out.setdefault(key, {"level": f.level, "says": f.says})
+                out.setdefault(key, {"level": f.level, "says": said(f.says)})
     return out
 
 

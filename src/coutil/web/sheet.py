@@ -17,6 +17,7 @@ from coutil.web.drawing import drawing, part_ids
 from coutil.web.edits import Refusal
 from coutil.web.governs import by_plain
 from coutil.web.margin import anchors_of, in_margin, remarks
+from coutil.web.naming import said
 from coutil.web.places import place_panels
 from coutil.web.sentences import keys_in, spreads
 from coutil.web.spreads import spread
@@ -87,7 +88,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
 
 
 def refusals(found: tuple[Refusal, ...]) -> list[dict[str, str]]:
-    return [{"key": r.key, "says": r.says, "allowed": r.allowed} for r in found]
+    return [{"key": r.key, "says": said(r.says), "allowed": r.allowed} for r in found]
 
 
 def order_line(entry: Any) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
@@ -15,6 +16,7 @@ from coutil.plane import Curve
 from coutil.sheets.lesson import Group, groups, parts, reasoned, turned_face_up
 from coutil.web.checks import girths
 from coutil.web.figures import figures
+from coutil.web.naming import told
 from coutil.web.paths import Place, hull, rounded, union
 from coutil.web.tables import docket_tables
 
@@ -40,7 +42,7 @@ def spread(name: str, work: Work, unit: str, plan: LayPlan | None) -> dict[str, 
                 out["steps"] = _making(work, made)
             else:
                 out |= docket_tables(made, unit)
-                out["findings"] = [{"level": f.level, "about": f.about, "says": f.says} for f in made.findings]
+                out["findings"] = told(made.findings)
         case "lesson":
             out["groups"] = list(_lesson(work.lesson))
     return out
@@ -91,15 +93,25 @@ def _figure(group: Group, before: Sequence[Step]) -> dict[str, Any]:
     light += [c for s in steps for c in s.guides]
     strong = [c for s in steps for c in s.curves]
     points = {name: at for s in steps for name, at in s.points}
+    spoken = " ".join(s.says for s in steps)
+    earlier = {name: at for s in before for name, at in s.points if name not in points and _speaks(spoken, name)}
     boxes = [hull(cs) for cs in (light, strong) if cs]
-    boxes += [(x, y, x, y) for x, y in points.values()]
+    boxes += [(x, y, x, y) for x, y in (*points.values(), *earlier.values())]
     x0, y0, x1, y1 = union(boxes)
     return {
         "box": rounded((x0 - _RIM, -y1 - _RIM, x1 + _RIM, -y0 + _RIM)),
         "light": _paths(place, light),
         "strong": _paths(place, strong),
-        "points": [{"name": name, "at": place.at(at)} for name, at in points.items()],
+        "points": [
+            *({"name": name, "at": place.at(at), "before": True} for name, at in earlier.items()),
+            *({"name": name, "at": place.at(at)} for name, at in points.items()),
+        ],
     }
+
+
+def _speaks(said: str, point: str) -> bool:
+    """Whether a point is named in what is said: "W1" is not "W1'"."""
+    return re.search(rf"(?<!\w){re.escape(point)}(?![\w'])", said) is not None
 
 
 def _paths(place: Place, curves: Iterable[Curve]) -> list[str]:

@@ -1,0 +1,64 @@
+"""What is said on the page speaks of values by their names, not by the order file's keys."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from coutil.web.naming import said, subject
+from web_page import Window, open_page
+
+_A_KEY = re.compile(r"[a-z](?:_|\.)[a-z]")
+
+
+@pytest.fixture
+def window(tmp_path: Path) -> Iterator[Window]:
+    with open_page(tmp_path) as (_, opened):
+        yield opened
+
+
+def test_findings_and_remarks_speak_of_names(window: Window) -> None:
+    # Short for this difference of bust and underbust: a warning, and a remark beside the values.
+    assert window.edit("body.bust", "104 cm").status_code == 200
+    assert window.edit("body.bust_to_underbust", "6 cm").status_code == 200
+    sheet = window.sheet("money")
+    said_of = {f["about"]: f["says"] for f in sheet["findings"]}
+    assert said_of["height of the cup"].startswith("Height of the cup was not given; drawn as ")
+    assert said_of["upper bust girth"].startswith("Upper bust girth was not measured; ")
+    assert "bust point to underbust 6.0 cm" in said_of["bust girth, underbust girth, bust point to underbust"].lower()
+    assert "Bust point to underbust" in sheet["values"]["body.bust_to_underbust"]["remark"]["says"]
+    for finding in (*sheet["findings"], *sheet["spread"]["findings"]):
+        assert not _A_KEY.search(finding["about"] + " " + finding["says"]), finding
+
+
+def test_findings_lead_to_their_values_still(window: Window) -> None:
+    found = {f["about"]: f for f in window.sheet()["findings"]}
+    assert found["height of the cup"]["keys"] == ["style.cup_height"]
+    assert found["height of the cup"]["id"] == "style.cup_height#1"
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("style.hem was not given.", "Hem was not given."),
+        ("the bust lies below the waist", "the bust lies below the waist"),
+        ("bust_span and left.bust_point conflict", "bust span and left bust point conflict"),
+        ("the two sides' bust_point add up to 5 cm", "the two sides' bust point add up to 5 cm"),
+        ("(front_bust_arc), or no_such_key", "(front bust arc), or no_such_key"),
+        ("half.way of 1.0 cm", "half.way of 1.0 cm"),
+        ("Lower side_inset.", "Lower pad in from the side seam."),
+        ("Say bust_point in [[pattern.panels]].", "Say bust_point in [[pattern.panels]]."),
+    ],
+)
+def test_whole_words_that_are_keys_are_replaced(text: str, told: str) -> None:
+    assert said(text) == told
+
+
+def test_subjects_that_are_no_keys_stay() -> None:
+    assert subject("front princess seam") == "front princess seam"
+    assert subject("waist") == "waist"
+    assert subject("style.ease.bust, bust") == "ease at the bust, bust girth"
+    assert subject("body: left.front_bust") == "left front bust"

@@ -98,12 +98,46 @@ def test_another_key_goes_on_top_the_same_key_is_a_conflict(page: tuple[Running,
         clash = first.edit("style.hem", "7 cm")
         assert clash.status_code == 409
         told = clash.json()
-        assert told["conflict"] == {"key": "style.hem", "yours": "7 cm", "theirs": "8 cm", "was": "9"}
+        assert told["conflict"] == {"key": "style.hem", "yours": "7 cm", "theirs": "8 cm", "was": "9 cm"}
         assert told["sheet"]["values"]["style.hem"]["text"] == "8 cm"
         assert second.sheet()["values"]["style.hem"]["text"] == "8 cm", "nothing was overwritten"
         first.version = told["version"]
         assert first.edit("style.hem", "7 cm").status_code == 200, "mine after all"
         assert second.change("undo").status_code == 409, "on what it has not seen"
+
+
+@pytest.mark.parametrize(
+    ("key", "one", "two", "theirs", "was"),
+    [
+        ("body.waist", "71", "72", "71 cm", "70.5 cm"),
+        ("style.neckline", "plunge", "straight", "a plunge", "a sweetheart"),
+        ("style.cup_height", "7 cm", "8 cm", "7 cm", "6.4 cm"),
+        ("style.ease.waist", "-2 cm", "-1 cm", "2 cm less", "1 1/2 in less"),
+        ("hours.sew", "4", "5", "4", "3"),
+    ],
+)
+def test_a_conflict_says_what_the_page_showed(
+    page: tuple[Running, Window], key: str, one: str, two: str, theirs: str, was: str
+) -> None:
+    server, first = page
+    with let_in(server, "w-2") as second:
+        assert second.sheet()["values"][key]["text"] == was
+        assert first.edit(key, one).status_code == 200
+        told = second.edit(key, two).json()["conflict"]
+        assert told == {"key": key, "yours": two, "theirs": theirs, "was": was}
+        assert first.sheet()["values"][key]["text"] == theirs
+
+
+def test_a_conflict_about_a_cloth_that_is_gone(page: tuple[Running, Window]) -> None:
+    server, first = page
+    with let_in(server, "w-2") as second:
+        cloths = [k for k in first.sheet()["values"] if re.fullmatch(r"cloth\.\d+\.for", k)]
+        for _ in cloths:
+            assert first.change("edit", key="cloth.0", remove=True).status_code == 200
+        told = second.edit("cloth.0.for", ["shell"])
+        assert told.status_code == 409
+        assert told.json()["conflict"]["theirs"] == ""
+        assert told.json()["conflict"]["was"] == "shell"
 
 
 def test_an_older_request_that_was_overtaken_changes_nothing(window: Window) -> None:

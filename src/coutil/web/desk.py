@@ -19,12 +19,12 @@ from coutil.make import Work, work_out
 from coutil.order import Order, OrderError
 from coutil.web.changes import conflicting, told_version
 from coutil.web.drags import DragError, dragged
-from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, judged, parsed, raw, undraftable
-from coutil.web.keys import UnknownKeyError, address
+from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, judged, parsed, undraftable
+from coutil.web.keys import UnknownKeyError
 from coutil.web.lays import Lays
 from coutil.web.sheet import Opened, refusals, sheet
 from coutil.web.texts import say
-from coutil.web.values import in_mm, number_now
+from coutil.web.values import in_mm, number_now, shown_text
 
 # Orders kept open in memory, and texts remembered of each so that an older window's change can be put on top: a
 # maker's table holds no more.
@@ -262,10 +262,11 @@ class Desk:
     def _conflict(self, asked: Asked, edit: Edit | None, now: Opened, place: _Place) -> dict[str, Any]:
         said = None
         if edit is not None:
-            said = {"key": edit.key, "yours": edit.text or "", "theirs": _stands(now.doc, edit.key), "was": ""}
+            theirs = _stands(edit.key, now.doc, now.order, now.work, asked.unit)
+            said = {"key": edit.key, "yours": edit.text or "", "theirs": theirs, "was": ""}
             before = place.texts.get(asked.base)
             if before is not None:
-                said["was"] = _stands(tomllib.loads(before), edit.key)
+                said["was"] = _stood(edit.key, before, asked.unit)
         made = self._sheet(now, asked.unit, asked.spread)
         return self._answer(asked, status=409, error="conflict", version=now.entry.edit, conflict=said, sheet=made)
 
@@ -331,11 +332,23 @@ class Desk:
         return sheet(now, unit, spread, lays, plan)
 
 
-def _stands(doc: Mapping[str, Any], key: str) -> str:
+def _stands(key: str, doc: Mapping[str, Any], order: Order, work: Work | None, unit: str) -> str:
+    """A value as the page shows it; "" for what is no value (a list of cloths)."""
     try:
-        value = raw(doc, address(key))
+        return shown_text(key, doc, order, work, unit)
     except UnknownKeyError:
         return ""
-    if isinstance(value, list):
-        return ", ".join(map(str, value))
-    return "" if value is None else str(value)
+
+
+def _stood(key: str, text: str, unit: str) -> str:
+    """A value as the page showed it when the order was `text`."""
+    try:
+        order = parsed(text)
+    except RefusedError:
+        return ""
+    try:
+        # A pattern of one's own is a file, which the page does not read.
+        work = work_out(order) if order.pattern is None else None
+    except (OrderError, LayerError):
+        work = None
+    return _stands(key, tomllib.loads(text), order, work, unit)

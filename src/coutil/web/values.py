@@ -10,12 +10,12 @@ from typing import Any, Final
 
 from coutil.body import BY_KEY, SIDE_BY_KEY
 from coutil.make import Work
-from coutil.order import Order
+from coutil.order import Cloth, Order
 from coutil.order.keys import Key
 from coutil.web.edits import raw
 from coutil.web.governs import governed
 from coutil.web.handles import plunge_now
-from coutil.web.keys import LINING, Address, address
+from coutil.web.keys import CLOTH, LINING, Address, address
 from coutil.web.lengths import exact, is_bare, is_in_inches, other, said, shown
 from coutil.web.texts import has, say
 
@@ -87,6 +87,13 @@ def describe(key: str, told: Told) -> dict[str, Any]:
     else:
         _typed(out, at, stands, told)
     return out
+
+
+def shown_text(key: str, doc: Mapping[str, Any], order: Order, work: Work | None, unit: str) -> str:
+    """What the page shows of one value, alone; "" for one of a cloth that is not there. Raises UnknownKeyError."""
+    if _cloth_of(address(key), order) is None and address(key).table == CLOTH:
+        return ""
+    return str(describe(key, Told(doc, order, work, unit, {}, {}, {}))["text"])
 
 
 @cache
@@ -266,9 +273,13 @@ def _now(at: Address, order: Order) -> Any:
         case "build.lining":
             return order.build.lining is not None and order.build.lining.fused
         case "cloth":
-            number = at.path[1]
-            if not isinstance(number, int) or number >= len(order.cloth):
-                return None
-            return getattr(order.cloth[number], "layers" if name == "for" else name)
+            cloth = _cloth_of(at, order)
+            return None if cloth is None else getattr(cloth, "layers" if name == "for" else name)
         case _:
             return getattr(getattr(order, at.table), name)
+
+
+def _cloth_of(at: Address, order: Order) -> Cloth | None:
+    """The cloth that a value belongs to; None for any other value, and for a cloth that is not there."""
+    number = at.path[1] if at.table == CLOTH else None
+    return order.cloth[number] if isinstance(number, int) and number < len(order.cloth) else None

@@ -8,10 +8,12 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 
+from coutil.lay.model import Block, Lay, LayPlan, Placement
+from coutil.web.lays import called
 from coutil.web.server import Running
 from web_page import Window, let_in, open_page
 
@@ -338,6 +340,32 @@ def test_lays_run_in_the_background_and_go_stale(window: Window) -> None:
     stale = window.sheet("money")
     assert stale["lays"]["stale"] is True
     assert stale["spread"]["buy"] is None, "not with lays of another pattern"
+
+
+def test_lays_of_one_cloth_are_told_apart(window: Window) -> None:
+    """The demo has two lays of its interfacing: one on the remnant, one off the roll."""
+    told = _laid(window, 1.0)["lays"]
+    names = {(lay["cloth"], lay["on"]): lay["called"] for lay in told}
+    cloth = "woven cotton interfacing"
+    assert names[cloth, "remnant"] == f"{cloth} (interfacing): blocks on a remnant"
+    assert names[cloth, "length"] == f"{cloth} (interfacing): blocks off the roll"
+    assert names["cotton batiste", "length"] == "cotton batiste", "alone, so by its name"
+    assert all(lay["title"].startswith(lay["called"] + ", ") for lay in told)
+
+
+def test_lays_that_are_alike_in_words_are_numbered() -> None:
+    def lay(on: Literal["length", "sheet", "remnant"], *pieces: str) -> Lay:
+        placed = tuple(Placement(p, 1, False, 0.0, ()) for p in pieces)
+        return Lay("foam", on, ("foam",), False, 500.0, 700.0, 0.0, 0.5, placed)
+
+    lays = (lay("sheet", "a"), lay("sheet", "a"), lay("remnant", "a", "b"), lay("remnant", "b"))
+    names = called(LayPlan(lays, (Block("b", "foam", (), ()),)))
+    assert names == [
+        "foam (foam): pieces on a sheet, no. 1",
+        "foam (foam): pieces on a sheet, no. 2",
+        "foam (foam): blocks and pieces on a remnant",
+        "foam (foam): blocks on a remnant",
+    ]
 
 
 def test_lays_are_stopped(window: Window) -> None:

@@ -210,6 +210,7 @@ export interface Walk {
 export interface Lay {
   id: string;
   cloth: string;
+  called: string;
   on: string;
   layers: string[];
   folded: boolean;

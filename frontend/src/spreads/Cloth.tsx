@@ -104,7 +104,7 @@ function Offcuts(props: { lays: Lays }): preact.JSX.Element | null {
       <ul class="offcuts">
         {kept.map((one) => (
           <li key={one.id}>
-            {t("cloth.offcuts_of", { cloth: one.cloth, offcuts: one.offcuts.map((o) => o.text).join(", ") })}
+            {t("cloth.offcuts_of", { cloth: one.called, offcuts: one.offcuts.map((o) => o.text).join(", ") })}
           </li>
         ))}
       </ul>
@@ -137,9 +137,7 @@ export function ClothRight(_: { sheet: Sheet }): preact.JSX.Element {
           {all.map((lie, n) => (
             <label key={lie.id} class={n === at ? "top" : "under"}>
               <input type="radio" name="lay" checked={n === at} onChange={() => void (chosen.value = n)} />
-              <span>
-                {called(all, n)}
-              </span>
+              <span>{lie.called}</span>
             </label>
           ))}
         </fieldset>
@@ -155,20 +153,6 @@ export function ClothRight(_: { sheet: Sheet }): preact.JSX.Element {
       </SquaredSheet>
     </div>
   );
-}
-
-/** A cloth by its name; with its layers, then with a number, where that does not tell it from the others. */
-function called(all: Lay[], at: number): string {
-  const layers = (one: Lay): string => one.layers.map((layer) => t(`layer.${layer}`)).join(", ");
-  const names = [
-    (one: Lay): string => one.cloth,
-    (one: Lay): string => t("cloth.for", { cloth: one.cloth, layers: layers(one) }),
-    (one: Lay): string => t("cloth.nth", { cloth: one.cloth, layers: layers(one), n: all.indexOf(one) + 1 }),
-  ];
-  const mine = all[at];
-  if (mine === undefined) return "";
-  const told = names.map((name) => [name(mine), all.filter((one) => name(one) === name(mine)).length] as const);
-  return (told.find(([, alike]) => alike === 1) ?? told[2] ?? [mine.cloth])[0];
 }
 
 function OnCloth(props: { lay: Lay }): preact.JSX.Element {

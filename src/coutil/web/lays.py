@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -97,7 +98,8 @@ class Lays:
         }
         plan = job.plan
         if plan is not None:
-            out["lays"] = [_lay(n, lay, plan, unit) for n, lay in enumerate(plan.lays)]
+            names = called(plan)
+            out["lays"] = [_lay(n, lay, plan, unit, names[n]) for n, lay in enumerate(plan.lays)]
             out["blocks"] = [_block(b) for b in plan.blocks]
             out["findings"] = [{"level": f.level, "about": f.about, "says": said(f.says)} for f in plan.findings]
         return out, None if stale else plan
@@ -138,17 +140,40 @@ class Lays:
             self._changed(job.order_id)
 
 
-def _lay(number: int, lay: Lay, plan: LayPlan, unit: str) -> dict[str, Any]:
+def called(plan: LayPlan) -> list[str]:
+    """What each lay is called: its cloth, and where that has several lays, what each is of, and numbered if need be."""
+    blocks = {b.name for b in plan.blocks}
+    cloths = Counter(lay.cloth for lay in plan.lays)
+    names = [lay.cloth if cloths[lay.cloth] == 1 else _told_apart(lay, blocks) for lay in plan.lays]
+    alike, seen = Counter(names), Counter[str]()
+    out = []
+    for name in names:
+        seen[name] += 1
+        out.append(name if alike[name] == 1 else say("lays.nth", name=name, n=seen[name]))
+    return out
+
+
+def _told_apart(lay: Lay, blocks: Collection[str]) -> str:
+    laid = [p.piece in blocks for p in lay.placements]
+    what = "blocks" if all(laid) else "both" if any(laid) else "pieces"
+    layers = ", ".join(say(f"layer.{layer}") for layer in lay.layers)
+    return say(
+        "lays.told_apart", cloth=lay.cloth, layers=layers, what=say(f"lays.what.{what}"), on=say(f"lays.on.{lay.on}")
+    )
+
+
+def _lay(number: int, lay: Lay, plan: LayPlan, unit: str, name: str) -> dict[str, Any]:
     length = lay.stock_mm or lay.length_mm
     box: Box = (0.0, 0.0, length, lay.width_mm)
     return {
         "id": f"lay-{number}",
         "cloth": lay.cloth,
+        "called": name,
         "on": lay.on,
         "layers": list(lay.layers),
         "folded": lay.folded,
         "box": rounded(box),
-        "title": say("lays.title", cloth=lay.cloth, length=shown(lay.length_mm, unit), width=shown(lay.width_mm, unit)),
+        "title": say("lays.title", called=name, length=shown(lay.length_mm, unit), width=shown(lay.width_mm, unit)),
         "used": f"{100 * lay.used:.0f} %",
         "pieces": [
             {

@@ -228,7 +228,7 @@ def test_an_edit_is_answered_with_the_new_drawing_and_kept(window: Window) -> No
         ("cloth.0.width", "1.4 m", "1.4 m"),
         ("cloth.0.remnants", "30 x 45 cm; 12 in by 24 in", "30 cm × 45 cm; 30.5 cm × ≈61 cm"),
         ("cloth.2.sheet", "50 × 100", "50 cm × 100 cm"),
-        ("cloth.0.remnants", "", "not stated"),
+        ("cloth.0.remnants", "", "none"),
     ],
 )
 def test_values_of_every_kind_are_edited(window: Window, key: str, text: Any, shown: str) -> None:

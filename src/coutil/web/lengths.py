@@ -15,6 +15,8 @@ STEPS: Final = {"cm": 1.0, "in": INCH / 16.0}
 # A number alone, in which the unit is left to be understood; fractions as units.parse_length reads them.
 _BARE: Final = re.compile(r"[+−-]?[0-9.,\s/½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞⅐⅑⅒⁄-]+")
 _INCHES: Final = re.compile(r"in(\.|ch|ches)?$|[\"″”“′’']+$", re.IGNORECASE)
+# What cloth measures less than, in mm, is how thick it is: told to a hundredth, and in mm to everyone.
+_THIN: Final = 1.0
 # The finest part of an inch in which a length is put into the field; what does not fit is written in decimals.
 _FINEST: Final = 64
 
@@ -34,6 +36,9 @@ def said(mm: float, unit: str, table: str) -> tuple[str, str]:
         return inches(mm), "in"
     if unit == "cm" and table in ("cloth", "notions") and mm >= 1000.0 and _is_whole(mm / 10.0):
         return f"{_short(mm / 1000.0)} m", unit
+    if table == "cloth" and 0.0 < mm < _THIN:
+        text = f"{mm:.2f}"
+        return f"{'' if abs(float(text) - mm) < 1e-6 else '≈'}{text.rstrip('0').rstrip('.')} mm", unit
     if unit == "cm" and 0.0 < abs(mm) < 10.0 and not _is_whole(mm / 10.0):
         return millimetres(mm).replace(".0 mm", " mm"), unit
     return shown(mm, unit), unit

@@ -18,6 +18,7 @@ from coutil.web.handles import plunge_now
 from coutil.web.keys import CLOTH, LINING, Address, address
 from coutil.web.lengths import exact, is_bare, is_in_inches, other, said, shown
 from coutil.web.texts import has, say
+from coutil.web.usual import in_words, usual, why
 
 _EASE: Final = "style.ease"
 # Kinds of the order file as the page knows them.
@@ -62,9 +63,9 @@ def describe(key: str, told: Told) -> dict[str, Any]:
         "governs": governed(key, told.drawn),
         "remark": told.remarks.get(key),
     }
-    why = _why(at, out["state"], told)
-    if why:
-        out["why"] = why
+    reason = _why(at, out["state"], told)
+    if reason:
+        out["why"] = reason
     if stands is not None and not spec.required and key != LINING:
         out["clears"] = True
     if key in told.typed:
@@ -86,6 +87,12 @@ def describe(key: str, told: Told) -> dict[str, Any]:
         _choices(out, at, tuple(_now(at, told.order)))
     else:
         _typed(out, at, stands, told)
+    cloth = _cloth_of(at, told.order)
+    words = in_words(cloth, at.spec.name) if cloth is not None and stands is None else ""
+    if words:
+        out.pop("also", None)
+        out.pop("nudge", None)
+        out["text"], out["edit"] = say(words), ""
     return out
 
 
@@ -140,7 +147,9 @@ def _length(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
         out["text"], unit = said(mm, unit, at.table)
     else:
         out["text"] = own
-    out["also"] = said(mm, other(unit), at.table)[0]
+    also = said(mm, other(unit), at.table)[0]
+    if also != out["text"]:
+        out["also"] = also
     edit = own or exact(mm, unit)
     if edit != out["text"]:
         out["edit"] = edit
@@ -245,6 +254,9 @@ def _why(at: Address, state: str, told: Told) -> str:
         return m.rule or ""
     if at.table == "style" and at.spec.name in (*_SETTLED, "plunge"):
         return at.spec.default
+    if (cloth := _cloth_of(at, told.order)) is not None:
+        whence = why(told.order, cloth, at.spec.name)
+        return say(whence) if whence else ""
     return say("value.usual") if at.table.startswith(("build", "style", "notions", "hours")) else ""
 
 
@@ -274,7 +286,10 @@ def _now(at: Address, order: Order) -> Any:
             return order.build.lining is not None and order.build.lining.fused
         case "cloth":
             cloth = _cloth_of(at, order)
-            return None if cloth is None else getattr(cloth, "layers" if name == "for" else name)
+            if cloth is None:
+                return None
+            value = getattr(cloth, "layers" if name == "for" else name)
+            return usual(order, cloth, name) if value is None else value
         case _:
             return getattr(getattr(order, at.table), name)
 

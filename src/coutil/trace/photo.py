@@ -15,6 +15,7 @@ from typing import Final
 
 import cv2
 import numpy as np
+import shapely  # type: ignore[import-untyped]
 from numpy.typing import NDArray
 
 from coutil.plane import Curve, Pt
@@ -178,13 +179,34 @@ def _judge(pieces: list[Piece]) -> None:
             "the screen to focus on the pattern, give more light, and photograph again"
         )
     for p in pieces:
-        doubtful = sum(d.end - d.start for d in p.doubts if d.why.startswith("hardly"))
         total = sum(s.curve().length for s in p.sides)
-        if doubtful > MOST_DOUBT * total:
+        faint = _length(p, "hardly")
+        if faint > MOST_DOUBT * total:
             raise TraceError(
-                f"the paper hardly stands out from the table along {100 * doubtful / total:.0f} % of an outline: lay "
+                f"the paper hardly stands out from the table along {100 * faint / total:.0f} % of an outline: lay "
                 "the pattern on a cloth of another colour, dark for white paper, in even light, and photograph again"
             )
+        if _length(p, "") > MOST_DOUBT * total or not _simple(p):
+            raise TraceError(
+                "the rim of the paper cannot be followed: a hard shadow, a strong pattern in the table, or something that "
+                "lies over it. Lay the pattern flat on a plain cloth, in even light, with nothing on it, pieces and sheets "
+                "2 cm apart, and photograph again"
+            )
+
+
+def _length(piece: Piece, why: str) -> float:
+    """Length in mm of the stretches that are doubtful for this reason (its first words), each counted once."""
+    total = 0.0
+    for k in range(len(piece.sides)):
+        end = 0.0
+        for d in sorted((d for d in piece.doubts if d.side == k and d.why.startswith(why)), key=lambda d: d.start):
+            total += max(0.0, d.end - max(d.start, end))
+            end = max(end, d.end)
+    return total
+
+
+def _simple(piece: Piece) -> bool:
+    return bool(shapely.LinearRing(_points(piece, 60)).is_simple)
 
 
 def _points(piece: Piece, many: int) -> F64:
@@ -274,8 +296,6 @@ def _notes(
 
 def _near_sheets(piece: Piece, placed: list[Placed]) -> list[tuple[int, float, float, str]]:
     """Stretches so near to a sheet of the board that it may hide the rim."""
-    import shapely  # type: ignore[import-untyped]
-
     out = []
     papers = shapely.union_all([shapely.Polygon(p.to_table(np.array(p.seen.sheet.outline()))) for p in placed])
     for k, side in enumerate(piece.sides):

@@ -34,17 +34,19 @@ SHEET_RIM: Final = 3.5
 STRIP: Final = 30.0
 # Smallest piece in mm²: 20 cm², about a matchbox; weights, pins, pens and crumbs are smaller.
 SMALLEST: Final = 2000.0
-# How far round a place the light is averaged, in mm: wide enough to look past the grain of wood and the squares of a
-# cloth, narrow enough to follow the rim of a shadow (found by trial).
-LIGHT: Final = 15.0
+# How far round a place the light is averaged, in mm, in one lesson after the other: wide enough to look past the grain
+# of wood and the squares of a cloth, and narrow enough to follow the rim of a shadow on a plain one (found by trial).
+LIGHTS: Final = (15.0, 7.0, 15.0)
+# Added to linear light, 0 to 1, before its logarithm: what 8 bits and JPEG leave uncertain in the dark.
+DARK: Final = 0.001
 # Share of the pixels of known table that may look too odd for table; the rarer of them are pores, knots and crumbs.
 ODD: Final = 0.01
 # Bins of lightness, red to green, blue to green; their ranges are natural logarithms: a grain of wood or a weave
 # spreads over several bins, a shadow's rim over one or two.
 BINS: Final = (48, 32, 32)
 RANGES: Final = ((-1.8, 1.8), (-0.8, 1.2), (-1.6, 1.2))
-# How often the look of the table is learned anew, from all that was reached: the strips alone may lie in the light all.
-LESSONS: Final = 3
+# How often what is left near the table is judged anew.
+JUDGEMENTS: Final = 3
 # Share of the pixels of a bin that is as good as none.
 RARE: Final = 1e-8
 # Steps at most with which the table is followed, two pixels each: through a labyrinth twice across the whole picture.
@@ -137,7 +139,7 @@ def _from_above(picture: U8, view: View, origin: tuple[float, float], wide: int,
 
 def _features(colour: U8) -> F32:
     """Logarithm of lightness, and of red to green and blue to green: shade changes only the first."""
-    c = (np.maximum(colour.astype(np.float32), 2.0) / 255.0) ** 2.2 + 0.004
+    c = (np.maximum(colour.astype(np.float32), 2.0) / 255.0) ** 2.2 + DARK
     log = np.log(c)
     return np.stack([log.mean(axis=-1), log[..., 2] - log[..., 1], log[..., 0] - log[..., 1]], axis=-1).astype(
         np.float32
@@ -147,22 +149,21 @@ def _features(colour: U8) -> F32:
 def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Grow `table` over all that looks like it under light that changes softly."""
     lightness = features[..., 0]
-    sigma = LIGHT / COARSE
     colour_bins = _bin(features[..., 1], 1) * BINS[2] + _bin(features[..., 2], 2)
 
-    def look(where: NDArray[np.bool_]) -> NDArray[np.intp]:
-        light = _mean(lightness, where.astype(np.float32), sigma)
+    def look(where: NDArray[np.bool_], reach: float = LIGHTS[-1]) -> NDArray[np.intp]:
+        light = _mean(lightness, where.astype(np.float32), reach / COARSE)
         return _bin(lightness - light, 0) * (BINS[1] * BINS[2]) + colour_bins
 
     step = np.ones((5, 5), np.uint8)
     reached = table.copy()
-    for _ in range(LESSONS):
-        seen = look(reached)[reached]
+    for reach in LIGHTS:
+        seen = look(reached, reach)[reached]
         density = _smoothed(_counts(seen)).ravel()
         usual = density > float(np.quantile(density[seen], ODD))
         for _ in range(MOST_STEPS):
             front = (cv2.dilate(reached.astype(np.uint8), step) > 0) & usable & ~reached
-            fits = (front & usual[look(reached)]).astype(np.float32)
+            fits = (front & usual[look(reached, reach)]).astype(np.float32)
             near = (front | reached).astype(np.float32)
             # Odd pixels amid usual ones are table all the same, usual ones amid odd ones are not.
             share = cv2.GaussianBlur(fits + reached.astype(np.float32), (0, 0), 1.0)
@@ -171,7 +172,7 @@ def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) 
                 break
             reached |= new
     # Close to the table the rest is told by which of the two it looks more like; what is odd for both stays as it is.
-    for _ in range(LESSONS):
+    for _ in range(JUDGEMENTS):
         inner = cv2.erode((usable & ~reached).astype(np.uint8), _disc(16.0)) > 0
         close = cv2.dilate(reached.astype(np.uint8), _disc(60.0)) > 0
         if not (inner & close).any():

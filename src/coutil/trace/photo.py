@@ -189,8 +189,8 @@ def _judge(pieces: list[Piece]) -> None:
         if _length(p, "") > MOST_DOUBT * total or not _simple(p):
             raise TraceError(
                 "the rim of the paper cannot be followed: a hard shadow, a strong pattern in the table, or something "
-                "that lies over it. Lay the pattern flat on a plain cloth, in even light, with nothing on it, pieces and "
-                "sheets 2 cm apart, and photograph again"
+                "that lies over it. Lay the pattern flat on a plain cloth, in even light, with nothing on it, pieces "
+                "and sheets 2 cm apart, and photograph again"
             )
 
 

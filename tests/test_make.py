@@ -9,9 +9,9 @@ import pytest
 
 from bodies import plausible
 from coutil.body import standard_body
-from coutil.make import documents, findings_text, gravest_first, lay_out, work_out
+from coutil.make import documents, findings_text, lay_out, work_out
 from coutil.order import Build, Client, Ease, Lining, Order, OrderError, PadBuild, Style, read_order
-from coutil.pattern import Finding
+from coutil.pattern import Finding, gravest_first
 from coutil.pattern.json import as_json
 
 ROOT = Path(__file__).parent.parent

@@ -15,7 +15,7 @@ import pytest
 from coutil.lay.model import Block, Lay, LayPlan, Placement
 from coutil.web.lays import called
 from coutil.web.server import Running
-from web_page import Window, let_in, open_page
+from web_page import Window, let_in, numbers_of, open_page
 
 
 @pytest.fixture
@@ -27,23 +27,6 @@ def page(tmp_path: Path) -> Iterator[tuple[Running, Window]]:
 @pytest.fixture
 def window(page: tuple[Running, Window]) -> Window:
     return page[1]
-
-
-def _numbers(d: str) -> list[tuple[float, float]]:
-    """The points of a path's data; M, L, C and Z are all that it may hold."""
-    assert re.fullmatch(r"[MLCZ0-9 .\-]+", d), d[:100]
-    flat = [float(n) for n in re.findall(r"-?[0-9.]+", d)]
-    return list(zip(flat[::2], flat[1::2], strict=True))
-
-
-def _panel(sheet: dict[str, Any], name: str) -> dict[str, Any]:
-    found: dict[str, Any] = next(p for p in sheet["drawing"]["panels"] if p["id"] == name)
-    return found
-
-
-def _handle(sheet: dict[str, Any], name: str) -> dict[str, Any]:
-    found: dict[str, Any] = next(h for h in sheet["drawing"]["handles"] if h["id"] == name)
-    return found
 
 
 # --- undo, versions
@@ -285,7 +268,7 @@ def test_every_spread_has_its_part(window: Window) -> None:
     assert keys <= tape.keys()
     for figure in tape.values():
         for d in (*figure["body"], figure["tape"]):
-            _numbers(d)
+            numbers_of(d)
     lesson = window.sheet("lesson")["spread"]["groups"]
     numbers = [s["number"] for g in lesson for s in g["steps"]]
     assert numbers == list(range(1, len(numbers) + 1))
@@ -301,7 +284,7 @@ def test_the_walk_and_the_cup_are_shown(window: Window) -> None:
     assert {r["seam"] for r in sheet["walk"]} == {"front princess", "side", "back princess"}
     cup = sheet["cups"][0]
     assert cup["volume"]["text"].endswith(" ml")
-    points = _numbers(cup["profile"]["d"])
+    points = numbers_of(cup["profile"]["d"])
     assert points[0] == pytest.approx((-points[-1][0], points[-1][1]), abs=0.01), "whole, from side to side"
     box = cup["profile"]["box"]
     assert all(box[0] <= x <= box[2] and box[1] <= y <= box[3] for x, y in points)
@@ -330,7 +313,7 @@ def test_lays_run_in_the_background_and_go_stale(window: Window) -> None:
     for lay in told["lays"]:
         x0, y0, x1, y1 = lay["box"]
         for piece in lay["pieces"]:
-            assert all(x0 - 0.1 <= x <= x1 + 0.1 and y0 - 0.1 <= y <= y1 + 0.1 for x, y in _numbers(piece["d"]))
+            assert all(x0 - 0.1 <= x <= x1 + 0.1 and y0 - 0.1 <= y <= y1 + 0.1 for x, y in numbers_of(piece["d"]))
     money = window.sheet("money")
     assert money["lays"]["stale"] is False
     assert money["spread"]["buy"]["rows"], "the docket knows the lays"

@@ -13,7 +13,7 @@ import pytest
 from coutil.make import work_out
 from coutil.order import parse_order
 from coutil.web.server import Running
-from web_page import Window, let_in, open_page
+from web_page import Window, handle_of, let_in, numbers_of, open_page, panel_of
 
 
 @pytest.fixture
@@ -25,23 +25,6 @@ def page(tmp_path: Path) -> Iterator[tuple[Running, Window]]:
 @pytest.fixture
 def window(page: tuple[Running, Window]) -> Window:
     return page[1]
-
-
-def _numbers(d: str) -> list[tuple[float, float]]:
-    """The points of a path's data; M, L, C and Z are all that it may hold."""
-    assert re.fullmatch(r"[MLCZ0-9 .\-]+", d), d[:100]
-    flat = [float(n) for n in re.findall(r"-?[0-9.]+", d)]
-    return list(zip(flat[::2], flat[1::2], strict=True))
-
-
-def _panel(sheet: dict[str, Any], name: str) -> dict[str, Any]:
-    found: dict[str, Any] = next(p for p in sheet["drawing"]["panels"] if p["id"] == name)
-    return found
-
-
-def _handle(sheet: dict[str, Any], name: str) -> dict[str, Any]:
-    found: dict[str, Any] = next(h for h in sheet["drawing"]["handles"] if h["id"] == name)
-    return found
 
 
 # --- the sheet
@@ -126,33 +109,33 @@ def test_the_drawing_is_the_pattern(window: Window) -> None:
     assert [p["name"] for p in sheet["drawing"]["panels"]] == [p.name for p in pattern.panels]
     for drawn, panel in zip(sheet["drawing"]["panels"], pattern.panels, strict=True):
         waist = next(v for v in drawn["levels"] if v["level"] == "waist")
-        ys = [y for _, y in _numbers(waist["d"])]
+        ys = [y for _, y in numbers_of(waist["d"])]
         assert ys == pytest.approx([0.0, 0.0], abs=0.02)
         for edge, own in zip(drawn["edges"], panel.edges, strict=True):
             assert edge["length"] == pytest.approx(own.curve.length, abs=0.01)
-            ends = _numbers(edge["d"])
+            ends = numbers_of(edge["d"])
             (ax, ay), (bx, by) = own.curve.start, own.curve.end
             assert abs(ends[-1][0] - ends[0][0]) == pytest.approx(abs(bx - ax), abs=0.02)
             assert ends[0][1] - ends[-1][1] == pytest.approx(by - ay, abs=0.02), "y down"
         box = drawn["box"]
-        for x, y in _numbers(drawn["layers"][0]["cut"]):
+        for x, y in numbers_of(drawn["layers"][0]["cut"]):
             assert box[0] - 0.1 <= x <= box[2] + 0.1
             assert box[1] - 0.1 <= y <= box[3] + 0.1
     boxes = [p["box"] for p in sheet["drawing"]["panels"]]
     assert all(a[2] < b[0] for a, b in itertools.pairwise(boxes)), "side by side"
     # Neighbours face each other: the side front's side seam lies on its right, the side back's on its left.
-    front, back = _panel(sheet, "side-front"), _panel(sheet, "side-back")
+    front, back = panel_of(sheet, "side-front"), panel_of(sheet, "side-back")
     middle = [(p["box"][0] + p["box"][2]) / 2 for p in (front, back)]
     sides = [next(e for e in p["edges"] if e["role"] == "side") for p in (front, back)]
-    assert _numbers(sides[0]["d"])[0][0] > middle[0]
-    assert _numbers(sides[1]["d"])[0][0] < middle[1]
+    assert numbers_of(sides[0]["d"])[0][0] > middle[0]
+    assert numbers_of(sides[1]["d"])[0][0] < middle[1]
 
 
 def test_layers_from_the_outside_in(window: Window) -> None:
     sheet = window.sheet()
     layers = [n["layer"] for n in sheet["drawing"]["layers"]]
     assert layers == ["shell", "interfacing", "foam", "web", "lining"]
-    front = _panel(sheet, "side-front")
+    front = panel_of(sheet, "side-front")
     assert [n["layer"] for n in front["layers"]] == layers
     foam = next(n for n in front["layers"] if n["layer"] == "foam")
     assert foam["net"]
@@ -174,7 +157,7 @@ def test_an_uneven_body_has_both_halves_in_two_rows(window: Window) -> None:
     assert value["governs"]
     assert sheet["values"]["body.right.bust_to_underbust"]["state"] == "assumed"
     assert {h["id"] for h in sheet["drawing"]["handles"]} >= {"underbust:left", "underbust:right"}
-    assert _handle(sheet, "underbust:left")["keys"] == ["body.left.bust_to_underbust"]
+    assert handle_of(sheet, "underbust:left")["keys"] == ["body.left.bust_to_underbust"]
 
 
 def test_each_person_in_their_own_unit(window: Window) -> None:
@@ -197,10 +180,10 @@ def test_each_person_in_their_own_unit(window: Window) -> None:
 
 
 def test_an_edit_is_answered_with_the_new_drawing_and_kept(window: Window) -> None:
-    before = _handle(window.sheet(), "plunge")["at"]
+    before = handle_of(window.sheet(), "plunge")["at"]
     answer = window.edit("style.plunge", "6 1/2 cm").json()
     assert answer["saved"] is True
-    after = _handle(answer["sheet"], "plunge")
+    after = handle_of(answer["sheet"], "plunge")
     assert after["at"][1] - before[1] == pytest.approx(5.0, abs=0.01), "5 mm lower on the paper"
     assert answer["sheet"]["values"]["style.plunge"]["text"] == "6 1/2 cm"
     text = window.get(f"/api/orders/{window.order}/file/order.toml").text
@@ -362,13 +345,13 @@ def test_every_point_follows_the_pointer(window: Window) -> None:
         told = answer.json()
         assert told["saved"] is False
         assert list(told["values"]) == handle["keys"]
-        at = _handle(told["sheet"], handle["id"])["at"]
+        at = handle_of(told["sheet"], handle["id"])["at"]
         assert at == pytest.approx(to, abs=0.8), handle["id"]
     assert window.sheet()["version"] == sheet["version"]
 
 
 def test_a_drag_is_kept_at_its_end_and_undone_in_one_step(window: Window) -> None:
-    x, y = _handle(window.sheet(), "plunge")["at"]
+    x, y = handle_of(window.sheet(), "plunge")["at"]
     for k in range(1, 6):
         assert window.change("drag", handle="plunge", x=x, y=y + k, final=False).json()["saved"] is False
     answer = window.change("drag", handle="plunge", x=x, y=y + 6.2, final=True).json()
@@ -380,7 +363,7 @@ def test_a_drag_is_kept_at_its_end_and_undone_in_one_step(window: Window) -> Non
 
 def test_a_point_dragged_out_of_reach_stays(window: Window) -> None:
     before = window.sheet()
-    x, y = _handle(before, "plunge")["at"]
+    x, y = handle_of(before, "plunge")["at"]
     answer = window.change("drag", handle="plunge", x=x, y=y + 300, final=True)
     assert answer.status_code == 422
     assert answer.json()["refused"][0]["key"] == "style.plunge"

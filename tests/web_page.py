@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import socket
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -106,3 +107,20 @@ def shows_nothing(text: str) -> None:
     """An answer tells nothing of the inside of the server."""
     for word in _INSIDE:
         assert word not in text, text[:500]
+
+
+def numbers_of(d: str) -> list[tuple[float, float]]:
+    """The points of a path's data; M, L, C and Z are all that it may hold."""
+    assert re.fullmatch(r"[MLCZ0-9 .\-]+", d), d[:100]
+    flat = [float(n) for n in re.findall(r"-?[0-9.]+", d)]
+    return list(zip(flat[::2], flat[1::2], strict=True))
+
+
+def panel_of(sheet: dict[str, Any], name: str) -> dict[str, Any]:
+    found: dict[str, Any] = next(p for p in sheet["drawing"]["panels"] if p["id"] == name)
+    return found
+
+
+def handle_of(sheet: dict[str, Any], name: str) -> dict[str, Any]:
+    found: dict[str, Any] = next(h for h in sheet["drawing"]["handles"] if h["id"] == name)
+    return found

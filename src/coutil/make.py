@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import json
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from coutil.lay import LayPlan, lay_json, plan
 from coutil.lay.plan import SECONDS
 from coutil.layers import layer_steps, layer_up
 from coutil.order import Order, OrderError, judge_order
-from coutil.pattern import Finding, Pattern
+from coutil.pattern import Finding, Pattern, gravest_first
 from coutil.pattern.json import dumps
 from coutil.pattern.model import FindingLevel, Layer
 from coutil.units import both
@@ -163,8 +163,8 @@ def _pattern_documents(
             )
             found += [f for f in sheet.findings if f not in found]
             yield Document(f"pattern-{paper}.pdf", sheet.data)
-    if work.lesson:
-        yield Document("lesson.pdf", sheets.lesson_pdf(work.lesson, name, label, layers=work.layers))
+    if lesson := work.lesson:
+        yield Document("lesson.pdf", sheets.lesson_pdf(lesson, name, label, layers=work.layers))
 
 
 def _cutter_documents(work: Work) -> Iterator[Document]:
@@ -209,12 +209,6 @@ def _file_name(text: str) -> str:
     return "-".join(re.findall(r"\w+", text.lower())) or "unnamed"
 
 
-def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Stops, then warnings, then notes; within a level as they came."""
-    order = {"stop": 0, "warn": 1, "note": 2}
-    return tuple(sorted(findings, key=lambda f: order[f.level]))
-
-
 def findings_text(findings: Sequence[Finding]) -> str:
     """Findings for the eye, the gravest first, one paragraph each."""
     if not findings:
@@ -226,9 +220,9 @@ def _draft(order: Order) -> tuple[Draft, float]:
     drafted, foam = draft(order.body, order.style, order.name), 0.0
     thickness = order.build.pad.thickness
     if order.style.foam_ease and thickness:
+        left, right = order.body.left.bust_to_underbust, order.body.right.bust_to_underbust
+        reach = {p.side: right if p.side == "right" else left for p in drafted.pattern.panels}
         for _ in range(FOAM_PASSES):
-            left, right = order.body.left.bust_to_underbust, order.body.right.bust_to_underbust
-            reach = {p.side: right if p.side == "right" else left for p in drafted.pattern.panels}
             foam = foam_total(thickness, cups(drafted.pattern, reach))
             drafted = draft(order.body, order.style, order.name, foam_girth=foam)
     return drafted, foam

@@ -15,7 +15,7 @@ from coutil.check.sound import sound_findings
 from coutil.check.true import true_findings
 from coutil.check.walk import walk, walk_findings
 from coutil.order import Build, Style
-from coutil.pattern import Finding, Pattern
+from coutil.pattern import Finding, Pattern, gravest_first
 from coutil.pattern.model import Side
 
 __all__ = [
@@ -37,9 +37,6 @@ __all__ = [
     "walk",
     "walk_findings",
 ]
-
-# What has to be read first comes first.
-_ORDER = {"stop": 0, "warn": 1, "note": 2}
 
 
 def check(pattern: Pattern, body: Body, style: Style, build: Build, *, foam: float = 0.0) -> Pattern:
@@ -79,4 +76,4 @@ def check(pattern: Pattern, body: Body, style: Style, build: Build, *, foam: flo
         *cup_findings(made),
         *foam_findings(pad.thickness, made, added=foam),
     ]
-    return replace(pattern, cups=made, findings=tuple(sorted(found, key=lambda f: _ORDER[f.level])))
+    return replace(pattern, cups=made, findings=gravest_first(found))

@@ -23,7 +23,7 @@ from coutil.check.true import true_findings
 from coutil.check.walk import walk_findings
 from coutil.check.words import mark_words
 from coutil.order import Build
-from coutil.pattern import LEVELS, Finding, Panel, Pattern
+from coutil.pattern import LEVELS, Finding, Panel, Pattern, gravest_first
 from coutil.pattern.model import Side
 from coutil.units import both, cm
 
@@ -32,7 +32,6 @@ from coutil.units import both, cm
 EASED = 3.175
 # A garment this much larger than the body, as a part of the girth, stands off it: as much as counts as tight.
 LOOSE = TIGHT
-_ORDER = {"stop": 0, "warn": 1, "note": 2}
 _PRINCESS = ("centre front", "side front")
 
 
@@ -69,7 +68,7 @@ def check_own(pattern: Pattern, body: Body, build: Build, *, gap: float) -> Patt
         found += pad_findings(pattern, top_drop=pad.top_drop, side_inset=pad.side_inset, side_dip=pad.side_dip)
     found += _lowered(notch_findings(pattern))
     found += [*body_findings(body), *cup_findings(made), *foam_findings(pad.thickness, made)]
-    return replace(pattern, cups=made, findings=tuple(sorted(found, key=lambda f: _ORDER[f.level])))
+    return replace(pattern, cups=made, findings=gravest_first(found))
 
 
 def own_girths(pattern: Pattern, *, gap: float) -> dict[str, float]:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import click
 
-# Exit codes, as everywhere in coutil: nothing in the way; the book is not sound; what was given cannot be used.
-FINE, UNSOUND, UNUSABLE = 0, 1, 2
+from coutil.cli.common import as_json, force, refusals
+
+# Exit code of a book that is not sound; the others are as everywhere in coutil (`coutil.cli.common`).
+UNSOUND = 1
 
 where = click.option(
     "--book",
@@ -21,8 +21,6 @@ where = click.option(
     metavar="PLACE",
     help="A path or postgresql+psycopg://USER@HOST/DATABASE; else COUTIL_BOOK, else the user's data folder.",
 )
-as_json = click.option("--json", "as_json", is_flag=True, help="Print the machine form on standard output.")
-force = click.option("--force", is_flag=True, help="Overwrite a file that is there already.")
 _file = click.Path(path_type=Path, dir_okay=False)
 
 
@@ -43,7 +41,7 @@ def list_(search: tuple[str, ...], address: str | None, as_json: bool) -> None:
 
     Example:  coutil book list sea-green
     """
-    with _refusals():
+    with refusals():
         from coutil.book import open_book
 
         with open_book(address, make=False) as b:
@@ -71,7 +69,7 @@ def backup(target: Path | None, address: str | None, as_json: bool) -> None:
 
     Example:  coutil book backup /media/stick
     """
-    with _refusals():
+    with refusals():
         from coutil.book import open_book
 
         with open_book(address, make=False) as b:
@@ -89,7 +87,7 @@ def restore(file: Path, address: str | None, yes: bool, as_json: bool) -> None:
 
     Example:  coutil book restore coutil-book-2026-05-04-101500.zip
     """
-    with _refusals():
+    with refusals():
         from coutil.book import book_address, restore_book
 
         shown = book_address(address)
@@ -112,7 +110,7 @@ def check(address: str | None, as_json: bool) -> None:
 
     Example:  coutil book check
     """
-    with _refusals():
+    with refusals():
         from coutil.book import DamagedError, Fault, open_book
 
         try:
@@ -143,7 +141,7 @@ def export(file: Path, order: int | None, client: int | None, address: str | Non
 
     Example:  coutil book export book.zip   or   coutil book export sea-green.toml --order 3
     """
-    with _refusals():
+    with refusals():
         if order is not None and client is not None:
             raise click.UsageError("give --order or --client, not both")
         from coutil.book import open_book
@@ -171,7 +169,7 @@ def import_(file: Path, client: int | None, address: str | None, as_json: bool) 
 
     Example:  coutil book import examples/sea-green.toml
     """
-    with _refusals():
+    with refusals():
         from coutil.book import open_book
 
         whole = _starts_as_zip(file)
@@ -207,7 +205,7 @@ def erase(client: int, address: str | None, yes: bool, as_json: bool) -> None:
 
     Example:  coutil book erase 7
     """
-    with _refusals():
+    with refusals():
         from coutil.book import open_book
 
         with open_book(address, make=False) as b:
@@ -236,7 +234,7 @@ def wipe(address: str | None) -> None:
 
     Example:  coutil book wipe
     """
-    with _refusals():
+    with refusals():
         from coutil.book import open_book
 
         with open_book(address, make=False) as b:
@@ -257,15 +255,3 @@ def _starts_as_zip(file: Path) -> bool:
 
 def _print(data: Any) -> None:
     click.echo(json.dumps(data, ensure_ascii=False, default=str))
-
-
-@contextmanager
-def _refusals() -> Iterator[None]:
-    """Turn what the book refuses into one clear message and exit 2."""
-    from coutil.book import BookError
-
-    try:
-        yield
-    except BookError as e:
-        click.echo(f"Error: {e}", err=True)
-        sys.exit(UNUSABLE)

@@ -205,23 +205,24 @@ def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
     """
     with refusals():
         work = read_work(order)
-        if not work.lesson:
+        steps = work.lesson
+        if not steps:
             raise click.UsageError("a pattern that was brought in has no lesson: coutil did not draft it")
         from coutil import sheets
 
         if out is not None:
             from coutil.cli.files import write_one
 
-            pdf = sheets.lesson_pdf(work.lesson, work.order.name, work.order.client.label, layers=work.layers)
+            pdf = sheets.lesson_pdf(steps, work.order.name, work.order.client.label, layers=work.layers)
             write_one(out, pdf, force=force)
         if as_json:
             from coutil.cli.show import lesson_json
 
-            click.echo(lesson_json(work.lesson), nl=False)
+            click.echo(lesson_json(steps), nl=False)
         elif out is not None:
-            click.echo(f"{out}: the lesson, {len(work.lesson)} steps")
+            click.echo(f"{out}: the lesson, {len(steps)} steps")
         else:
-            click.echo(sheets.lesson_text(work.lesson), nl=False)
+            click.echo(sheets.lesson_text(steps), nl=False)
         leave(work)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from pathlib import Path
@@ -49,7 +50,7 @@ def widths(work: Work) -> str:
     pattern = work.pattern
     rows = []
     for level in _LEVEL_ORDER:
-        across = [_width(p.levels[level]) if level in p.levels else None for p in pattern.panels]
+        across = [math.dist(*p.levels[level]) if level in p.levels else None for p in pattern.panels]
         if all(w is None for w in across):
             continue
         twice = [2.0 if p.side == "both" else 1.0 for p in pattern.panels]
@@ -276,11 +277,6 @@ def _finding_rows(found: Iterable[Finding]) -> list[dict[str, str]]:
 
 def _place(mark: str) -> str:
     return mark.replace("_", " ")
-
-
-def _width(ends: tuple[tuple[float, float], tuple[float, float]]) -> float:
-    (x0, y0), (x1, y1) = ends
-    return float(((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5)
 
 
 def _json(value: Any) -> str:

@@ -8,6 +8,7 @@ edge from the tape, every other edge from the panel it will be sewn to.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -90,7 +91,7 @@ def _frame(
         # On an uneven body the bust level tilts on the centre front: its chord is a little longer than the bust span's
         # half, and the side front gives that little back.
         sf_width = dict(half.width["side front"])
-        sf_width["bust"] -= _chord(half.bust_point, cf.height("bust") - cf_heights["bust"]) - half.bust_point
+        sf_width["bust"] -= math.hypot(half.bust_point, cf.height("bust") - cf_heights["bust"]) - half.bust_point
         sf_side = from_heights(LEVELS, [(sf.point(v)[0] + sf_width[v], sf.height(v)) for v in LEVELS])
 
         cb_width, sb_width = half.width["centre back"], half.width["side back"]
@@ -126,10 +127,6 @@ def _level_end(width: float, meets: float | None) -> Callable[[float], float]:
     if meets is None:
         return _constant(width)
     return lambda y: max(width * width - (y - meets) ** 2, 0.0) ** 0.5
-
-
-def _chord(width: float, tilt: float) -> float:
-    return float((width * width + tilt * tilt) ** 0.5)
 
 
 def _standing(at: float, inset: Mapping[str, float], inward: float) -> dict[str, Callable[[float], float]]:

@@ -65,8 +65,7 @@ def from_heights(names: Sequence[str], points: Sequence[Pt]) -> Rise:
         dx, dy = abs(q[0] - p[0]), q[1] - p[1]
         if dy <= 0.0 or dx > STEEPEST_SHARE * math.hypot(dx, dy) * 1.25:
             raise SteepError(a, b, dx, math.hypot(dx, dy))
-    segments = tuple(climb(points[k], points[k + 1], slopes[k], slopes[k + 1]) for k in range(len(points) - 1))
-    return Rise(tuple(names), tuple(points), slopes, segments)
+    return _rise(names, points, slopes)
 
 
 def from_lengths(
@@ -83,38 +82,26 @@ def from_lengths(
     """
     base = names.index(start)
     heights = [0.0] * len(names)
-    up = list(range(base + 1, len(names)))
-    down = list(range(base - 1, -1, -1))
-    for order, sign in ((up, 1.0), (down, -1.0)):
-        previous = base
-        for k in order:
-            lower, upper = (previous, k) if sign > 0 else (k, previous)
-            length = lengths[(names[lower], names[upper])]
-            # Where the level tilts its end depends on the height; a first guess of that is good enough here.
-            guess = heights[previous] + sign * 0.95 * length
-            dx = abs(place[names[k]](guess) - place[names[previous]](heights[previous]))
-            if dx > STEEPEST_SHARE * length:
-                raise SteepError(names[lower], names[upper], dx, length)
-            heights[k] = heights[previous] + sign * math.sqrt(length * length - dx * dx)
-            previous = k
+    # From the start upwards, then from the start downwards: level, the one before it, the way, and the stretch between.
+    steps = [(k, k - 1, 1.0, lengths[(names[k - 1], names[k])]) for k in range(base + 1, len(names))]
+    steps += [(k, k + 1, -1.0, lengths[(names[k], names[k + 1])]) for k in range(base - 1, -1, -1)]
+    for k, previous, sign, length in steps:
+        # Where the level tilts its end depends on the height; a first guess of that is good enough here.
+        guess = heights[previous] + sign * 0.95 * length
+        dx = abs(place[names[k]](guess) - place[names[previous]](heights[previous]))
+        if dx > STEEPEST_SHARE * length:
+            raise SteepError(names[min(k, previous)], names[max(k, previous)], dx, length)
+        heights[k] = heights[previous] + sign * math.sqrt(length * length - dx * dx)
     for _ in range(ROUNDS):
         slopes = _slopes(_points(names, place, heights))
-        for order, sign in ((up, 1.0), (down, -1.0)):
-            previous = base
-            for k in order:
-                lower, upper = (previous, k) if sign > 0 else (k, previous)
-                p = (place[names[previous]](heights[previous]), heights[previous])
-                heights[k] = _solve(
-                    p,
-                    place[names[k]],
-                    heights[k],
-                    sign,
-                    slopes[lower],
-                    slopes[upper],
-                    lengths[(names[lower], names[upper])],
-                )
-                previous = k
-    points = _points(names, place, heights)
+        for k, previous, sign, length in steps:
+            p = (place[names[previous]](heights[previous]), heights[previous])
+            m0, m3 = slopes[min(k, previous)], slopes[max(k, previous)]
+            heights[k] = _solve(p, place[names[k]], heights[k], sign, m0, m3, length)
+    return _rise(names, _points(names, place, heights), slopes)
+
+
+def _rise(names: Sequence[str], points: Sequence[Pt], slopes: tuple[float, ...]) -> Rise:
     segments = tuple(climb(points[k], points[k + 1], slopes[k], slopes[k + 1]) for k in range(len(points) - 1))
     return Rise(tuple(names), tuple(points), slopes, segments)
 

@@ -12,6 +12,20 @@ from coutil.pattern.model import (
     Pattern,
     Piece,
     Seam,
+    gravest_first,
 )
 
-__all__ = ["LEVELS", "Cup", "Edge", "EdgeRef", "Finding", "Notch", "Pad", "Panel", "Pattern", "Piece", "Seam"]
+__all__ = [
+    "LEVELS",
+    "Cup",
+    "Edge",
+    "EdgeRef",
+    "Finding",
+    "Notch",
+    "Pad",
+    "Panel",
+    "Pattern",
+    "Piece",
+    "Seam",
+    "gravest_first",
+]

@@ -7,7 +7,7 @@ panel lies at x >= 0 and a right panel at x <= 0. A back panel is therefore held
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -207,6 +207,14 @@ class Pattern:
     @property
     def stopped(self) -> bool:
         return any(f.level == "stop" for f in self.findings)
+
+
+def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Stops, then warnings, then notes; within a level as they came."""
+    return tuple(sorted(findings, key=lambda f: _GRAVITY[f.level]))
+
+
+_GRAVITY: Mapping[FindingLevel, int] = {"stop": 0, "warn": 1, "note": 2}
 
 
 def face_up(panel: str) -> float:

@@ -7,12 +7,11 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
-from coutil.pattern import Finding
+from coutil.pattern import Finding, gravest_first
 from coutil.web.governs import by_plain, governed
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.naming import said, subject
 
-_RANK: Final = {"stop": 0, "warn": 1, "note": 2}
 _LEVELS: Final = ("bust", "underbust", "waist", "high hip")
 # Edge roles by the seam's name, as findings say it.
 _SEAMS: Final = {
@@ -35,7 +34,7 @@ def in_margin(
     seen: Counter[str] = Counter()
     drawn = by_plain(parts)
     out = []
-    for f in sorted(found, key=lambda f: _RANK[f.level]):
+    for f in gravest_first(found):
         seen[f.about] += 1
         keys = _keys(f.about)
         about = _parts(f.about, drawn) or [p for key in keys for p in governed(key, drawn)]
@@ -61,7 +60,7 @@ def in_margin(
 def remarks(found: Iterable[Finding]) -> dict[str, dict[str, str]]:
     """What is said of a single value, by its key: the gravest. Notes that a value was assumed are left to its state."""
     out: dict[str, dict[str, str]] = {}
-    for f in sorted(found, key=lambda f: _RANK[f.level]):
+    for f in gravest_first(found):
         if f.level != "note":
             for key in _keys(f.about):
                 out.setdefault(key, {"level": f.level, "says": said(f.says)})

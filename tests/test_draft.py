@@ -234,6 +234,25 @@ def test_lacing_takes_its_gap_from_the_back_and_only_there():
         assert halves * sum(lost.values()) == pytest.approx(40.0 * halves / 2, abs=1e-6)
 
 
+@pytest.mark.parametrize("neckline", ["plunge", "sweetheart", "straight"])
+def test_a_stated_plunge_is_the_height_of_the_centre_front_under_every_neckline(neckline):
+    # Figures of our own; 60 and 90 mm lie within what every one of these bodies allows.
+    for body, _ in plausible(4):
+        ends = []
+        for plunge in (60.0, 90.0):
+            made = draft(body, Style(neckline=neckline, plunge=plunge)).pattern
+            for panel in made.panels:
+                if panel.name == "centre front":
+                    top = polyline(panel.edge("centre_front"))[-1]
+                    assert top[1] - panel.levels["underbust"][0][1] == pytest.approx(plunge, abs=1e-6)
+                    # The neckline itself begins there, and the level below is where it was.
+                    assert min(math.dist(top, end) for end in polyline(panel.edge("top"))[[0, -1]]) < 1e-6
+                    ends.append((panel.side, *panel.levels["underbust"][0], *top))
+        for (side, *low), (other, *high) in zip(ends[: len(ends) // 2], ends[len(ends) // 2 :], strict=True):
+            assert side == other
+            assert np.subtract(high, low) == pytest.approx([0.0, 0.0, 0.0, 30.0], abs=1e-6)
+
+
 def pairs(one, two):
     """Panels of two patterns of one body, the left half's."""
     return [(a, b) for a, b in zip(one.panels, two.panels, strict=True) if a.side != "right"]

@@ -512,10 +512,11 @@ def test_ease_that_leaves_no_cup_is_refused() -> None:
     assert any(r.kind == "refuse" and "style.ease.bust" in r.keys for r in judge_order(o))
 
 
-def test_a_plunge_without_one_and_a_sliver_of_allowance_are_remarked_on() -> None:
-    o = parse_order(BODY + '[style]\nneckline = "straight"\nplunge = 3\n[build.allowances]\nside = "1/8 in"')
-    keys = {r.keys[0] for r in judge_order(o) if "." in r.keys[0]}
-    assert keys == {"style.plunge", "build.allowances.side"}
+def test_a_sliver_of_allowance_is_remarked_on_and_a_plunge_under_any_neckline_is_not() -> None:
+    for neckline in ("plunge", "sweetheart", "straight"):
+        o = parse_order(BODY + f'[style]\nneckline = "{neckline}"\nplunge = 3\n[build.allowances]\nside = "1/8 in"')
+        keys = {r.keys[0] for r in judge_order(o) if "." in r.keys[0]}
+        assert keys == {"build.allowances.side"}
 
 
 @pytest.mark.parametrize("m", MEASUREMENTS, ids=lambda m: m.key)

@@ -91,6 +91,21 @@ def test_what_a_value_governs_is_drawn_and_leads_back(window: Window) -> None:
             assert part["id"] in sheet["drawing"]["hand"], part["id"]
 
 
+def test_a_lowest_point_stated_under_a_straight_neckline_is_drawn_and_shown(window: Window) -> None:
+    """It is cut, so it must be seen; one that nobody stated is not spoken of, and no line leads to it."""
+    assert window.edit("style.neckline", "straight").status_code == 200
+    stated = window.sheet()
+    assert stated["values"]["style.plunge"]["text"] == "7 cm"
+    assert handle_of(stated, "plunge")["text"] == "7 cm"
+    assert "style.plunge" in stated["drawing"]["hand"].values()
+    assert window.edit("style.plunge", "").status_code == 200
+    silent = window.sheet()
+    assert "style.plunge" not in silent["values"]
+    assert "plunge" not in {h["id"] for h in silent["drawing"]["handles"]}
+    assert set(silent["drawing"]["hand"].values()) <= set(silent["values"])
+    assert panel_of(silent, "centre-front")["net"] != panel_of(stated, "centre-front")["net"]
+
+
 def test_assumed_and_measured_are_told_apart(window: Window) -> None:
     values = window.sheet()["values"]
     assert values["body.bust"]["state"] == "measured"

@@ -35,8 +35,6 @@ def _idle(order: Order) -> Iterator[Remark]:
         yield Remark(
             "note", ("style.lacing_gap", "style.closing"), f'style.lacing_gap is not used: closing is "{style.closing}"'
         )
-    if style.plunge is not None and style.neckline == "straight":
-        yield Remark("note", ("style.plunge", "style.neckline"), 'style.plunge is not used: neckline is "straight"')
     for role in order.build.allowances:
         if role != "centre_back" and order.build.allowances[role] < 4.0:
             yield Remark(

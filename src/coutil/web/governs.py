@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-from coutil.order import ROLES
+from coutil.draft.style import SettledStyle
+from coutil.order import ROLES, Style
 
 CF, SF, SB, CB = "centre-front", "side-front", "side-back", "centre-back"
 _ALL: Final = (CF, SF, SB, CB)
@@ -69,6 +70,7 @@ GOVERNS: Final[Mapping[str, tuple[str, ...]]] = {
 
 # What comes to hand when a part is touched, where it is not the first value that governs it.
 _HAND: Final[Mapping[str, str]] = {
+    "edge/top": "style.plunge",
     "edge/hem": "style.hem",
     "edge/side": "style.side_top",
     "edge/front_princess": "style.cup_height",
@@ -108,14 +110,21 @@ def governed(key: str, drawn: Mapping[str, Sequence[str]]) -> list[str]:
     return [p for plain in wanted for p in drawn.get(plain, ()) if side is None or p.startswith(side)]
 
 
-def hand(part: str, neckline: str) -> str | None:
+def tells_low(style: Style | SettledStyle) -> bool:
+    """Whether the page speaks of the neckline's lowest point.
+
+    A straight neckline needs none; where one was stated it is drawn, and so it must be seen and can be taken back.
+    """
+    return style.neckline != "straight" or style.plunge is not None
+
+
+def hand(part: str, style: Style) -> str | None:
     """The value that a part brings to hand; `part` without its side."""
     panel, _, rest = part.partition("/")
-    if rest == "edge/top":
-        if panel in (CF, SF):
-            return "style.neckline" if neckline == "straight" or panel == SF else "style.plunge"
+    if rest == "edge/top" and panel in (SB, CB):
         return "style.back_top" if panel == CB else "style.side_top"
-    return _HAND.get(rest)
+    key = "style.neckline" if (panel, rest) == (SF, "edge/top") else _HAND.get(rest)
+    return "style.neckline" if key == "style.plunge" and not tells_low(style) else key
 
 
 def _side_key(key: str) -> str:

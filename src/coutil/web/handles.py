@@ -15,6 +15,7 @@ from coutil.draft.style import SettledStyle
 from coutil.make import Work
 from coutil.pattern import Edge, Pad
 from coutil.plane import Pt
+from coutil.web.governs import tells_low
 from coutil.web.lengths import shown
 from coutil.web.places import Placed
 from coutil.web.texts import say
@@ -141,7 +142,7 @@ def _centre_front(p: Placed, work: Work, style: SettledStyle) -> list[Handle]:
     out = []
     centre = panel.edge("centre_front")
     plunge = plunge_now(work)
-    if style.neckline != "straight" and plunge is not None:
+    if tells_low(style) and plunge is not None:
         out.append(Handle("plunge", ("style.plunge",), p.id, centre.upward().end, (0.0, 1.0), (plunge,)))
     at, along = _up(panel.edge("front_princess"))
     out.append(Handle("cup_height", ("style.cup_height",), p.id, at, along, (style.cup_height,)))

@@ -8,6 +8,7 @@ from functools import cache
 from typing import Any, Final
 
 from coutil.order import Order
+from coutil.web.governs import tells_low
 from coutil.web.texts import catalogue, say
 
 SPREADS: Final = ("tape", "shape", "pads", "checks", "cloth", "making", "money", "lesson")
@@ -60,11 +61,11 @@ def _tape(uneven: bool) -> list[dict[str, Any]]:
 
 
 def _shape(order: Order) -> list[dict[str, Any]]:
-    straight = order.style.neckline == "straight"
+    neckline = "shape.neckline.low" if tells_low(order.style) else "shape.neckline"
     closing = "shape.lacing" if order.style.closing == "lacing" else "shape.closing"
     fit = ["shape.ease", *(["shape.foam"] if order.build.pad.thickness is not None else [])]
     return [
-        _section("shape.top", ["shape.neckline" if straight else "shape.neckline.low", "shape.cup", "shape.sides"]),
+        _section("shape.top", [neckline, "shape.cup", "shape.sides"]),
         _section("shape.hem", ["shape.hem"]),
         _section("shape.closing", [closing]),
         _section("shape.ease", fit),

@@ -258,6 +258,12 @@ def test_an_order_that_cannot_be_drafted_is_shown_without_a_drawing(window: Wind
 # --- spreads, lays, files
 
 
+def lesson_told(sheet: dict[str, Any]) -> str:
+    """The lesson's sentences as one text."""
+    told = next(s for s in sheet["spreads"] if s["id"] == "lesson")
+    return "".join(r.get("text", "") for c in told["sections"] for line in c["sentences"] for r in line["runs"])
+
+
 def test_every_spread_has_its_part(window: Window) -> None:
     for name in [s["id"] for s in window.sheet()["spreads"]]:
         spread = window.sheet(name)["spread"]
@@ -272,6 +278,8 @@ def test_every_spread_has_its_part(window: Window) -> None:
     lesson = window.sheet("lesson")["spread"]["groups"]
     numbers = [s["number"] for g in lesson for s in g["steps"]]
     assert numbers == list(range(1, len(numbers) + 1))
+    assert f"in {len(numbers)} steps" in lesson_told(window.sheet("lesson"))
+    assert "steps" not in lesson_told(window.sheet("shape")), "counted only where the lesson lies open"
     money = window.sheet("money")["spread"]
     for table in ("cut", "bones", "thread", "price"):
         assert all(len(r) == len(money[table]["head"]) == len(money[table]["align"]) for r in money[table]["rows"])

@@ -16,11 +16,11 @@ SPREADS: Final = ("tape", "shape", "pads", "checks", "cloth", "making", "money",
 _PLACE: Final = re.compile(r"\{([a-z_.0-9N]+)\}")
 
 
-def spreads(order: Order, *, uneven: bool, worst: str, steps: int) -> list[dict[str, Any]]:
+def spreads(order: Order, *, uneven: bool, worst: str, steps: int | None) -> list[dict[str, Any]]:
     """All spreads with their sections and sentences (docs/web-api.md, 3a).
 
     `uneven`: the order says something of one side alone; `worst`: the gravest finding ("stop", "warn", "note" or "");
-    `steps`: how many the lesson has.
+    `steps`: how many the lesson has, None where it does not lie open: composing it only to count would cost every edit.
     """
     sections = {
         "tape": _tape(uneven),
@@ -30,7 +30,7 @@ def spreads(order: Order, *, uneven: bool, worst: str, steps: int) -> list[dict[
         "cloth": _cloth(order),
         "making": _making(order),
         "money": _money(order),
-        "lesson": [_section("lesson.all", ["lesson.all"], count=steps)],
+        "lesson": [_lesson(steps)],
     }
     return [{"id": s, "title": say(f"spread.{s}"), "sections": sections[s]} for s in SPREADS]
 
@@ -121,6 +121,12 @@ def _money(order: Order) -> list[dict[str, Any]]:
         _section("money.rates", ["money.hour", "money.on", "money.quote"]),
         _section("money.notions", ["money.bones", f"money.{order.style.closing}"]),
     ]
+
+
+def _lesson(steps: int | None) -> dict[str, Any]:
+    if steps is None:
+        return _section("lesson.all", ["lesson.all"])
+    return _section("lesson.all", ["lesson.counted"], count=steps)
 
 
 def _section(

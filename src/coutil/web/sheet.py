@@ -50,11 +50,12 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         findings = in_margin(work.pattern.findings, parts, anchors_of(drawn))
     worst = next((level for level in ("stop", "warn", "note") if any(f["level"] == level for f in findings)), "")
     body = now.doc.get("body", {})
+    heavy = None if work is None or not wanted else spread(wanted, work, unit, plan)
     told = spreads(
         now.order,
         uneven="left" in body or "right" in body,
         worst="stop" if work is None else worst,
-        steps=0 if work is None else len(work.lesson),
+        steps=_steps_in(heavy),
     )
     about = Told(
         now.doc,
@@ -78,13 +79,20 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         "cups": [] if work is None else cups(work.pattern.cups, unit),
         "walk": [] if work is None else walked(work.pattern, placed),
         "lays": lays,
-        "spread": None if work is None or not wanted else spread(wanted, work, unit, plan),
+        "spread": heavy,
         "files": [] if work is None else offered(now.entry.id, work),
         "cautions": list(cautions(() if work is None else work.layers)),
     }
     if now.refused:
         out["refused"] = refusals(now.refused)
     return out
+
+
+def _steps_in(heavy: Mapping[str, Any] | None) -> int | None:
+    """How many steps the lesson has, where it is what comes along."""
+    if heavy is None or "groups" not in heavy:
+        return None
+    return sum(len(group["steps"]) for group in heavy["groups"])
 
 
 def refusals(found: tuple[Refusal, ...]) -> list[dict[str, str]]:

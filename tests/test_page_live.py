@@ -314,3 +314,36 @@ def test_reduced_motion_and_print(book_window: Window) -> None:
     assert page.locator(".bill table").first.is_visible()
     pdf = page.pdf(format="A4")
     assert pdf.startswith(b"%PDF-")
+
+
+# Of what is seen everywhere: words, paper, a line of the drawing, the tape.
+GROUNDS = """() => [...document.querySelectorAll('body, .page, .leaf h2, .sentence, .panel .cut, nav.tape')].map(e => {
+    const s = getComputedStyle(e); return [s.color, s.backgroundColor, s.stroke]; })"""
+
+
+def test_the_paper_that_she_chose_outweighs_the_machine(book_window: Window) -> None:
+    looks = {}
+    for machine in ("light", "dark"):
+        page = book_window("shape", color_scheme=machine)
+        for chosen in ("auto", "light", "dark"):
+            page.get_by_role("combobox", name="Paper").select_option(chosen)
+            page.wait_for_function("look => document.documentElement.dataset.look === look", arg=chosen)
+            looks[machine, chosen] = page.evaluate(GROUNDS)
+    white, carbon = looks["light", "auto"], looks["dark", "auto"]
+    assert len(white) > 6
+    assert all(a != b for a, b in zip(white, carbon, strict=True)), "every one of them changes"
+    assert looks["light", "light"] == looks["dark", "light"] == white
+    assert looks["light", "dark"] == looks["dark", "dark"] == carbon
+
+
+def test_the_printer_gets_dark_words_on_white_from_a_dark_screen(book_window: Window) -> None:
+    ink = "() => { const s = getComputedStyle(document.querySelector('.page')); return [s.color, s.backgroundColor]; }"
+    printed = []
+    for machine in ("light", "dark"):
+        for chosen in ("auto", "dark"):
+            page = book_window("shape", color_scheme=machine)
+            page.get_by_role("combobox", name="Paper").select_option(chosen)
+            page.wait_for_function("look => document.documentElement.dataset.look === look", arg=chosen)
+            page.emulate_media(media="print", color_scheme=machine)
+            printed.append(page.evaluate(ink))
+    assert printed == [["rgb(34, 36, 43)", "rgb(255, 255, 255)"]] * 4

@@ -129,6 +129,7 @@ TEXT = [
     ("note", "page"),
     ("page", "pen"),
     ("tape-ink", "tape"),
+    ("tape-stop", "tape"),
     ("table-ink", "table"),
 ]
 # Lines and points that mean something want 3:1 (WCAG 1.4.11).

@@ -291,14 +291,25 @@ function step(way: "undo" | "redo", what: string | null | undefined): void {
   });
 }
 
+/** Brings an earlier version of the open order back. */
 export function restore(version: number): void {
+  whole("restore", { version });
+}
+
+/** Puts a tape of the same client into the open order. */
+export function useTape(tape: string): void {
+  whole("use_tape", { tape });
+}
+
+/** Changes the open order as a whole, not one value of it. */
+function whole(call: "restore" | "use_tape", body: object): void {
   const open = sheet.peek();
   if (open === null) return;
   enqueue({
     key: null,
     wish: null,
     run: async () => {
-      await ask(`/api/orders/${encodeURIComponent(open.order.id)}/restore`, { version }, null);
+      await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${call}`, body, null);
     },
   });
 }
@@ -331,19 +342,6 @@ export function dragTo(
         }
       },
     });
-  });
-}
-
-/** Puts a tape of the same client into the open order. */
-export function useTape(tape: string): void {
-  const open = sheet.peek();
-  if (open === null) return;
-  enqueue({
-    key: null,
-    wish: null,
-    run: async () => {
-      await ask(`/api/orders/${encodeURIComponent(open.order.id)}/use_tape`, { tape }, null);
-    },
   });
 }
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from book_server import Server
     from coutil.book import Book
     from coutil.web.server import Running
+    from web_page import Window
 
 _numbers = count(1)
 
@@ -58,6 +59,40 @@ def book(place, clock, tmp_path, monkeypatch) -> Iterator[Book]:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
     with open_book(place, clock=clock, patience=5) as b:
         yield b
+
+
+@pytest.fixture
+def page(tmp_path) -> Iterator[tuple[Running, Window]]:
+    """The order book's server on a new book with the demo order, and a window that was let in; see web_page."""
+    from web_page import open_page
+
+    with open_page(tmp_path) as opened:
+        yield opened
+
+
+@pytest.fixture
+def server(page) -> Running:
+    return page[0]
+
+
+@pytest.fixture
+def window(page) -> Window:
+    return page[1]
+
+
+@pytest.fixture(scope="module")
+def _standing_page(tmp_path_factory) -> Iterator[tuple[Running, Window]]:
+    from web_page import open_page
+
+    with open_page(tmp_path_factory.mktemp("book")) as opened:
+        yield opened
+
+
+@pytest.fixture
+def attacked_page(_standing_page) -> Iterator[tuple[Running, Window]]:
+    """As `page`, but one for a whole file: after each of its tests the server must still answer."""
+    yield _standing_page
+    assert _standing_page[1].get("/api/orders").status_code == 200
 
 
 @pytest.fixture(scope="session")

@@ -6,7 +6,6 @@ import json
 import re
 import threading
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Literal
 
@@ -16,18 +15,6 @@ from coutil.lay.model import Block, Lay, LayPlan, Placement
 from coutil.web.lays import called
 from coutil.web.server import Running
 from web_page import Window, let_in, numbers_of, open_page
-
-
-@pytest.fixture
-def page(tmp_path: Path) -> Iterator[tuple[Running, Window]]:
-    with open_page(tmp_path) as opened:
-        yield opened
-
-
-@pytest.fixture
-def window(page: tuple[Running, Window]) -> Window:
-    return page[1]
-
 
 # --- undo, versions
 

@@ -3,21 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
 from coutil.web.naming import said, subject
-from web_page import Window, open_page
+from web_page import Window
 
 _A_KEY = re.compile(r"[a-z](?:_|\.)[a-z]")
-
-
-@pytest.fixture
-def window(tmp_path: Path) -> Iterator[Window]:
-    with open_page(tmp_path) as (_, opened):
-        yield opened
 
 
 def test_findings_and_remarks_speak_of_names(window: Window) -> None:

@@ -3,36 +3,19 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
 import pytest
 
 from coutil.web.server import Running, running
-from web_page import Window, open_page, raw, status
-
-
-@pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Running, Window]]:
-    with open_page(tmp_path_factory.mktemp("book")) as opened:
-        yield opened
+from web_page import Window, raw, status
 
 
 @pytest.fixture
-def server(page: tuple[Running, Window]) -> Running:
-    return page[0]
-
-
-@pytest.fixture
-def window(page: tuple[Running, Window]) -> Window:
-    return page[1]
-
-
-@pytest.fixture(autouse=True)
-def _still_alive(page: tuple[Running, Window]) -> Iterator[None]:
-    yield
-    assert page[1].get("/api/orders").status_code == 200
+def page(attacked_page: tuple[Running, Window]) -> tuple[Running, Window]:
+    """One server for all attacks of this file."""
+    return attacked_page
 
 
 def _as(window: Window, **headers: str) -> dict[str, str]:

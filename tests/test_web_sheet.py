@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,19 +11,7 @@ import pytest
 from coutil.make import work_out
 from coutil.order import parse_order
 from coutil.web.server import Running
-from web_page import Window, handle_of, let_in, numbers_of, open_page, panel_of
-
-
-@pytest.fixture
-def page(tmp_path: Path) -> Iterator[tuple[Running, Window]]:
-    with open_page(tmp_path) as opened:
-        yield opened
-
-
-@pytest.fixture
-def window(page: tuple[Running, Window]) -> Window:
-    return page[1]
-
+from web_page import Window, handle_of, let_in, numbers_of, panel_of
 
 # --- the sheet
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,15 +11,9 @@ import pytest
 from coutil.lay.cloths import USUAL, materials
 from coutil.order import Cloth, read_order
 from coutil.web.usual import usual
-from web_page import Window, open_page
+from web_page import Window
 
 DEMO = read_order(Path(__file__).parent.parent / "examples" / "sea-green.toml")
-
-
-@pytest.fixture
-def window(tmp_path: Path) -> Iterator[Window]:
-    with open_page(tmp_path) as (_, opened):
-        yield opened
 
 
 def _told(values: dict[str, Any], key: str) -> tuple[str, str, str]:

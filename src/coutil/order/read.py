@@ -7,21 +7,19 @@ file, table, key, value, what is allowed.
 from __future__ import annotations
 
 import difflib
-import math
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
-from decimal import Decimal, InvalidOperation
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from coutil.body import Body, resolve_body
 from coutil.order.costs import Hours, Money, Notions
-from coutil.order.keys import LISTED, TABLES, Key, Table
-from coutil.order.lists import read_list
+from coutil.order.keys import LISTED, TABLES, Table
 from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, OrderError, PadBuild, Style
 from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
-from coutil.units import LengthError, both, parse_length
+from coutil.order.value import WrongError, bare, one_line, read_value, shown
+from coutil.units import both
 
 # An order is a page of text; more than this many bytes is another file by mistake.
 LARGEST: Final = 1_000_000
@@ -33,7 +31,6 @@ _SHOWN: Final = 20
 _MOST_CLOTHS: Final = 100
 # A path is told whole, since its end is what tells the file; longer ones than common systems allow are cut.
 LONGEST_PATH: Final = 4096
-_MOST_REMNANTS: Final = 200
 
 
 def read_order(path: str | Path) -> Order:
@@ -56,14 +53,14 @@ def _read_text(path: str | Path) -> str:
             data = f.read(LARGEST + 1)
     except (OSError, ValueError) as e:
         reason = e.strerror if isinstance(e, OSError) and e.strerror else "not a file name"
-        raise OrderError(f"{_line(str(path), LONGEST_PATH)}: cannot be read: {reason}") from None
+        raise OrderError(f"{one_line(str(path), LONGEST_PATH)}: cannot be read: {reason}") from None
     if len(data) > LARGEST:
-        raise OrderError(f"{_line(str(path), LONGEST_PATH)}: larger than {LARGEST} bytes, so not an order")
+        raise OrderError(f"{one_line(str(path), LONGEST_PATH)}: larger than {LARGEST} bytes, so not an order")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as e:
         raise OrderError(
-            f"{_line(str(path), LONGEST_PATH)}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8"
+            f"{one_line(str(path), LONGEST_PATH)}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8"
         ) from None
     return text
 
@@ -85,7 +82,7 @@ def parse_own(text: str, source: str = "pattern file") -> OwnPattern:
 
 def _parsed(text: str, source: str) -> tuple[str, dict[str, Any]]:
     """What messages call a file, and what stands in it."""
-    where = _line(source, LONGEST_PATH)
+    where = one_line(source, LONGEST_PATH)
     if len(text) > LARGEST:
         raise OrderError(f"{where}: larger than {LARGEST} signs, so not an order")
     for number, line in enumerate(text.split("\n"), start=1):
@@ -97,7 +94,7 @@ def _parsed(text: str, source: str) -> tuple[str, dict[str, Any]]:
         raise OrderError(f"{where}: lists or tables nested too deeply for an order") from None
     except ValueError as e:
         # TOMLDecodeError, or what Python says of a number with thousands of digits.
-        raise OrderError(f"{where}: not TOML: {_line(str(e))}") from None
+        raise OrderError(f"{where}: not TOML: {one_line(str(e))}") from None
 
 
 class _Reader:
@@ -334,8 +331,8 @@ class _Reader:
         for key, value in given.items():
             if key in known:
                 try:
-                    out[key] = self.value(known[key], value)
-                except _WrongError as e:
+                    out[key] = read_value(known[key], value, self.unit)
+                except WrongError as e:
                     self.problem(header, key, value, str(e))
             elif key not in table.inner:
                 self.problem(header, key, value, self.unknown(table, key))
@@ -355,169 +352,13 @@ class _Reader:
         hint = f"; there is one in [{elsewhere[0]}]" if elsewhere else ""
         return f"no such key; the nearest is {close}{hint} (known here: {', '.join(names)})"
 
-    def value(self, key: Key, value: Any) -> Any:
-        match key.kind:
-            case "length":
-                return self.length(key, value)
-            case "text":
-                return _text(key, value)
-            case "flag":
-                if not isinstance(value, bool):
-                    raise _WrongError(f"must be {key.allowed}, without quotes")
-                return value
-            case "choice":
-                if not isinstance(value, str) or value not in key.choices:
-                    raise _WrongError(f"must be {key.allowed}{_nearest(value, key.choices)}")
-                return value
-            case "choices":
-                return _choices(key, value)
-            case "percent":
-                if isinstance(value, bool) or not isinstance(value, int | float) or not key.low <= value <= key.high:
-                    raise _WrongError(f"must be {key.allowed}")
-                return float(value)
-            case "money":
-                return _money(key, value)
-            case "decimal":
-                return _decimal(key, value)
-            case "whole":
-                if isinstance(value, bool) or not isinstance(value, int) or not key.low <= value <= key.high:
-                    raise _WrongError(f"must be {key.allowed}")
-                return value
-            case "version":
-                if isinstance(value, bool) or value != 1 or not isinstance(value, int):
-                    raise _WrongError("this coutil reads version 1 of the format")
-                return value
-            case "lengths" | "place" | "places" | "roles" | "edge":
-                try:
-                    return read_list(key, value, self.length)
-                except ValueError as e:
-                    raise _WrongError(str(e)) from None
-            case "pair":
-                return self.pair(key, value)
-            case "pairs":
-                if not isinstance(value, list) or len(value) > _MOST_REMNANTS:
-                    raise _WrongError(f"must be {key.allowed}")
-                return tuple(self.pair(key, v) for v in value)
-
-    def length(self, key: Key, value: Any) -> float:
-        try:
-            mm = parse_length(value, self.unit)
-        except LengthError as e:
-            raise _WrongError(f"{e}; allowed is {key.allowed}") from None
-        # A millionth of a mm: a limit stated in inches may round to just beyond itself.
-        if not key.low - 1e-6 <= mm <= key.high + 1e-6:
-            # The unit is the usual slip, so say what was understood.
-            raise _WrongError(f"that is {both(mm)}; allowed is {key.allowed}")
-        return mm + 0.0
-
-    def pair(self, key: Key, value: Any) -> tuple[float, float]:
-        if not isinstance(value, list) or len(value) != 2:
-            raise _WrongError(f"must be {key.allowed}")
-        return self.length(key, value[0]), self.length(key, value[1])
-
     def problem(self, table: str, key: str | None, value: Any, says: str) -> None:
         header = f"[{table}]" if table else ""
         name, _, number = table.partition(" ")
         if number and name in LISTED:
             header = f"[[{name}]] no. {number}"
-        said = "" if key is None else _bare(key) + ("" if value is None else f" = {_show(value)}")
+        said = "" if key is None else bare(key) + ("" if value is None else f" = {shown(value)}")
         self.problems.append(f"{self.source}: {' '.join(p for p in (header, said) if p)}: {says}")
-
-
-class _WrongError(Exception):
-    """A value that is not allowed; the message says what is."""
-
-
-def _text(key: Key, value: Any) -> str:
-    if not isinstance(value, str):
-        raise _WrongError(f"must be {key.allowed}, in quotes")
-    if len(value) > key.high:
-        raise _WrongError(f"is {len(value)} signs long; allowed is {key.allowed}")
-    for sign in value:
-        # Control signs break sheets and terminals; a line end and a tab may stand in a note. U+2028 and U+2029 end
-        # lines too.
-        if (ord(sign) < 32 or 127 <= ord(sign) < 160 or sign in "\u2028\u2029") and not (
-            key.lines and sign in "\n\t\r"
-        ):
-            raise _WrongError(f"holds the control sign U+{ord(sign):04X}; allowed is {key.allowed}")
-    if key.name == "name" and not value.strip():
-        raise _WrongError("is empty; write a name")
-    return value
-
-
-def _choices(key: Key, value: Any) -> tuple[str, ...]:
-    if not isinstance(value, list) or not value:
-        raise _WrongError(f"must be {key.allowed}")
-    for v in value:
-        if not isinstance(v, str) or v not in key.choices:
-            raise _WrongError(f"holds {_show(v)}; it must be {key.allowed}{_nearest(v, key.choices)}")
-    if len(set(value)) != len(value):
-        raise _WrongError("names something twice")
-    return tuple(value)
-
-
-def _money(key: Key, value: Any) -> Decimal:
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise _WrongError(f"must be {key.allowed}")
-    if isinstance(value, str):
-        if not re.fullmatch(r"[0-9]{1,9}(?:[.,][0-9]{1,4})?", value.strip()):
-            raise _WrongError(f"must be {key.allowed}")
-        amount = Decimal(value.strip().replace(",", "."))
-    else:
-        if not 0 <= value <= key.high or not math.isfinite(value):
-            raise _WrongError(f"must be {key.allowed}")
-        try:
-            # The shortest text of the float is what stands in the file.
-            amount = Decimal(repr(value))
-        except InvalidOperation:
-            raise _WrongError(f"must be {key.allowed}") from None
-    if not 0 <= amount <= Decimal(key.high) or amount != amount.quantize(Decimal("0.0001")):
-        raise _WrongError(f"must be {key.allowed}")
-    return amount
-
-
-def _decimal(key: Key, value: Any) -> Decimal:
-    """A number as the decimal that stands in the file, never by way of a binary fraction."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not key.low <= value <= key.high:
-        raise _WrongError(f"must be {key.allowed}")
-    amount = Decimal(repr(value))
-    if amount != amount.quantize(Decimal("0.01")):
-        raise _WrongError(f"must be {key.allowed}")
-    return amount
-
-
-def _nearest(value: Any, choices: Iterable[str]) -> str:
-    if not isinstance(value, str):
-        return ""
-    close = difflib.get_close_matches(value[:60].lower(), list(choices), n=1)
-    return f'; the nearest is "{close[0]}"' if close else ""
-
-
-def _show(value: Any) -> str:
-    """A value as it may be shown in one line of a message: short, printable, whatever it is."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, dict):
-        return "a table"
-    if isinstance(value, list):
-        return f"a list of {len(value)}"
-    if isinstance(value, str):
-        # Quotes stay as they are: this is for reading, and the value stands between its key and a colon.
-        return f'"{_line(value)}"'
-    try:
-        return _line(str(value))
-    except ValueError:
-        return "a number of thousands of digits"
-
-
-def _line(text: str, longest: int = 80) -> str:
-    """Text cut to `longest` signs, with whatever does not print, line ends among it, escaped."""
-    short = text if len(text) <= longest else f"{text[: longest - 3]}..."
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in short)
-
-
-def _bare(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", key) else f'"{_line(key)}"'
 
 
 def _fallback_name(name: str | None) -> str:

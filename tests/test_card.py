@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
 from pathlib import Path
 
 import pytest
@@ -16,6 +14,7 @@ from coutil.pattern import Pattern
 from coutil.sheets.card import card_pdf
 from coutil.sheets.sketches import SIZE, sketch
 from coutil.sheets.wording import cautions
+from printed import words_of
 
 FULL = '[style]\nclosing = "lacing"\n[build.pad]\nthickness = "6 mm"\n[build.lining]\n'
 
@@ -31,16 +30,6 @@ def titles(text: str = FULL, body: str = BODY) -> list[str]:
 
 def step(start: str, text: str = FULL, body: str = BODY) -> str:
     return " ".join(next(s for s in steps(text, body) if s.title.startswith(start)).says)
-
-
-def printed(pdf: bytes, where: Path) -> str:
-    tool = shutil.which("pdftotext")
-    if tool is None:
-        pytest.fail("pdftotext is missing, so the card cannot be read: install poppler-utils")
-    path = where / "sheet.pdf"
-    path.write_bytes(pdf)
-    done = subprocess.run([tool, "-layout", str(path), "-"], capture_output=True, check=True, text=True)
-    return re.sub(r"\s+", " ", done.stdout)
 
 
 def test_the_order_of_the_work() -> None:
@@ -161,7 +150,7 @@ CASES = {
 def test_the_card_prints_every_step_and_the_cautions_that_apply(name: str, tmp_path: Path) -> None:
     order, pattern = made(*CASES[name])
     d = make_docket(order, pattern, None)
-    text = printed(card_pdf(order, pattern, d), tmp_path)
+    text = words_of(card_pdf(order, pattern, d), tmp_path, "-layout")
     for k, s in enumerate(making_up(order, pattern, d), 1):
         assert f"{k}. {s.title}" in text
     for says in cautions({p.layer for p in pattern.pieces}):
@@ -195,7 +184,7 @@ def test_the_same_order_gives_the_same_card_and_labels_in_any_script(tmp_path: P
     d = make_docket(order, pattern, None)
     one = card_pdf(order, pattern, d)
     assert one == card_pdf(order, pattern, d)
-    text = printed(one, tmp_path)
+    text = words_of(one, tmp_path, "-layout")
     assert "Ольга # *Π*" in text
 
 
@@ -208,6 +197,6 @@ def test_the_words_are_gone_through_for_letter_and_a3(tmp_path: Path) -> None:
     order, pattern = made(FULL)
     d = make_docket(order, pattern, None)
     for paper in ("Letter", "A3"):
-        assert "Press off and fit" in printed(card_pdf(order, pattern, d, paper=paper), tmp_path)
+        assert "Press off and fit" in words_of(card_pdf(order, pattern, d, paper=paper), tmp_path, "-layout")
     with pytest.raises(ValueError, match="A4"):
         card_pdf(order, pattern, d, paper="B7")

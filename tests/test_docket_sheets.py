@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import datetime
 import re
-import shutil
-import subprocess
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -18,6 +16,7 @@ from coutil.docket import Docket, DocketError, make_docket
 from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.docket import docket_pdf, quote_pdf
 from coutil.units import both
+from printed import words_of
 
 D = Decimal
 PRICED = """
@@ -56,13 +55,8 @@ def priced(text: str = PRICED) -> Docket:
 
 
 def printed(pdf: bytes, where: Path) -> str:
-    tool = shutil.which("pdftotext")
-    if tool is None:
-        pytest.fail("pdftotext is missing, so the sheets cannot be read: install poppler-utils")
-    path = where / "sheet.pdf"
-    path.write_bytes(pdf)
-    done = subprocess.run([tool, "-layout", str(path), "-"], capture_output=True, check=True, text=True)
-    return re.sub(r"\s+", " ", done.stdout.replace("~", ""))
+    # A figure that is rounded is printed with "~" before it (coutil.sheets.fonts).
+    return words_of(pdf, where, "-layout").replace("~", "")
 
 
 def test_the_docket_prints_all_that_it_holds(tmp_path: Path) -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +11,7 @@ from fontTools.ttLib import TTFont
 from coutil.sheets import fonts, pattern_pdf
 from coutil.sheets.drawing import CAP_HEIGHT
 from coutil.sheets.fonts import fallbacks, house_font, is_plain, measure, showable, subset
+from printed import words_of
 from sheets_fixture import with_pieces
 
 # Scripts that the house font has by itself, whatever else the machine has.
@@ -53,12 +52,8 @@ def test_what_cannot_be_shown_is_said(text: str, bare_machine: None) -> None:
 
 @pytest.mark.parametrize("text", [*AT_HOME, *ELSEWHERE])
 def test_a_label_prints_or_is_told_of(text: str, tmp_path: Path) -> None:
-    tool = shutil.which("pdftotext")
-    if tool is None:
-        pytest.fail("pdftotext is missing, so the label cannot be read: install poppler-utils")
     sheet = pattern_pdf(with_pieces(), "A0", label=text, order_name="paper")
-    (tmp_path / "in.pdf").write_bytes(sheet.data)
-    words = subprocess.run([tool, "in.pdf", "-"], cwd=tmp_path, check=True, capture_output=True).stdout.decode()
+    words = words_of(sheet.data, tmp_path)
     missing = set(showable(text).missing)
     assert bool(sheet.findings) == bool(missing)
     for c in text:

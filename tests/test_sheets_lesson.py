@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,6 +18,7 @@ from coutil.sheets.drawing import path_bounds
 from coutil.sheets.fonts import printed
 from coutil.sheets.lesson import COLUMN, TALLEST, figure_words, group_drawing, groups, lesson_data, parts
 from coutil.sheets.wording import cautions
+from printed import words_of
 
 # A body of our own invention, in mm.
 TAPE = {
@@ -33,15 +32,6 @@ def steps(*, uneven: bool = False) -> tuple[Step, ...]:
     return draft(resolve_body(TAPE, left), Style(neckline="sweetheart"), "paper").steps
 
 
-def read_words(data: bytes, folder: Path) -> str:
-    tool = shutil.which("pdftotext")
-    if tool is None:
-        pytest.fail("pdftotext is missing, so the lesson cannot be read: install poppler-utils")
-    (folder / "in.pdf").write_bytes(data)
-    said = subprocess.run([tool, "-raw", "in.pdf", "-"], cwd=folder, check=True, capture_output=True).stdout.decode()
-    return " ".join(said.split())
-
-
 def step(says: str = "Square out {far} from W0.", *figures: Figure) -> Step:
     return Step("a frame", "centre front", "both", "square out", says, "why", figures, (("W0", (0.0, 0.0)),), (), ())
 
@@ -49,7 +39,7 @@ def step(says: str = "Square out {far} from W0.", *figures: Figure) -> Step:
 @pytest.mark.parametrize("uneven", [False, True])
 def test_every_step_and_figure_is_printed(uneven: bool, tmp_path: Path) -> None:
     made = steps(uneven=uneven)
-    words = read_words(lesson_pdf(made, "sea-green bustier", "M. T."), tmp_path)
+    words = words_of(lesson_pdf(made, "sea-green bustier", "M. T."), tmp_path, "-raw")
     for n, s in enumerate(made, 1):
         assert f"{n}. " in words
         said = " ".join(printed("".join(text for text, _ in parts(s))).split())
@@ -93,7 +83,7 @@ def test_text_and_data_say_the_same() -> None:
 
 @pytest.mark.parametrize("label", ['#x $y$ *b* _i_ `c` @ref <l> \\ "q" // /* ] }', "#panic(1)", "", "  ", "😀\x00\n‮x"])
 def test_words_of_a_client_are_not_markup(label: str, tmp_path: Path) -> None:
-    words = read_words(lesson_pdf(steps()[:8], label, label), tmp_path)
+    words = words_of(lesson_pdf(steps()[:8], label, label), tmp_path, "-raw")
     if "panic" in label or "#x" in label:
         assert label.replace(" ", "") in words.replace(" ", "")
 

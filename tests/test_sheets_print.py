@@ -21,6 +21,7 @@ from coutil.sheets.figures import Naming, piece_drawings
 from coutil.sheets.pages import Page, compose
 from coutil.sheets.paper import PAPERS, PRINT_MARGIN, Paper, read_paper, tile
 from coutil.sheets.pdf import POINTS, PdfSheet, write_pdf
+from printed import words_of
 from sheets_fixture import with_pieces
 
 DPI = 300
@@ -248,13 +249,8 @@ def test_each_join_is_named_on_both_sheets() -> None:
 
 
 def test_the_first_page_says_how_to_print(tmp_path: Path) -> None:
-    tool = shutil.which("pdftotext")
-    if tool is None:
-        pytest.fail("pdftotext is missing, so the words cannot be read: install poppler-utils")
     for paper in ("A4", "A0", "roll"):
-        (tmp_path / "in.pdf").write_bytes(printed(paper).data)
-        words = subprocess.run([tool, "-l", "1", "in.pdf", "-"], cwd=tmp_path, check=True, capture_output=True).stdout
-        said = " ".join(words.decode().split())
+        said = words_of(printed(paper).data, tmp_path, "-l", "1")
         for words_wanted in ("100 %", "fit", "50 mm", "2 in", ORDER, CLIENT, "cut line", "net line"):
             assert words_wanted in said, (paper, words_wanted)
 

@@ -43,8 +43,9 @@ def page(attacked_page: tuple[Running, Window]) -> tuple[Running, Window]:
     ],
 )
 def test_no_path_reaches_the_file_system(server: Running, window: Window, path: str) -> None:
-    cookie = "; ".join(f"{k}={v}" for k, v in window.client.cookies.items())
-    head = f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nCookie: {cookie}\r\nConnection: close\r\n\r\n"
+    head = (
+        f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nCookie: {window.cookie}\r\nConnection: close\r\n\r\n"
+    )
     answer = raw(server, head.encode())
     assert status(answer) in (400, 401, 404), answer[:300]
     assert b"root:" not in answer
@@ -85,9 +86,8 @@ def test_uploads_are_bounded_in_size(server: Running, window: Window) -> None:
         ).status_code
         == 413
     )
-    cookie = "; ".join(f"{k}={v}" for k, v in window.client.cookies.items())
     common = (
-        f"POST /api/book/import HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nCookie: {cookie}\r\n"
+        f"POST /api/book/import HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nCookie: {window.cookie}\r\n"
         f"X-Coutil-Token: {window.token}\r\nOrigin: {server.address}\r\nContent-Type: application/octet-stream\r\n"
     )
     # Told by its header alone, before a byte of it is read.

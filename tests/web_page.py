@@ -29,6 +29,11 @@ class Window:
     version: int = 0
     headers: dict[str, str] = field(default_factory=dict)
 
+    @property
+    def cookie(self) -> str:
+        """The cookies as a request's header holds them."""
+        return "; ".join(f"{k}={v}" for k, v in self.client.cookies.items())
+
     def get(self, path: str, **query: Any) -> httpx.Response:
         return self.client.get(path, params=query)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -138,18 +138,7 @@ def shelve(boxes: Sequence[Box], width: float) -> tuple[Pt, ...]:
     A box that is wider than `width` gets a row of its own. Plain shelves, upright as they are: a lay on cloth is made
     elsewhere.
     """
-    moves: dict[int, Pt] = {}
-    order = sorted(range(len(boxes)), key=lambda k: -(boxes[k][3] - boxes[k][1]))
-    x = y = row_height = 0.0
-    for k in order:
-        x0, y0, x1, y1 = boxes[k]
-        w, h = x1 - x0, y1 - y0
-        if x > 0.0 and x + w > width:
-            x, y, row_height = 0.0, y - row_height - GAP, 0.0
-        moves[k] = (x - x0, y - y1)
-        x += w + GAP
-        row_height = max(row_height, h)
-    return tuple(moves[k] for k in range(len(boxes)))
+    return tuple((dx, dy) for _, dx, dy in _shelved(boxes, _tallest_first(boxes), width, math.inf))
 
 
 def shelve_apart(boxes: Sequence[Box], width: float, height: float) -> tuple[tuple[int, float, float], ...]:
@@ -157,8 +146,19 @@ def shelve_apart(boxes: Sequence[Box], width: float, height: float) -> tuple[tup
 
     Shelves as in `shelve`; the first box comes first. Every box must fit on a sheet by itself.
     """
+    order = [0, *(k for k in _tallest_first(boxes) if k != 0)]
+    return _shelved(boxes, order, width, height)
+
+
+def _tallest_first(boxes: Sequence[Box]) -> list[int]:
+    return sorted(range(len(boxes)), key=lambda k: -(boxes[k][3] - boxes[k][1]))
+
+
+def _shelved(
+    boxes: Sequence[Box], order: Iterable[int], width: float, height: float
+) -> tuple[tuple[int, float, float], ...]:
+    """Boxes set on shelves in `order`: the sheet of each, and how far to move it there."""
     moves: dict[int, tuple[int, float, float]] = {}
-    order = [0, *sorted(range(1, len(boxes)), key=lambda k: -(boxes[k][3] - boxes[k][1]))]
     sheet = 0
     x = y = row_height = 0.0
     for k in order:

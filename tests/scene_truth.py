@@ -28,6 +28,7 @@ class Verdict:
     nicks_found: int
     nicks_false: int
     nick_error: float
+    nick_size_error: float
 
     @property
     def share_95(self) -> float:
@@ -68,6 +69,11 @@ def compare(s: scenes.Scene, got: TracedPhoto) -> Verdict:
     far = [min((math.dist(a, b) for b in found), default=99.0) for a in nicks]
     false = sum(all(math.dist(a, b) > 3.0 for b in nicks) for a in found)
     near = [d for d in far if d <= 3.0]
+    sizes = []
+    for n in (n for t in s.shapes for n in t.nicks):
+        for at, g in zip(found, got.nicks, strict=True):
+            if math.dist(n.at, at) <= 3.0:
+                sizes += [abs(n.depth - g.depth), abs(n.width - g.width)]
     return Verdict(
         len(lines),
         len(true_lines),
@@ -78,6 +84,7 @@ def compare(s: scenes.Scene, got: TracedPhoto) -> Verdict:
         len(near),
         false,
         max(near, default=0.0),
+        max(sizes, default=0.0),
     )
 
 

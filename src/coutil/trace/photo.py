@@ -1,8 +1,8 @@
 """From a photograph of a paper pattern, with the marker board laid round it, to closed outlines in mm.
 
 The steps, each in a file of its own: decode (`photo_file`), find the markers (`photo_markers`), solve camera, lens and
-sheets (`photo_camera`), tell paper from table (`photo_pieces`), find the rim (`photo_edge`), corners and curves
-(`photo_fit`, `photo_piece`), the picture for the person to check (`photo_overlay`).
+sheets (`photo_camera`), tell paper from table (`photo_pieces`), find the rim (`photo_edge`) and its nicks
+(`photo_nicks`), corners and curves (`photo_fit`, `photo_piece`), the picture for the person to check (`photo_overlay`).
 """
 
 from __future__ import annotations
@@ -61,9 +61,9 @@ class SheetReport:
 
 @dataclass(frozen=True, slots=True)
 class NickReport:
-    """A nick: which shape and side (from 0), arc length of its middle there, place, depth and width as seen, in mm.
+    """A nick: which shape and side (from 0), arc length of its middle there, place, depth and width in mm.
 
-    Depth is what can be seen: the tip of a narrow V is lost. A dark pencil tick at the rim looks the same.
+    Depth and width are those of the V that explains the picture best. A dark wedge drawn at the rim looks the same.
     """
 
     shape: int
@@ -290,7 +290,7 @@ def _notes(
         length = sum(d.end - d.start for d in doubts)
         out.append(f"{len(doubts)} stretches, {length:.0f} mm in all, are doubtful: look at them in the overlay (red)")
     if nicks:
-        out.append(f"{len(nicks)} nicks found and taken off the outline; a dark tick drawn at the rim looks the same")
+        out.append(f"{len(nicks)} nicks found and taken off the outline; a dark wedge drawn at the rim looks the same")
     return tuple(out)
 
 

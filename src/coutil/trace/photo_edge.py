@@ -52,24 +52,6 @@ WIDTH_WINDOW: Final = 2.2
 BEND_PRICE: Final = 0.6
 # A contrast between paper and table of fewer of its own standard deviations than this is weak.
 WEAK: Final = 2.0
-# Nicks: how far inside the outline they are looked for, and the depth and width that count, in mm. Nicks are cut 3 to
-# 6 mm deep (common practice, no source); the tip of a V is too narrow to be seen, and so is a plain snip without width.
-NICK_REACH: Final = 10.0
-NICK_DEPTH: Final = (1.8, 8.5)
-NICK_WIDTH: Final = (0.7, 7.0)
-# What counts as a look at the table in a nick's mouth, and as paper past its tip, on the scale from -1/2 to +1/2; a
-# nick 2 mm wide in a soft picture still shows -0.3, a pencil line 0.
-TABLE_LIKE: Final = -0.15
-PAPER_LIKE: Final = 0.25
-
-
-@dataclass(frozen=True, slots=True)
-class Nick:
-    """A nick found in the outline: arc length of its middle, depth and width at the outline as seen, in mm."""
-
-    s: float
-    depth: float
-    width: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +71,12 @@ class Rim:
 def first_pass(picture: U8, view: View, coarse: F64) -> Rim:
     """The rim near a coarse closed polyline, anticlockwise; nicks are bridged."""
     base = _even(coarse, FIRST_SPACING)
-    base = _even(np.column_stack([_round(base[:, k], 3.0 / FIRST_SPACING) for k in (0, 1)]), FIRST_SPACING)
+    base = _even(np.column_stack([ring_mean(base[:, k], 3.0 / FIRST_SPACING) for k in (0, 1)]), FIRST_SPACING)
     normal = _normals(base)
     offsets = np.arange(-FIRST_REACH, FIRST_REACH + FIRST_STEP / 2, FIRST_STEP)
     seen = sections(picture, view, base, normal, offsets)
     v, contrast = step_of(seen, offsets, SURE_FIRST, FIRST_SPACING)
-    v = np.column_stack([_round(v[:, j], 0.7 / FIRST_SPACING) for j in range(v.shape[1])])
+    v = np.column_stack([ring_mean(v[:, j], 0.7 / FIRST_SPACING) for j in range(v.shape[1])])
     off = _closer(v, offsets, offsets[_path(v)])
     # A nick is a narrow dip.
     wide = round(8.0 / FIRST_SPACING)
@@ -109,7 +91,7 @@ def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -
     offsets = np.arange(-REACH, REACH + STEP / 2, STEP)
     seen = sections(picture, view, base, normal, offsets)
     v, contrast = step_of(seen, offsets, SURE, SPACING, steady)
-    smooth = _levelled(np.column_stack([_round(v[:, j], 1.0) for j in range(v.shape[1])]), offsets, steady)
+    smooth = _levelled(np.column_stack([ring_mean(v[:, j], 1.0) for j in range(v.shape[1])]), offsets, steady)
     # The best single step, as a start.
     gain = np.cumsum(np.clip(smooth, -0.6, 0.6), axis=1)
     off = offsets[np.argmax(gain - 0.02 * np.abs(offsets), axis=1)] + STEP / 2
@@ -120,32 +102,6 @@ def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -
     width = 2.0 * np.where(near, 0.5 - np.minimum(np.abs(smooth), 0.5), 0.0).sum(axis=1) * STEP
     good = (contrast > WEAK) & (np.abs(off) < REACH - STEP_WINDOW)
     return Rim(base, normal, off, good), width, contrast
-
-
-def find_nicks(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -> list[Nick]:
-    """Nicks in a closed outline given by points SPACING apart; depths are what can be seen of them."""
-    offsets = np.arange(-NICK_REACH, REACH + 0.1, 0.2)
-    seen = sections(picture, view, base, normal, offsets)
-    v, contrast = step_of(seen, offsets, SURE, SPACING, steady)
-    table = v < 0.0
-    inner = np.nonzero(offsets <= -0.5)[0][::-1]
-    run = np.cumprod(table[:, inner], axis=1).sum(axis=1) * 0.2
-    depth = np.where((contrast > WEAK) & (run > 0), run + 0.5, 0.0)
-    out = []
-    for start, end in runs_of(depth > 0.6):
-        which = np.arange(start, end) % len(depth)
-        wide, deep = (end - start) * SPACING, float(depth[which].max())
-        if not (NICK_WIDTH[0] <= wide <= NICK_WIDTH[1] and NICK_DEPTH[0] <= deep <= NICK_DEPTH[1]):
-            continue
-        weight = depth[which]
-        middle = start + float((np.arange(len(which)) * weight).sum() / weight.sum())
-        # In a nick one looks at the table, and past its tip at paper; a pencil line is thinner, and runs on.
-        core = np.arange(round(middle) - 1, round(middle) + 2) % len(depth)
-        mouth = v[core][:, (offsets <= -0.6) & (offsets >= -0.5 - deep / 2)].mean()
-        past = v[core][:, offsets <= -min(deep + 1.0, NICK_REACH - 1.0)].mean()
-        if mouth < TABLE_LIKE and past > PAPER_LIKE:
-            out.append(Nick(middle % len(depth), deep, wide))
-    return out
 
 
 def runs_of(flags: Mask) -> list[tuple[int, int]]:
@@ -194,12 +150,12 @@ def step_of(
     outside = (offsets >= sure[0]) & (offsets <= sure[1])
     sigma = COLOUR_ALONG / spacing
     weight = np.ones(len(seen)) if steady is None else np.where(steady, 1.0, 1e-4)
-    share = _round(weight, sigma)
+    share = ring_mean(weight, sigma)
     # Medians across the section first, so that a pencil line does not count.
     paper, table = np.median(seen[:, inside], axis=1), np.median(seen[:, outside], axis=1)
     spread = seen[:, inside].var(axis=1) + seen[:, outside].var(axis=1)
     p, t, s = (
-        np.column_stack([_round(a[:, c] * weight, sigma) / share for c in range(3)]) for a in (paper, table, spread)
+        np.column_stack([ring_mean(a[:, c] * weight, sigma) / share for c in range(3)]) for a in (paper, table, spread)
     )
     difference = p - t
     towards = difference / (s / 2.0 + 1e-4)
@@ -212,9 +168,9 @@ def _levelled(v: F64, offsets: F64, steady: Mask) -> F64:
     """The same with the levels that paper and table have right here, so that a light square of cloth is all table."""
     inside, outside = (offsets <= -SURE[0]) & (offsets >= -SURE[1]), (offsets >= SURE[0]) & (offsets <= SURE[1])
     weight = np.where(steady, 1.0, 1e-3)
-    share = _round(weight, LEVEL_ALONG / SPACING)
+    share = ring_mean(weight, LEVEL_ALONG / SPACING)
     paper, table = (
-        _round(np.median(v[:, zone], axis=1) * weight, LEVEL_ALONG / SPACING) / share for zone in (inside, outside)
+        ring_mean(np.median(v[:, zone], axis=1) * weight, LEVEL_ALONG / SPACING) / share for zone in (inside, outside)
     )
     step = paper - table
     # Where hardly a step is left, the wider levels stand.
@@ -285,7 +241,7 @@ def _normals(pts: F64) -> F64:
     return np.asarray(n / np.maximum(np.linalg.norm(n, axis=1), 1e-12)[:, None])
 
 
-def _round(values: NDArray[np.floating], sigma: float) -> F64:
+def ring_mean(values: NDArray[np.floating], sigma: float) -> F64:
     """Gaussian mean along a ring."""
     half = min(int(3 * sigma) + 1, len(values) - 1)
     row = np.pad(np.asarray(values, np.float32), half, mode="wrap").reshape(1, -1)

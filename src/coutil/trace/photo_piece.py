@@ -17,9 +17,7 @@ from coutil.trace.photo_edge import (
     SPACING,
     STEP_WINDOW,
     SURE,
-    Nick,
     Rim,
-    find_nicks,
     first_pass,
     runs_of,
     second_pass,
@@ -36,6 +34,7 @@ from coutil.trace.photo_fit import (
     fit_run,
     meet,
 )
+from coutil.trace.photo_nicks import Nick, find_nicks
 
 F64 = NDArray[np.float64]
 U8 = NDArray[np.uint8]
@@ -108,8 +107,8 @@ def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
     for _ in range(ROUNDS):
         ring = _ring(sides)
         steady = _steady(ring, sides) if corners else np.ones(len(ring.base), bool)
-        nicks = find_nicks(picture, view, ring.base, ring.normal, steady)
         rim, width, _ = second_pass(picture, view, ring.base, ring.normal, steady)
+        nicks = find_nicks(picture, view, ring.base, ring.normal, steady, float(np.median(width)))
         good = rim.good & ~_at_nicks(nicks, len(ring.base))
         sides, corners = _fit(_bridged(rim, good), good, SPACING, GAP)
     miss = _miss(rim.points, sides)

@@ -22,7 +22,7 @@ def test_an_impossible_value_keeps_the_last_good_drawing(book_window: Window) ->
     type_into(page, "style.plunge", "40 cm")
     said = page.locator(".beside.stop", has_text="40.0 cm")
     said.wait_for()
-    assert "16" in said.inner_text(), "what is allowed is not said"
+    assert "under this top it may be 1.0 cm (≈3/8 in) to 16.8 cm" in said.inner_text(), "what is allowed is not said"
     assert net(page) == before
     assert field(page, "style.plunge").input_value() == "40 cm"
     assert field(page, "style.plunge").get_attribute("aria-invalid") == "true"

@@ -300,7 +300,6 @@ export interface FileLink {
 export interface Refusal {
   key: string;
   says: string;
-  allowed?: string;
 }
 
 export interface Sheet {

@@ -92,8 +92,7 @@ function Beside(props: { name: string; said: string[] }): preact.JSX.Element | n
   if (refusal) {
     return (
       <p class="beside stop" id={`refused-${props.name}`}>
-        <Mark level="stop" /> <b>{name}</b> {refusal.says}
-        {refusal.allowed && <span class="allowed"> {t("hand.allowed", { allowed: refusal.allowed })}</span>}
+        <Mark level="stop" /> <b>{name}</b>: {refusal.says}
       </p>
     );
   }

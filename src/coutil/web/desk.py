@@ -17,10 +17,11 @@ from coutil.book import Book, BookError, ConflictError, OrderEntry
 from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
 from coutil.order import Order, OrderError
+from coutil.units import LengthError, both, parse_length
 from coutil.web.changes import conflicting, told_version
 from coutil.web.drags import DragError, dragged
 from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, judged, parsed, undraftable
-from coutil.web.keys import UnknownKeyError
+from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
 from coutil.web.sheet import Opened, refusals, sheet
 from coutil.web.texts import say
@@ -164,13 +165,14 @@ class Desk:
             text = edited(now.entry.text, edit, asked.unit, now=self._value_now(edit, now))
             order, work = self._work(text, edit.key, now.order)
         except RefusedError as e:
+            found = _within_reach(e.refusals, edit, now, asked.unit)
             if not preview and isinstance(edit.text, str) and edit.text.strip():
                 # What cannot be used yet is kept all the same, so that nothing that was typed is lost.
                 typed = {**now.entry.typed, edit.key: edit.text}
                 if typed != dict(now.entry.typed):
                     entry = self.book.keep_typed(asked.order_id, typed, based_on=now.entry.edit)
                     now = self._keep(place, entry, now, now.entry.text)
-            return self._refused(asked, now, e.refusals)
+            return self._refused(asked, now, found)
         keys = [edit.key]
         if not preview:
             typed = {k: v for k, v in now.entry.typed.items() if k != edit.key}
@@ -330,6 +332,29 @@ class Desk:
     def _sheet(self, now: Opened, unit: str, spread: str) -> dict[str, Any]:
         lays, plan = self.lays.told(now.entry.id, now.entry.text, unit)
         return sheet(now, unit, spread, lays, plan)
+
+
+def _within_reach(found: tuple[Refusal, ...], edit: Edit, now: Opened, unit: str) -> tuple[Refusal, ...]:
+    """Refusals of a length that no order may have, told by what this very order may have where that is less.
+
+    The draft is asked at the nearest length that any order may have; it begins with the length that it was given.
+    """
+    if len(found) != 1 or not found[0].allowed or not isinstance(edit.text, str):
+        return found
+    try:
+        spec, given = address(edit.key).spec, parse_length(edit.text, unit)
+    except (UnknownKeyError, LengthError):
+        return found
+    if spec.kind != "length" or spec.low <= given <= spec.high:
+        return found
+    nearest = spec.low if given < spec.low else spec.high
+    try:
+        Desk._work(edited(now.entry.text, Edit(edit.key, text=f"{nearest} mm"), unit), edit.key, now.order)
+    except RefusedError as e:
+        says, lead = e.refusals[0].says, f"{both(nearest)} given; "
+        if e.refusals[0].key == edit.key and says.startswith(lead):
+            return (Refusal(edit.key, f"{both(given)} given; {says.removeprefix(lead)}"),)
+    return found
 
 
 def _stands(key: str, doc: Mapping[str, Any], order: Order, work: Work | None, unit: str) -> str:

@@ -21,6 +21,7 @@ from coutil.web.naming import said
 from coutil.web.places import place_panels
 from coutil.web.sentences import keys_in, spreads
 from coutil.web.spreads import spread
+from coutil.web.texts import say
 from coutil.web.values import Told, describe
 
 
@@ -96,7 +97,13 @@ def _steps_in(heavy: Mapping[str, Any] | None) -> int | None:
 
 
 def refusals(found: tuple[Refusal, ...]) -> list[dict[str, str]]:
-    return [{"key": r.key, "says": said(r.says), "allowed": r.allowed} for r in found]
+    return [{"key": r.key, "says": said(_whole(r))} for r in found]
+
+
+def _whole(refusal: Refusal) -> str:
+    if not refusal.allowed:
+        return refusal.says
+    return say("refused.takes", says=refusal.says, allowed=refusal.allowed)
 
 
 def order_line(entry: Any) -> dict[str, Any]:

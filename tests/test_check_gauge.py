@@ -199,7 +199,7 @@ def test_foam_findings_say_what_is_missing() -> None:
 def test_a_cup_is_noted_and_none_is_warned_of() -> None:
     (note,) = cup_findings((Cup("both", 34.8, 223.0, 71.4, 0.873),))
     assert note.level == "note"
-    assert "3.5 cm" in note.says
+    assert "about 3.5 cm deep" in note.says, "not about ≈3.5 cm"
     assert "223 ml" in note.says
     (flat,) = cup_findings((Cup("left", 1.0, 5.0, 80.0, 0.01),))
     assert (flat.level, flat.about) == ("warn", "left cup")

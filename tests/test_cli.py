@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -156,6 +157,9 @@ def test_walk_shows_every_seam():
     for seam in ("front princess", "side", "back princess"):
         assert seam in result.output
     assert result.exit_code == 0
+    differences = re.findall(r"(\S+)$", result.output.partition("Findings")[0], re.MULTILINE)[1:]
+    assert differences
+    assert all(re.fullmatch(r"0\.00|[+-](?!0\.00)\d\.\d\d", d) for d in differences), "nothing has no sign"
 
 
 def test_lay_tells_how_much_of_each_cloth(tmp_path):

@@ -27,7 +27,7 @@ from coutil.check.words import length
 from coutil.pattern import Cup, Edge, EdgeRef, Finding, Pattern
 from coutil.pattern.model import Side
 from coutil.pattern.seams import sewn_length
-from coutil.units import cm
+from coutil.units import ABOUT, cm
 
 Floats = NDArray[np.float64]
 
@@ -161,9 +161,10 @@ def cup_findings(cups: tuple[Cup, ...]) -> list[Finding]:
                 Finding(
                     "note",
                     about,
-                    f"Sewn up, the cup will be about {cm(c.depth_mm)} deep and hold about {c.volume_cc:.0f} ml, on a "
-                    f"base of {cm(2.0 * c.base_radius_mm)} across if it is round. Hold it against the client before "
-                    f"you cut the cloth; read it to some {length(MODEL_ERROR * c.depth_mm)} of depth.",
+                    f"Sewn up, the cup will be about {cm(c.depth_mm).removeprefix(ABOUT)} deep and hold about "
+                    f"{c.volume_cc:.0f} ml, on a base of {cm(2.0 * c.base_radius_mm)} across if it is round. Hold it "
+                    "against the client before you cut the cloth; read it to some "
+                    f"{length(MODEL_ERROR * c.depth_mm)} of depth.",
                 )
             )
     return out

@@ -70,7 +70,7 @@ def walked(pattern: Pattern) -> str:
             f"{_place(i.start)} to {_place(i.end)}",
             cm(i.a_mm),
             cm(i.b_mm),
-            f"{i.difference:+.2f}",
+            _signed(i.difference),
         )
         for i in _intervals(pattern)
     ]
@@ -220,10 +220,16 @@ def docket_as_json(docket: Docket) -> str:
     return _json(docket_json(docket))
 
 
+def _signed(mm: float) -> str:
+    """A difference to a hundredth of a mm with its sign; what rounds to nothing has none."""
+    text = f"{mm:+.2f}"
+    return text[1:] if text[1:] == "0.00" else text
+
+
 def mended_text(mended: Mended) -> str:
     """Every interval before and after, and every place that moved."""
     rows = [
-        (f"{_place(b.start)} to {_place(b.end)}", f"{b.difference:+.2f}", f"{a.difference:+.2f}")
+        (f"{_place(b.start)} to {_place(b.end)}", _signed(b.difference), _signed(a.difference))
         for b, a in zip(mended.before, mended.after, strict=True)
     ]
     text = _table(("from, to", "difference before, mm", "after"), rows)

@@ -15,6 +15,7 @@ from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, stations
+from coutil.units import ABOUT
 
 # Which drawing of the sheet helps with a step.
 Sketch = Literal["pad", "princess", "bones", "closing"]
@@ -152,7 +153,10 @@ class _Card:
         )
         yield MakingStep(f"Sew the front princess seams of the {layer}", says, f"{self.stitch}, {PLAIN}", "princess")
         cups = [c for c in self.pattern.cups if c.depth_mm > 0.0]
-        depth = f" The cup should come out about {said(max(c.depth_mm for c in cups))} deep." if cups and padded else ""
+        depth = ""
+        if cups and padded:
+            deep = said(max(c.depth_mm for c in cups)).removeprefix(ABOUT)
+            depth = f" The cup should come out about {deep} deep."
         yield MakingStep(
             f"Clip and press the {layer} over a curved form",
             (

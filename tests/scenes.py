@@ -579,13 +579,14 @@ def _table_of(cam: Camera, cut: tuple[slice, slice]) -> tuple[F32, F32]:
     return u[cut], v[cut]
 
 
-# The map of the scene that is being rendered, so that it is made once.
-_maps: list[tuple[int, tuple[F32, F32]]] = []
+# The map of the camera that is being rendered, so that it is made once. The camera itself is kept, not its id, which
+# another one may be given when it is gone.
+_maps: list[tuple[Camera, tuple[F32, F32]]] = []
 
 
 def _last_map(cam: Camera) -> tuple[F32, F32]:
-    if not _maps or _maps[0][0] != id(cam):
-        _maps[:] = [(id(cam), _upsampled(cam))]
+    if not _maps or _maps[0][0] is not cam:
+        _maps[:] = [(cam, _upsampled(cam))]
     return _maps[0][1]
 
 

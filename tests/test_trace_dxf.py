@@ -225,6 +225,52 @@ def test_text_in_other_scripts() -> None:
     assert one(draw).name == "Ω 1"
 
 
+def exported(
+    *, placed: bool = True, blocks: bool = True, extra: bool = False, unit: str = "METRIC", k: float = 1.0
+) -> Traced:
+    """Two pieces as a garment program exports them: sew line in open runs, notches as points, names as text."""
+
+    def draw(d: Any) -> None:
+        for i, name in enumerate(("SIDE FRONT", "SIDE BACK")):
+            b = d.blocks.new(name.replace(" ", "_") + "_38") if blocks else d.modelspace()
+            dx = 0.0 if blocks else 200.0 * i
+
+            def at(*pts: tuple[float, float], dx: float = dx) -> list[tuple[float, float]]:
+                return [((x + dx) * k, y * k) for x, y in pts]
+
+            wide = 100 + 10 * i
+            cut = at((0, 0), (wide, 0), (wide, 200), (0, 200))
+            b.add_polyline2d(cut, close=True, dxfattribs={"layer": "1"})
+            if extra:
+                b.add_polyline2d(cut, close=True, dxfattribs={"layer": "84"})
+            for run in (((10, 10), (wide - 10, 10), (wide - 10, 190)), ((wide - 10, 190), (10, 190), (10, 10))):
+                b.add_polyline2d(at(*run), dxfattribs={"layer": "14"})
+            b.add_point(at((wide, 100))[0], dxfattribs={"layer": "4"})
+            b.add_line(*at((20, 60), (wide - 20, 60)), dxfattribs={"layer": "8"})
+            b.add_text("WAIST", dxfattribs={"layer": "15", "insert": at((30, 62))[0]})
+            b.add_text(f"Piece Name: {name}", dxfattribs={"layer": "1", "insert": at((30, 120))[0]})
+            if blocks and placed:
+                d.modelspace().add_blockref(b.name, (200 * i * k, 0))
+        d.modelspace().add_text(f"Units: {unit}", dxfattribs={"insert": (0, -50 * k)})
+
+    return trace_drawing(dxf(draw, version="R12", unit=0), "x.dxf")
+
+
+@pytest.mark.parametrize(
+    "how", [{}, {"placed": False}, {"blocks": False}, {"extra": True}, {"unit": "ENGLISH", "k": 1 / 25.4}]
+)
+def test_pieces_as_other_programs_export_them(how: dict[str, Any]) -> None:
+    """Blocks that were never placed lie over each other; a boundary that is drawn again is no net line."""
+    t = exported(**how)
+    assert [s.name for s in t.shapes] == ["SIDE FRONT", "SIDE BACK"]
+    for i, s in enumerate(t.shapes):
+        assert s.line == "cut"
+        assert sorted(c.length for c in s.net) == pytest.approx([80 + 10 * i] * 2 + [180, 180])
+        assert len(s.notches) == 1
+        assert set(s.levels) == {"waist"}
+        assert math.dist(*s.levels["waist"]) == pytest.approx(60 + 10 * i)
+
+
 # --- refusals ------------------------------------------------------------------------------------------------------
 
 

@@ -163,6 +163,8 @@ def bombs() -> dict[str, bytes]:
     entities = b"".join(b'<!ENTITY e%d "%s">' % (k, b"&e%d;" % (k - 1) * 10) for k in range(1, 10))
     tiles = b"".join(b'<rect x="%d" y="%d" width="25" height="25"/>' % (k % 20 * 25, k // 20 * 25) for k in range(240))
     start, end = b"  0\nSECTION\n  2\nENTITIES\n", b"  0\nENDSEC\n  0\nEOF\n"
+    spread = [(100 + k % 134 / 100, 100 + k // 134 / 100) for k in range(18_000)]
+    marks = "".join(f'<path class="notch" d="M{x} {y}l1 1"/>' for x, y in spread).encode()
     return {
         "a million points": HEAD + ring(1_000_000) + b"</svg>",
         "59000 points": HEAD + ring(59_000) + b"</svg>",
@@ -175,7 +177,7 @@ def bombs() -> dict[str, bytes]:
         "another file": b'<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/passwd">]>' + HEAD + b"<text>&x;</text></svg>",
         "nested": HEAD + b"<g>" * 100_000 + b"</svg>",
         "a long number": HEAD + b'<path d="M0 0L' + b"9" * 1_000_000 + b' 1Z"/></svg>',
-        "tiles and marks": HEAD + tiles + b'<path class="notch" d="M100 100l1 1"/>' * 18_000 + b"</svg>",
+        "tiles and marks": HEAD + tiles + marks + b"</svg>",
         "30 MB": HEAD + b" " * 30_000_000 + b"</svg>",
         "19900 lines": start + line * 19_900 + end,
         "150000 lines": start + line * 150_000 + end,

@@ -117,8 +117,11 @@ def test_what_is_said_and_does_not_fit_is_refused(panel: OwnPanel, says: str) ->
 
 def test_further_refusals() -> None:
     t = traced()
+    unsaid = replace(t, shapes=tuple(replace(s, line=None) for s in t.shapes))
     with pytest.raises(TraceError, match=r'say line = "net"'):
-        pattern_of(t, OwnPattern("x.svg"), "x")
+        pattern_of(unsaid, OwnPattern("x.svg"), "x")
+    # The project's own drawing of panels says by itself that they are net.
+    assert dumps(pattern_of(t, OwnPattern("x.svg"), "x")) == dumps(pattern_of(unsaid, NET, "x"))
     with pytest.raises(TraceError, match="cut lines need the allowance"):
         pattern_of(t, OwnPattern("x.svg", line="cut"), "x")
     with pytest.raises(TraceError, match="two panels are called 'a'"):
@@ -304,4 +307,4 @@ def test_a_panel_on_its_side_is_turned_by_its_grain() -> None:
     (panel,) = p.panels
     ys = [e.curve.start[1] for e in panel.edges]
     assert max(ys) - min(ys) == pytest.approx(200.0)
-    assert any("lies on its side" in f.says for f in p.findings)
+    assert any("does not stand upright in the file and was turned by its grain line" in f.says for f in p.findings)

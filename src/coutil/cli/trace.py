@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from coutil.order.own import OwnPattern
     from coutil.trace import Traced
 
-# Endings of file names that are photographs; all else is read as a drawing.
-PHOTOGRAPHS = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".bmp")
-
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False), required=False, metavar="[FILE]")
@@ -77,7 +74,7 @@ def trace(
             line=cast(Literal["net", "cut"] | None, line),
             allowance=length("--allowance", allowance) if allowance else None,
         )
-        photograph = file.suffix.lower() in PHOTOGRAPHS
+        photograph = _is_photograph(file)
         traced, extra = _photograph(file, measured, own) if photograph else (_drawing(file, own), [])
         if photograph:
             from dataclasses import replace
@@ -137,6 +134,20 @@ def true_(order: Path, seam: str, side: str, give: str, out: Path | None, force:
 
         click.echo(mended_json(mended) if as_json else mended_text(mended), nl=False)
         leave(work)
+
+
+def _is_photograph(file: Path) -> bool:
+    """Whether the photograph's reader is to have it, by its name or by how it begins: it says what is wrong best."""
+    from coutil.trace.model import PHOTOGRAPHS, is_picture
+
+    if file.suffix.lower() in (ending for endings in PHOTOGRAPHS.values() for ending in endings):
+        return True
+    try:
+        with file.open("rb") as f:
+            return is_picture(f.read(16))
+    except OSError:
+        # The drawing's reader says why it cannot be read.
+        return False
 
 
 def _drawing(file: Path, own: OwnPattern) -> Traced:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from coutil.plane import Pt
-from coutil.sheets.drawing import Drawing, Line, cubics, straight
+from coutil.sheets.drawing import Drawing, Line, LineStyle, cubics, straight
 from coutil.sheets.svg import svg
 from coutil.trace import Shape, Traced
 
@@ -20,7 +20,8 @@ def traced_svg(traced: Traced, title: str) -> str:
 
 
 def _shape(s: Shape) -> Drawing:
-    lines = [Line(cubics(s.sides), "cut" if s.line == "cut" else "panel", closed=True)]
+    styles: dict[str | None, LineStyle] = {"cut": "cut", "net": "panel", None: "outline"}
+    lines = [Line(cubics(s.sides), styles[s.line], closed=True)]
     if s.net:
         lines.append(Line(cubics(s.net), "net", closed=True))
     lines += [Line((straight(*ends),), "notch") for ends in _nicks(s)]

@@ -22,6 +22,10 @@ from coutil.units import both as said
 
 # A bust point or a level's end that was measured with a ruler may lie this far beside its edge, in mm.
 BESIDE_EDGE = 6.0
+# A level's line whose end lies this near to the top or to the hem, in mm, ends there: a pencil line.
+ENDS_ON = 0.5
+# A level this near to the end of an edge crosses it, in mm: rounding.
+AT_END = 0.02
 # A notch stands at most this far from the net line, in mm: the widest allowance that an order may ask for.
 NOTCH_REACH = 50.0
 # A notch this near to a level or to the bust point is the notch of that, in mm; and nicks of one notch lie this near
@@ -167,11 +171,8 @@ def _panel(m: _Placed) -> Panel:
         if ends is None or inner is None or outer is None:
             continue
         a, b = m.moved(ends[0]), m.moved(ends[1])
-        if (math.dist(a, _middle(inner)) > math.dist(b, _middle(inner))) != (
-            math.dist(a, _middle(outer)) < math.dist(b, _middle(outer))
-        ):
-            a, b = (b, a) if a[0] > b[0] else (a, b)
-        elif math.dist(a, _middle(inner)) > math.dist(b, _middle(inner)):
+        (x0, y0), (x1, y1) = _middle(inner), _middle(outer)
+        if (b[0] - a[0]) * (x1 - x0) + (b[1] - a[1]) * (y1 - y0) < 0.0:
             a, b = b, a
         found = []
         for edge, end in ((inner, a), (outer, b)):
@@ -179,7 +180,7 @@ def _panel(m: _Placed) -> Panel:
             if s is not None:
                 marks[edge.name][name] = edge.along(s)
                 found.append(edge.curve.point(s))
-            elif name not in w.said.levels:
+            elif name not in w.said.levels and (edge.curve.nearest(end)[1] < ENDS_ON or not _cut_off(m, end)):
                 # A level may lie in the air above a low top; the file says where it ends.
                 found.append(end)
         if len(found) == 2:
@@ -197,6 +198,11 @@ def _panel(m: _Placed) -> Panel:
     return Panel(p.name, p.side, p.fold, made, levels, points, _grain(m, w, outline))
 
 
+def _cut_off(m: _Placed, end: Pt) -> bool:
+    """Whether a line that crosses no upright edge was drawn only to the top or the hem: its true end is not known."""
+    return any(e.curve.nearest(end)[1] < ENDS_ON for e in m.edges if e.role in ("top", "hem"))
+
+
 def _sorted(marks: Mapping[str, float]) -> dict[str, float]:
     return dict(sorted(marks.items(), key=lambda m: m[1]))
 
@@ -210,7 +216,11 @@ def _crossed(curve: Curve, a: Pt, b: Pt, end: Pt) -> float | None:
     dx, dy = b[0] - a[0], b[1] - a[1]
     size = math.hypot(dx, dy)
     found = crossings(curve, lambda p: ((p[0] - a[0]) * dy - (p[1] - a[1]) * dx) / size)
-    return min(found, key=lambda s: math.dist(curve.point(s), end), default=None)
+    if not found:
+        # A level at the very end of the edge crosses it but for rounding.
+        s, off = curve.nearest(end)
+        return s if off < AT_END else None
+    return min(found, key=lambda s: math.dist(curve.point(s), end))
 
 
 def _notch(m: _Placed, w: Work, marks: dict[str, dict[str, float]]) -> None:
@@ -285,14 +295,19 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
                 Finding(
                     "warn",
                     f"{told.name} seam",
-                    f"The {told.a[0]} bears {counts[0]} notches of its own on this seam and the {told.b[0]} "
-                    f"{counts[1]}, so they are not walked. Add what is missing, or take out what is too much.",
+                    f"The {told.a[0]} bears {_notches(counts[0])} of its own on this seam and the {told.b[0]} "
+                    f"{counts[1] or 'none'}, so they are not walked. Add what is missing, or take out what is too "
+                    "much.",
                 )
             )
         stations = tuple(m for m in _shared(a, b) if counts[0] == counts[1] or not m.startswith("notch "))
         seams.append(Seam(told.name, told.side, EdgeRef(*told.a), EdgeRef(*told.b), stations, told.ease))
         found += _seam_findings(told)
     return panels, seams, found
+
+
+def _notches(count: int) -> str:
+    return "no notch" if count == 0 else "1 notch" if count == 1 else f"{count} notches"
 
 
 def _index(panels: Sequence[Panel], name: str, side: str) -> int:
@@ -339,6 +354,7 @@ def _read_findings(traced: Traced, telling: Telling) -> list[Finding]:
     out = [Finding("note", "pattern file", f"Read at this size: {traced.scale}. Measure one edge on paper to be sure.")]
     out += [Finding("note", "pattern file", text) for text in traced.notes]
     out += [Finding("note", "pattern file", f"Passed over: {text}.") for text in telling.passed]
+    out += [Finding("warn", "panels", text) for text in telling.doubts]
     strays = max(s.strays for s in traced.shapes)
     if strays > 0.0:
         says = f"Its polylines were fitted with curves that stay within {strays:.3f} mm of their points."
@@ -357,7 +373,8 @@ def _read_findings(traced: Traced, telling: Telling) -> list[Finding]:
             says = f"The {p.fold.replace('_', ' ')} is straight and taken to lie on the fold."
             out.append(Finding("note", p.name, says))
         if p.work.turned:
-            out.append(Finding("note", p.name, "It lies on its side in the file and was turned by its grain line."))
+            says = f"It does not stand upright in the file and was turned by {p.work.turned}."
+            out.append(Finding("note", p.name, says))
         for k, s0, s1 in p.work.shape.doubtful:
             says = f"Side {k + 1} is doubtful from {said(s0)} to {said(s1)} of its length: look at the overlay."
             out.append(Finding("warn", p.name, says))

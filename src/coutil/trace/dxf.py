@@ -41,6 +41,11 @@ _LAYERS: dict[str, Kind] = {
     "13": "inner",
     "14": "net",
     "15": "inner",
+    # The boundary and the lines inside once more, for comparing curves.
+    "84": "skip",
+    "85": "skip",
+    "86": "skip",
+    "87": "skip",
 }
 _TURN_POINTS, _CURVE_POINTS, _NOTCHES = "2", "3", "4"
 # $INSUNITS of the DXF reference, in mm; those of maps and of stars are left out on purpose.
@@ -136,10 +141,16 @@ class _Reader:
         same = Matrix44()
         self.draw(self.doc.modelspace(), same, 0, 0)
         if not self.strokes:
-            # Some programs write the pieces as blocks and never place them.
+            # Some programs write the pieces as blocks and never place them: then they all lie over each other.
+            at = 0.0
             for block in self.doc.blocks:
-                if not block.name.startswith("*"):
-                    self._block(block, same, 1)
+                if block.name.startswith("*"):
+                    continue
+                first = len(self.strokes)
+                self._block(block, Matrix44.translate(at, 0.0, 0.0), 1)
+                xs = [v for s in self.strokes[first:] for c in s.path for v in (c[0], c[6])]
+                if xs and all(map(math.isfinite, xs)):
+                    at += 1.2 * (max(xs) - min(xs))
 
     def reading(self, unit: float, said: str) -> Reading:
         def moved(c: Cubic) -> Cubic:

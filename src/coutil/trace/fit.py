@@ -153,7 +153,11 @@ def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: flo
     found = _held(pts, pieces, tolerance, tolerance)
     if found is None:
         tried = [_held(pts, pieces, part * tolerance, tolerance) for part in TIGHTER]
-        tried.append(_held(pts, _smoothed(pts, into, away, tolerance), tolerance, tolerance))
+        smooth = _held(pts, _smoothed(pts, into, away, tolerance), tolerance, tolerance)
+        # Between points that lie far apart a smoothing spline may swing out: it counts where it keeps to the other, or
+        # where there is nothing else.
+        if smooth is not None and (not any(tried) or _beside(smooth[0], pieces) <= 2.0 * tolerance):
+            tried.append(smooth)
         found = min((f for f in tried if f is not None), key=lambda f: len(f[0]), default=None)
     return found or (_pinned([_cubic(c) for c in pieces], pts), 0.0)
 
@@ -179,9 +183,10 @@ def _held(
         off = _strays(pts, tried)
         # Between points that lie far apart a fit may leave the smooth curve unseen.
         between = _strays([q for c in pieces or () for q in _inner(c)], tried)
-        if max(off, between) <= 2.0 * tolerance and not any(
-            abs(turn) > BACKWARDS for turn in Curve(tuple(tried)).turns()
-        ):
+        if max(off, between) > 2.0 * tolerance or any(abs(turn) > BACKWARDS for turn in Curve(tuple(tried)).turns()):
+            continue
+        # And it may swing out beside the smooth curve where nothing of that comes near.
+        if _beside(tried, pieces or ()) <= 2.0 * tolerance:
             return tried, off
     return None
 
@@ -299,6 +304,12 @@ def _inner(c: Cubic) -> list[Pt]:
         a, b, d, e = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
         out.append((a * c[0] + b * c[2] + d * c[4] + e * c[6], a * c[1] + b * c[3] + d * c[5] + e * c[7]))
     return out
+
+
+def _beside(made: Sequence[CubicBez], pieces: Sequence[Cubic]) -> float:
+    """How far cubics, at their eighths, lie from the smooth curve, in mm."""
+    looked_at = [(p.x, p.y) for c in made for p in (c.eval(k / 8.0) for k in range(9))]
+    return _strays(looked_at, [_cubic(c) for c in pieces])
 
 
 def _tamed(c: CubicBez, least: float, most: float) -> CubicBez:

@@ -94,6 +94,8 @@ def _report(traced: Traced, telling: Telling) -> Iterator[str]:
     yield f"{traced.source}: {len(traced.shapes)} outlines; {traced.scale}"
     for note in (*traced.notes, *(f"passed over: {p}" for p in telling.passed)):
         yield f"  {note}"
+    for doubt in telling.doubts:
+        yield f"  {doubt}"
     for p in telling.panels:
         w = p.work
         side = "" if p.side == "both" else f", {p.side}"
@@ -105,7 +107,7 @@ def _report(traced: Traced, telling: Telling) -> Iterator[str]:
             yield f"  side {k + 1}  {role[k].replace('_', ' '):16} {both(c.length)}{on}"
         marks = [*(n.replace("_", " ") for n in w.levels), *(n.replace("_", " ") for n in w.points)]
         grain = ["grain"] if w.grain else []
-        notches = [f"{len(w.notches)} notches"] if w.notches else []
+        notches = [f"{len(w.notches)} notch{'es' if len(w.notches) > 1 else ''}"] if w.notches else []
         yield f"  marks: {', '.join([*marks, *grain, *notches]) or 'none'}; roles {100 * p.sure_edges:.0f} % sure"
     if telling.seams:
         yield ""

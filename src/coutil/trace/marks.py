@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from coutil.plane import Curve, Pt
 from coutil.trace.model import Cubic, Dot, Stroke, Word
 from coutil.trace.split import bezier
-from coutil.trace.words import landmark_of
+from coutil.trace.words import grain_word, kind_of, landmark_of
 
 # Ends of lines this near to each other are one point, in mm: a pencil line. Files written in tenths of a mm, or in
 # thousandths of an inch, round by less.
@@ -22,18 +22,27 @@ NEAR_POINT = 50.0
 # Crosses, circles and the like that mark a point are no larger than this, in mm; notches no longer.
 SMALL_MARK = 20.0
 LONGEST_NOTCH = 30.0
+# An arrow has no more lines than this.
+MOST_CHORDS = 12
 # No panel has more notches than this; a hostile file may.
 MOST_NOTCHES = 40
 
 
-def fold_of(strokes: Sequence[Stroke], sides: Sequence[Curve]) -> int | None:
-    """The side that lies on a fold line, or None."""
+def fold_of(strokes: Sequence[Stroke], words: Sequence[Word], sides: Sequence[Curve]) -> int | None:
+    """The side that lies on a fold line, or the straight one beside which a text says so; None where there is none."""
     for s in strokes:
         ends = ends_of(s) if s.kind == "fold" else None
         for k, side in enumerate(sides):
             if ends and side.straight and max(from_line(p, *ends) for p in (side.start, side.end)) <= SAME_END:
                 return k
-    return None
+    near = [
+        (d, k)
+        for w in words
+        if kind_of(w.says) == "fold"
+        for k, side in enumerate(sides)
+        if side.straight and (d := from_line(w.at, side.start, side.end)) < NEAR_LEVEL
+    ]
+    return min(near)[1] if near else None
 
 
 def cleaned_open(path: Sequence[Cubic]) -> list[Cubic]:
@@ -62,14 +71,27 @@ def single(s: Stroke) -> tuple[Pt, Pt] | None:
     return (c[0], c[1]), (c[6], c[7])
 
 
+def chords_of(s: Stroke) -> list[tuple[Pt, Pt]]:
+    """The straight lines of an open stroke: an arrow may be drawn in one go."""
+    if not s.straight or s.closed or len(s.path) > MOST_CHORDS:
+        return []
+    return [((c[0], c[1]), (c[6], c[7])) for c in s.path if c[:2] != c[6:]]
+
+
 def ends_of(s: Stroke) -> tuple[Pt, Pt] | None:
     """Both ends of a stroke of straight lines that is open."""
     a, b = (s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7])
     return (a, b) if s.straight and math.dist(a, b) > SAME_END else None
 
 
-def grain_of(strokes: Sequence[Stroke]) -> tuple[Pt, Pt] | None:
-    lines = [e for s in strokes if s.kind == "grain" and (e := single(s)) is not None]
+def grain_of(strokes: Sequence[Stroke], words: Sequence[Word]) -> tuple[Pt, Pt] | None:
+    """The grain line from its lower end up: what the file calls so, else the line beside a text that does."""
+    lines = [e for s in strokes if s.kind == "grain" for e in chords_of(s)]
+    if not lines:
+        drawn = [e for s in strokes if s.kind in ("inner", "outline") for e in chords_of(s)]
+        drawn = [e for e in drawn if math.dist(*e) > SMALL_MARK]
+        told = [(d, *e) for w in words if grain_word(w.says) for e in drawn if (d := from_line(w.at, *e)) < NEAR_LEVEL]
+        lines = [min(told)[1:]] if told else []
     if not lines:
         return None
     a, b = max(lines, key=lambda e: math.dist(*e))
@@ -78,10 +100,15 @@ def grain_of(strokes: Sequence[Stroke]) -> tuple[Pt, Pt] | None:
     return (a, b) if a[1] <= b[1] else (b, a)
 
 
-def levels_of(strokes: Sequence[Stroke], words: Sequence[Word]) -> tuple[dict[str, tuple[Pt, Pt]], list[Stroke]]:
-    """Level lines by name, from their left to their right end; and the strokes that they are."""
+def levels_of(
+    strokes: Sequence[Stroke], words: Sequence[Word], grain: tuple[Pt, Pt] | None
+) -> tuple[dict[str, tuple[Pt, Pt]], list[Stroke]]:
+    """Level lines by name, from their left to their right end; and the strokes that they are.
+
+    A text names the nearest line that lies across the grain, or level where there is none.
+    """
     lines = [(s, e) for s in strokes if s.kind in ("level", "inner", "outline") and (e := single(s)) is not None]
-    lines = [(s, (a, b) if a[0] <= b[0] else (b, a)) for s, (a, b) in lines if abs(b[0] - a[0]) > SMALL_MARK]
+    lines = [(s, (a, b) if a[0] <= b[0] else (b, a)) for s, (a, b) in lines if math.dist(a, b) > SMALL_MARK]
     out: dict[str, tuple[Pt, Pt]] = {}
     used: list[Stroke] = []
     for s, e in lines:
@@ -93,13 +120,23 @@ def levels_of(strokes: Sequence[Stroke], words: Sequence[Word]) -> tuple[dict[st
         name = landmark_of(w.says)
         if name is None or name == "bust_point" or name in out:
             continue
-        near = [(d, k) for k, (_, e) in enumerate(lines) if (d := from_line(w.at, *e)) < NEAR_LEVEL]
+        near = [
+            (d, k) for k, (_, e) in enumerate(lines) if _across(e, grain) and (d := from_line(w.at, *e)) < NEAR_LEVEL
+        ]
         if near:
             s, e = lines[min(near)[1]]
             if s not in used:
                 out[name] = e
                 used.append(s)
     return out, used
+
+
+def _across(line: tuple[Pt, Pt], grain: tuple[Pt, Pt] | None) -> bool:
+    """Whether a line lies rather across the grain than along it; without one, rather level than upright."""
+    (x0, y0), (x1, y1) = line
+    gx, gy = (grain[1][0] - grain[0][0], grain[1][1] - grain[0][1]) if grain else (0.0, 1.0)
+    dx, dy = x1 - x0, y1 - y0
+    return abs(dx * gx + dy * gy) < abs(dx * gy - dy * gx)
 
 
 def from_line(p: Pt, a: Pt, b: Pt) -> float:

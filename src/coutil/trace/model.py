@@ -30,6 +30,22 @@ LARGEST_SHAPE = 10_000.0
 SMALLEST_SHAPE = 400.0
 
 
+# What photographs may be, by the endings of their names: what coutil.trace.photo_file reads. It refuses all other
+# pictures in words of its own.
+PHOTOGRAPHS: Mapping[str, tuple[str, ...]] = {"JPEG": (".jpg", ".jpeg"), "PNG": (".png",)}
+# How files of pictures begin, also of kinds that are not read: JPEG, PNG, GIF, TIFF in both orders of bytes, BMP, and
+# what RIFF (WebP) and the ISO base media format (HEIC, AVIF) name behind the length.
+_PICTURE_HEADS = (b"\xff\xd8\xff", b"\x89PNG", b"GIF8", b"II*\0", b"MM\0*", b"BM")
+
+
+def is_picture(head: bytes) -> bool:
+    """Whether a file that begins with these bytes, 16 at least, is a picture of any common kind."""
+    if head.startswith(b"BM"):
+        # Two letters alone may begin a text: of a bitmap two numbers that are 0 stand further on.
+        return head[6:10] == b"\0\0\0\0"
+    return head.startswith(_PICTURE_HEADS) or head[8:12] == b"WEBP" or head[4:8] == b"ftyp"
+
+
 class TraceError(ValueError):
     """A file that cannot be read as a pattern, or an instruction about it that does not fit; says what to do."""
 
@@ -91,7 +107,11 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """All that a file draws, in mm. `scale` says how the size was found; `groups` names the blocks by their number."""
+    """All that a file draws, in mm. `scale` says how the size was found; `groups` names the blocks by their number.
+
+    `down`: the file itself counts y downwards, so places are told like that. `page` is the width and height of the
+    sheet, where the file has one.
+    """
 
     strokes: tuple[Stroke, ...]
     words: tuple[Word, ...]
@@ -99,6 +119,12 @@ class Reading:
     scale: str
     groups: Mapping[int, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    down: bool = False
+    page: tuple[float, float] | None = None
+
+    def place(self, p: Pt) -> str:
+        """A place in words, as the file counts it, in mm."""
+        return f"at {p[0]:.1f}, {(-p[1] if self.down else p[1]) + 0.0:.1f} mm"
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -22,6 +23,7 @@ from coutil.trace.marks import (
     middle,
     notches_of,
     point_marks,
+    single,
     size_of,
 )
 from coutil.trace.model import (
@@ -38,17 +40,28 @@ from coutil.trace.model import (
     Word,
 )
 from coutil.trace.split import CORNER, area, bezier, cleaned, refuse_corners, reversed_path, sides_of
-from coutil.trace.words import landmark_of, meaningful
+from coutil.trace.words import grain_word, is_pad, kind_of, landmark_of, meaningful, panel_of
 
 # A drawing whose outlines need more points than this, or whose marks lie on more outlines, is a picture.
 MOST_POINTS = 400_000
 MOST_MARKS = 100_000
 # Outlines of more segments than this are not widened to catch the marks beside them.
 INTRICATE = 5_000
+# Of so many loose ends at most it is looked up which come near each other.
+MOST_ENDS = 400
+# An open line larger than this, in mm, beside all outlines, may be a panel that does not close.
+LIKE_A_PANEL = 80.0
+# Of so many texts at most it is looked up in which outline they stand.
+MOST_NAMES = 1_000
 # More closed outlines than this is a picture, not a pattern.
 MOST_SHAPES = 250
 # Outlines are looked at as polylines within this of their curves, in mm.
 FLATNESS = 0.05
+# Ends that nothing meets are joined to the one end that lies this near, in mm, and that is told: by trial, hand-drawn
+# outlines that look closed on the screen gape by up to a third of a mm.
+GAP = 0.5
+# A closed line that stays this near to the one round it, in mm, is that one drawn twice: no allowance is so narrow.
+SAME_LINE = 0.6
 # A closed line inside another that covers more than this part of it is its net line. By trial: an allowance of 2 cm
 # leaves 0.6 of a panel that is 12 cm wide; pockets and pads cover less.
 NET_COVERS = 0.5
@@ -74,7 +87,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
     """
     import shapely  # type: ignore[import-untyped]
 
-    loops, rest = _loops(reading.strokes)
+    loops, rest, gaps = _loops(reading.strokes)
     large = []
     points = 0
     for loop in loops:
@@ -85,7 +98,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
         else:
             rest.append(Stroke(tuple(loop.path), True, loop.kind, loop.straight, loop.names, loop.group))
     if not large:
-        raise TraceError(_no_outline(reading, loops))
+        raise TraceError(_no_outline(reading, loops, rest))
     if len(large) > MOST_SHAPES:
         raise TraceError(f"{len(large)} closed outlines: a picture, not a pattern; save only the pattern's lines")
     for loop in large:
@@ -95,28 +108,33 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
         if points > MOST_POINTS:
             raise TraceError("outlines too intricate for a pattern; save it with fewer points")
         loop.polygon = shapely.polygons(line)
-        _refuse_crossing(loop, shapely)
+        _refuse_crossing(loop, reading, shapely)
         shapely.prepare(loop.polygon)
-    top = _nested(large, shapely)
+    framed = _without_frames(large, reading, shapely)
+    notes = [*reading.notes, *_gap_notes(reading, gaps), *_open_notes(reading, framed, rest, shapely)]
+    if len(framed) < len(large):
+        notes.append("A frame round the other outlines was passed over.")
+    top = _nested(framed, shapely)
     top = _in_rows(top)
     names = _shape_names(top, reading)
     shapes = []
-    words = [w for w in reading.words if landmark_of(w.says)]
+    words = [w for w in reading.words if landmark_of(w.says) or grain_word(w.says) or kind_of(w.says) == "fold"]
     shared = _shared_out(top, rest, words, reading.dots, shapely)
     for loop, name, (strokes, near, dots) in zip(top, names, shared, strict=True):
         shapes.append(_shape(loop, name, strokes, near, dots, corner, tolerance))
-    return Traced(source, reading.scale, tuple(shapes), reading.notes)
+    return Traced(source, reading.scale, tuple(shapes), tuple(notes))
 
 
 # --- closed runs ---------------------------------------------------------------------------------------------------
 
 
-def _loops(strokes: Sequence[Stroke]) -> tuple[list[_Loop], list[Stroke]]:
-    """The closed runs among the strokes, those joined from several included; and the strokes that are none."""
+def _loops(strokes: Sequence[Stroke]) -> tuple[list[_Loop], list[Stroke], list[tuple[float, Pt]]]:
+    """The closed runs among the strokes, those joined from several included; the strokes that are none; gaps closed."""
     loops: list[_Loop] = []
     rest: list[Stroke] = []
     open_runs: dict[tuple[Kind, int], list[Stroke]] = {}
-    for s in strokes:
+    gaps: list[tuple[float, Pt]] = []
+    for s in _once(strokes):
         if s.kind == "skip":
             continue
         ends = math.hypot(s.path[-1][6] - s.path[0][0], s.path[-1][7] - s.path[0][1])
@@ -132,7 +150,10 @@ def _loops(strokes: Sequence[Stroke]) -> tuple[list[_Loop], list[Stroke]]:
     for (kind, group), runs in open_runs.items():
         # What lies on a fold is not drawn as cut or net, yet closes both.
         beside = [replace(f, kind=kind) for f in folds if f.group == group] if kind != "outline" or folds else []
-        made, left = _chained([*runs, *beside])
+        made, left, _ = _chained([*runs, *beside], SAME_END)
+        more, left, wide = _chained(left, GAP)
+        made += more
+        gaps += wide
         made += [loop for s in left if (loop := _closed_by(s, beside)) is not None and s not in beside]
         loops += made
         rest += [s for s in left if s not in beside]
@@ -144,7 +165,20 @@ def _loops(strokes: Sequence[Stroke]) -> tuple[list[_Loop], list[Stroke]]:
         except TraceError:
             continue
         good.append(loop)
-    return good, rest
+    return good, rest, gaps
+
+
+def _once(strokes: Sequence[Stroke]) -> Iterator[Stroke]:
+    """The strokes without those that are drawn twice, in either direction."""
+    seen: set[tuple[object, ...]] = set()
+    for s in strokes:
+        keys = [
+            (s.kind, s.group, s.closed, *(round(v, 3) for c in path for v in c))
+            for path in (s.path, reversed_path(s.path))
+        ]
+        if keys[0] not in seen:
+            yield s
+        seen.update(keys)
 
 
 def _closed_by(run: Stroke, folds: Sequence[Stroke]) -> _Loop | None:
@@ -164,12 +198,15 @@ def _join(a: Cubic, b: Cubic) -> Cubic:
     return (x0, y0, x0 + tx, y0 + ty, x1 - tx, y1 - ty, x1, y1)
 
 
-def _chained(runs: list[Stroke]) -> tuple[list[_Loop], list[Stroke]]:
-    """Runs joined end to end where exactly two ends meet; closed ones as loops, the rest as they were."""
+def _chained(runs: Sequence[Stroke], reach: float) -> tuple[list[_Loop], list[Stroke], list[tuple[float, Pt]]]:
+    """Runs joined end to end where exactly two ends lie within `reach` mm: closed ones as loops, the rest as they were.
+
+    Also the gaps of the closed ones that are wider than SAME_END: by how much, and where.
+    """
     cells: dict[tuple[int, int], list[tuple[int, int, Pt]]] = {}
 
     def cell(p: Pt) -> tuple[int, int]:
-        return math.floor(p[0] / SAME_END), math.floor(p[1] / SAME_END)
+        return math.floor(p[0] / reach), math.floor(p[1] / reach)
 
     ends: list[tuple[Pt, Pt]] = []
     for k, s in enumerate(runs):
@@ -178,32 +215,51 @@ def _chained(runs: list[Stroke]) -> tuple[list[_Loop], list[Stroke]]:
         for e, p in enumerate((a, b)):
             cells.setdefault(cell(p), []).append((k, e, p))
 
-    def partner(k: int, e: int) -> tuple[int, int] | None:
-        """The one other end that meets this end, or None."""
+    marks: set[int] = set()
+
+    def met(k: int, e: int) -> list[tuple[int, int]]:
+        """The other ends that meet this end."""
         p = ends[k][e]
         i, j = cell(p)
-        met = [
+        return [
             (kk, ee)
             for di in (-1, 0, 1)
             for dj in (-1, 0, 1)
             for kk, ee, q in cells.get((i + di, j + dj), ())[:8]
-            if (kk, ee) != (k, e) and math.dist(p, q) <= SAME_END
+            if (kk, ee) != (k, e) and kk not in marks and math.dist(p, q) <= reach
         ]
-        return met[0] if len(met) == 1 else None
 
+    def partner(k: int, e: int) -> tuple[int, int] | None:
+        """The one other end that meets this end, or None."""
+        found = met(k, e)
+        return found[0] if len(found) == 1 else None
+
+    # What ends where nothing else does is a mark, even if its other end stands on a corner.
+    loose = [0]
+    while loose:
+        loose = [k for k in range(len(runs)) if k not in marks and any(not met(k, e) for e in (0, 1))]
+        marks.update(loose)
     loops: list[_Loop] = []
     left: list[Stroke] = []
+    gaps: list[tuple[float, Pt]] = []
     used = [False] * len(runs)
     for k in range(len(runs)):
         if used[k]:
             continue
+        if k in marks:
+            left.append(runs[k])
+            continue
         used[k] = True
         chain, at, out = [k], 1, list(runs[k].path)
         closed = False
+        gaping: list[tuple[float, Pt]] = []
         while (nxt := partner(chain[-1], at)) is not None:
             kk, ee = nxt
+            apart = math.dist(ends[chain[-1]][at], ends[kk][ee])
+            if apart > SAME_END:
+                gaping.append((apart, ends[kk][ee]))
             if kk == k and ee == 0:
-                closed = len(chain) > 1
+                closed = len(chain) > 1 or len(out) > 2
                 break
             if used[kk]:
                 break
@@ -215,23 +271,46 @@ def _chained(runs: list[Stroke]) -> tuple[list[_Loop], list[Stroke]]:
             first = runs[k]
             straight = all(runs[i].straight for i in chain)
             loops.append(_Loop(out, first.kind, straight, first.names, first.group))
+            gaps += gaping
         else:
             left += [runs[i] for i in chain]
-    return loops, left
+    return loops, left, gaps
 
 
-def _no_outline(reading: Reading, loops: Sequence[_Loop]) -> str:
+def _gap_notes(reading: Reading, gaps: Sequence[tuple[float, Pt]]) -> Iterator[str]:
+    if gaps:
+        wide, where = max(gaps)
+        count = "1 gap in its outlines was" if len(gaps) == 1 else f"{len(gaps)} gaps in its outlines were"
+        yield f"{count} closed, the widest of {wide:.2f} mm {reading.place(where)}."
+
+
+def _no_outline(reading: Reading, loops: Sequence[_Loop], rest: Sequence[Stroke]) -> str:
     if loops:
         return (
             "no closed outline of at least 4 cm² at this scale; say how large a unit of the file is, such as "
             'scale = "1 mm"'
         )
     if any(s.kind in ("outline", "cut", "net") for s in reading.strokes):
-        return (
-            f"no closed outline: its lines do not meet within {SAME_END} mm, or more than two meet in a point; close "
-            "each panel's outline"
-        )
+        return f"no closed outline: {_ends_apart(reading, rest)}; close each panel's outline"
     return "nothing is drawn in it that could be a panel's outline"
+
+
+def _ends_apart(reading: Reading, rest: Sequence[Stroke]) -> str:
+    """Where lines that nothing meets come nearest to another's end; or that more than two meet."""
+    ends = [
+        p
+        for s in rest
+        if s.kind in ("outline", "cut", "net")
+        for p in ((s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7]))
+    ][:MOST_ENDS]
+    crowded = next((p for p in ends if sum(1 for q in ends if math.dist(p, q) <= GAP) > 2), None)
+    if crowded is not None:
+        return f"more than two lines end {reading.place(crowded)}"
+    apart = [(d, p) for k, p in enumerate(ends) for q in ends[:k] if (d := math.dist(p, q)) > GAP]
+    if not apart:
+        return f"its lines do not meet within {GAP} mm"
+    wide, where = min(apart)
+    return f"its nearest loose ends lie {wide:.2f} mm apart, {reading.place(where)}"
 
 
 def _refuse_size(loop: _Loop) -> None:
@@ -244,11 +323,11 @@ def _refuse_size(loop: _Loop) -> None:
         )
 
 
-def _refuse_crossing(loop: _Loop, shapely: Any) -> None:
+def _refuse_crossing(loop: _Loop, reading: Reading, shapely: Any) -> None:
     if shapely.is_valid(loop.polygon):
         return
     where = shapely.is_valid_reason(loop.polygon).partition("[")[2].rstrip("]").split()
-    place = f" at {float(where[0]):.1f}, {float(where[1]):.1f} mm" if len(where) == 2 else ""
+    place = f" {reading.place((float(where[0]), float(where[1])))}" if len(where) == 2 else ""
     called = next((f"{n!r} " for n in loop.names if meaningful(n)), "")
     raise TraceError(f"the outline {called}crosses or touches itself{place}; redraw it there")
 
@@ -271,6 +350,42 @@ def _points(path: Sequence[Cubic]) -> list[Pt]:
     return out
 
 
+def _without_frames(loops: list[_Loop], reading: Reading, shapely: Any) -> list[_Loop]:
+    """The loops without rectangles that are the sheet's edge, or that hold several of the others: borders of a page."""
+    out = []
+    for loop in loops:
+        x0, y0, x1, y1 = shapely.bounds(loop.polygon)
+        if len(loop.path) == 4 and loop.straight and loop.area > 0.999 * (x1 - x0) * (y1 - y0):
+            inside = [o for o in loops if o is not loop and shapely.contains_properly(loop.polygon, o.polygon)]
+            page = (
+                reading.page is not None
+                and max(abs(x1 - x0 - reading.page[0]), abs(y1 - y0 - reading.page[1])) < BESIDE
+            )
+            apart = [o for o in inside if not any(shapely.contains(p.polygon, o.polygon) for p in inside if p is not o)]
+            if inside and (page or len(apart) > 1) and all(o.area < NET_COVERS * loop.area for o in inside):
+                continue
+        out.append(loop)
+    return out
+
+
+def _open_notes(reading: Reading, loops: Sequence[_Loop], rest: Sequence[Stroke], shapely: Any) -> Iterator[str]:
+    """What was drawn like an outline, beside the others, and does not close: a panel may be missing."""
+    lost = [
+        s
+        for s in rest
+        if s.kind in ("outline", "cut", "net") and not s.closed and size_of(s) > LIKE_A_PANEL and single(s) is None
+    ][:MOST_NAMES]
+    polygons = [loop.polygon for loop in loops]
+    for s in lost:
+        if not any(shapely.contains_xy(p, *middle(s)) for p in polygons):
+            first, last = (s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7])
+            yield (
+                f"A line that closes no outline was passed over: it runs from {reading.place(first)[3:-3]} to "
+                f"{reading.place(last)[3:]}, {math.dist(first, last):.1f} mm apart. If it is a panel, close it."
+            )
+            return
+
+
 def _nested(loops: list[_Loop], shapely: Any) -> list[_Loop]:
     """The outermost loops, each with those that lie inside it."""
     loops.sort(key=lambda s: -s.area)
@@ -281,7 +396,8 @@ def _nested(loops: list[_Loop], shapely: Any) -> list[_Loop]:
         point = shapely.point_on_surface(loop.polygon)
         for outer, b in zip(top, boxes, strict=True):
             if (
-                b[0] - BESIDE <= box[0]
+                not (loop.group and outer.group and loop.group != outer.group)
+                and b[0] - BESIDE <= box[0]
                 and b[1] - BESIDE <= box[1]
                 and b[2] + BESIDE >= box[2]
                 and b[3] + BESIDE >= box[3]
@@ -309,14 +425,47 @@ def _in_rows(loops: list[_Loop]) -> list[_Loop]:
     return [loop for _, _, row in rows for _, loop in sorted(row, key=lambda s: s[0])]
 
 
+def _twice(loop: _Loop, hole: _Loop) -> bool:
+    """Whether a closed line is the one round it, drawn again."""
+    if hole.area < 0.9 * loop.area:
+        return False
+    import shapely
+
+    near = shapely.buffer(shapely.boundary(loop.polygon), SAME_LINE, quad_segs=2)
+    return bool(shapely.covers(near, shapely.boundary(hole.polygon)))
+
+
+def _written(loops: Sequence[_Loop], reading: Reading) -> list[str]:
+    """For each loop the text inside it that names a panel; empty where there is none, or several that differ."""
+    import shapely
+
+    words = [w for w in reading.words if panel_of(w.says)][:MOST_NAMES]
+    out = []
+    for loop in loops:
+        said = {
+            panel_of(w.says): w.says
+            for w in words
+            if not (w.group and loop.group and w.group != loop.group)
+            if shapely.contains_xy(loop.polygon, *w.at)
+        }
+        out.append(re.sub(r"(?i)^piece name\s*:\s*", "", said.popitem()[1]) if len(said) == 1 else "")
+    return out
+
+
 def _shape_names(loops: Sequence[_Loop], reading: Reading) -> list[str]:
-    """A name for each shape, no two alike: what the file calls it or its innermost group, else its number."""
+    """A name for each shape, no two alike: what the file calls it or its innermost group, else its number.
+
+    A text that names a panel goes before a name that does not.
+    """
     chosen = []
+    written = _written(loops, reading)
     for k, loop in enumerate(loops):
         given = (reading.groups.get(loop.group, ""), *loop.names)
         shared = {n for o in loops if o is not loop for n in (reading.groups.get(o.group, ""), *o.names)}
         name = next((n for n in given if meaningful(n) and n not in shared), None)
         name = name or next((n for n in given[:1] if meaningful(n)), f"outline {k + 1}")
+        if written[k] and panel_of(name) is None and not is_pad(name):
+            name = written[k]
         chosen.append(" ".join(name.split())[:60])
     out: list[str] = []
     for name in chosen:
@@ -372,17 +521,20 @@ def _shape(
     sides, strays = sides_of(loop.path, straight=loop.straight, corner=corner, turns=turns, tolerance=tolerance)
     net: tuple[Curve, ...] = ()
     inner: list[Curve] = []
-    for hole in loop.inside:
+    # A line that the file calls the net goes before one that only looks like it.
+    for hole in sorted(loop.inside, key=lambda h: h.kind != "net"):
+        if _twice(loop, hole):
+            continue
         if not net and hole.area > NET_COVERS * loop.area and hole.kind in ("outline", "net") and loop.kind != "net":
             net, more = sides_of(hole.path, straight=hole.straight, corner=corner, turns=turns, tolerance=tolerance)
             strays = max(strays, more)
         else:
             inner.append(Curve(tuple(bezier(c) for c in hole.path)))
     line = loop.kind if loop.kind in ("net", "cut") else ("cut" if net else None)
-    grain = grain_of(strokes)
-    levels, used = levels_of(strokes, words)
+    grain = grain_of(strokes, words)
+    levels, used = levels_of(strokes, words, grain)
     points = point_marks(strokes, dots, words)
-    fold = fold_of(strokes, net or sides)
+    fold = fold_of(strokes, words, net or sides)
     borders = [*sides, *net]
     notches = notches_of(strokes, dots, borders)
     for s in strokes:

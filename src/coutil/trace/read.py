@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from coutil.trace.fit import TOLERANCE
-from coutil.trace.model import LARGEST_FILE, Traced, TraceError
+from coutil.trace.model import LARGEST_FILE, Traced, TraceError, is_picture
 from coutil.trace.outline import assemble
 from coutil.trace.split import CORNER
 
@@ -68,7 +68,7 @@ def _kind(data: bytes) -> str:
         return "empty"
     if head[:2] == b"\x1f\x8b":
         return "compressed; unpack it first (an .svgz is an .svg in gzip)"
-    if head[:4] in (b"\x89PNG", b"RIFF") or head[:3] == b"\xff\xd8\xff":
+    if is_picture(head):
         return "a picture, not a drawing; trace it as a photograph"
     if head[:5] == b"%PDF-":
         return "a PDF; save the pattern as SVG or DXF"

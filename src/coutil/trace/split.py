@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import accumulate
 
 from kurbopy import CubicBez, Point
 
@@ -18,10 +20,16 @@ CORNER = 30.0
 CURVES_CORNER = 1.0 / 3.0
 # So it is on a polyline where both neighbours turn by so many times less: on a flattened curve they turn alike.
 STANDS_OUT = 3.0
+# A corner may be drawn round: a turn of so many degrees within so many mm, a radius of 10 mm. No line of a panel turns
+# so tightly elsewhere (common practice, no source).
+ROUND_TURN = 45.0
+ROUND = 8.0
 # Segments shorter than this are left out and their ends drawn together, in mm: a tenth of a pencil line.
 SPECK = 0.01
 # Of two corners nearer to each other than this, in mm, only the sharper one counts: a chamfer, not an edge.
 SHORTEST_SIDE = 2.0
+# An outline of more segments than this is not searched for corners drawn round.
+MOST_ROUNDED = 20_000
 # No panel has more corners than this; a scalloped hem has some dozens.
 MOST_CORNERS = 250
 # A point that the file calls a corner counts for the vertex within this of it, in mm.
@@ -43,8 +51,9 @@ def sides_of(
     their angle. Always two or more sides: an outline with fewer corners is also split where it is farthest from them.
     Raises TraceError for a path that is nothing but a point.
     """
-    path = anticlockwise(cleaned(path))
+    path = _halved(anticlockwise(cleaned(path)))
     cuts = _corners(path, corner, straight=straight, turns=turns)
+    cuts = _rounded(path, cuts)
     cuts = _enough(path, cuts)
     first = min(range(len(cuts)), key=lambda k: path[cuts[k]][0] + path[cuts[k]][1])
     cuts = cuts[first:] + cuts[:first]
@@ -70,20 +79,31 @@ def refuse_corners(path: Sequence[Cubic], corner: float) -> None:
 
 
 def cleaned(path: Sequence[Cubic]) -> list[Cubic]:
-    """The closed path without specks, each segment starting exactly where the one before ended."""
-    out: list[Cubic] = []
-    for c in path:
-        if math.hypot(c[6] - c[0], c[7] - c[1]) < SPECK and _reach(c) < SPECK:
-            continue
-        out.append((out[-1][6], out[-1][7], *c[2:]) if out else c)
+    """The closed path without specks, each segment starting exactly where the one before ended: midway in a gap."""
+    out = [c for c in path if math.hypot(c[6] - c[0], c[7] - c[1]) >= SPECK or _reach(c) >= SPECK]
     if not out:
         raise TraceError("an outline without size")
-    x, y = out[0][0], out[0][1]
-    gap = math.hypot(out[-1][6] - x, out[-1][7] - y)
-    if gap > 0.0:
-        # Only ends that were already taken for one come here.
-        out[-1] = (*out[-1][:6], x, y)
-    return out
+    # Only ends that were already taken for one come here.
+    joins = [
+        (x, y) if (x, y) == (c[0], c[1]) else ((x + c[0]) / 2.0, (y + c[1]) / 2.0)
+        for (x, y), c in zip((b[6:] for b in (out[-1], *out[:-1])), out, strict=True)
+    ]
+    return [_drawn_to(c, a, b) for c, a, b in zip(out, joins, [*joins[1:], joins[0]], strict=True)]
+
+
+def _drawn_to(c: Cubic, a: Pt, b: Pt) -> Cubic:
+    """The cubic with its ends moved to a and b, its handles with them: by thirds, so that a straight line stays one."""
+    ax, ay, bx, by = a[0] - c[0], a[1] - c[1], b[0] - c[6], b[1] - c[7]
+    if ax == ay == bx == by == 0.0:
+        return c
+    return (
+        *a,
+        c[2] + (2.0 * ax + bx) / 3.0,
+        c[3] + (2.0 * ay + by) / 3.0,
+        c[4] + (ax + 2.0 * bx) / 3.0,
+        c[5] + (ay + 2.0 * by) / 3.0,
+        *b,
+    )
 
 
 def area(path: Sequence[Cubic]) -> float:
@@ -166,6 +186,67 @@ def _corners(path: Sequence[Cubic], corner: float, *, straight: bool, turns: Seq
     if len(keep) > 1 and at[-1] - at[keep[-1]] + at[keep[0]] < SHORTEST_SIDE:
         keep.pop(0 if sharp[keep[0]] < sharp[keep[-1]] else -1)
     return keep
+
+
+def _halved(path: Sequence[Cubic]) -> list[Cubic]:
+    """The path with an end of a segment in the middle of each one that rounds a corner by itself."""
+    out: list[Cubic] = []
+    for c in path:
+        if abs(_bend(c)) > ROUND_TURN / 2.0 and math.hypot(c[6] - c[0], c[7] - c[1]) < ROUND * 1.5:
+            whole = bezier(c)
+            out += [_plain(whole.subsegment((0.0, 0.5))), _plain(whole.subsegment((0.5, 1.0)))]
+        else:
+            out.append(c)
+    return out
+
+
+def _bend(c: Cubic) -> float:
+    """By how many degrees a segment turns from its start to its end, positive to the left; 0 if it is straight."""
+    (ax, ay), (bx, by) = _leaving(c), _leaving(reversed_path([c])[0])
+    return math.degrees(math.atan2(-(ax * by - ay * bx), -(ax * bx + ay * by)))
+
+
+def _rounded(path: Sequence[Cubic], cuts: list[int]) -> list[int]:
+    """The cuts, and one more in the middle of each corner that is drawn round."""
+    n = len(path)
+    if n > MOST_ROUNDED:
+        return cuts
+    # The direction of travel along the outline, by chords: before and behind each start of a segment, and in between.
+    lengths = [math.hypot(c[6] - c[0], c[7] - c[1]) for c in path]
+    starts = list(accumulate(lengths, initial=0.0))
+    whole = starts.pop()
+    bends = [_bend(c) for c in path]
+    joins = [_turned(path[k - 1], path[k]) for k in range(n)]
+    behind = list(accumulate(b + j for b, j in zip(bends, [*joins[1:], joins[0]], strict=True)))
+    behind, once = [0.0, *behind[:-1]], behind[-1]
+
+    def heading(s: float) -> float:
+        rounds, s = divmod(s, whole)
+        k = max(bisect_right(starts, s) - 1, 0)
+        part = min(1.0, (s - starts[k]) / lengths[k]) if lengths[k] > 0.0 else 0.0
+        return rounds * once + behind[k] + part * bends[k]
+
+    found: list[tuple[float, int]] = []
+    for k in set(range(n)).difference(cuts):
+        (into, away), (wide_into, wide_away) = (
+            (behind[k] - joins[k] - heading(starts[k] - reach), heading(starts[k] + reach) - behind[k])
+            for reach in (ROUND / 2.0, ROUND)
+        )
+        if abs(into + joins[k] + away) >= ROUND_TURN and into * away >= 0.0:
+            # The middle of the round corner is where both halves of it turn alike.
+            found.append((abs(wide_into + joins[k] + wide_away) - abs(wide_into - wide_away), k))
+    kept = list(cuts)
+    for _, k in sorted(found, reverse=True):
+        apart = (abs(starts[k] - starts[c]) for c in kept)
+        if all(min(d, whole - d) > ROUND for d in apart):
+            kept.append(k)
+    return sorted(kept)
+
+
+def _turned(a: Cubic, b: Cubic) -> float:
+    """As `turn`, positive to the left."""
+    (ax, ay), (bx, by) = _leaving(reversed_path([a])[0]), _leaving(b)
+    return math.degrees(math.atan2(-(ax * by - ay * bx), -(ax * bx + ay * by)))
 
 
 def _enough(path: list[Cubic], cuts: list[int]) -> list[int]:

@@ -25,6 +25,8 @@ _UNSEEN |= {"style", "script", "metadata", "foreignObject", "title", "desc", "na
 # A copy within a copy within a copy: no drawing goes deeper than this, and a hostile one must not.
 _DEEPEST_USE = 5
 _MOST_USED = 20_000
+# What coutil's own drawings call their lines, where the word alone would not tell: panels are drawn without allowances.
+_CLASSES: dict[str, Kind] = {"panel": "net"}
 _SAME: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
@@ -43,7 +45,10 @@ def read_svg(data: bytes, *, scale: float | None = None) -> Reading:
     reader.walk(root, (size[0], 0.0, 0.0, -size[1], 0.0, 0.0), "outline", (), 0, top=True)
     if reader.pictures:
         notes.append("The pictures in the file were passed over; only its lines are read.")
-    return Reading(tuple(reader.strokes), tuple(reader.words), tuple(reader.dots), said, notes=tuple(notes))
+    box = _box(root.attributes.get("viewBox"))
+    page = (box[2] * size[0], box[3] * size[1]) if box else None
+    strokes, words, dots = tuple(reader.strokes), tuple(reader.words), tuple(reader.dots)
+    return Reading(strokes, words, dots, said, notes=tuple(notes), down=True, page=page)
 
 
 def _size(root: Node, scale: float | None) -> tuple[tuple[float, float], str, list[str]]:
@@ -108,7 +113,9 @@ class _Reader:
         m = _times(m, _transform(a.get("transform")))
         own = _names(node)
         names = (*own, *names)[:12]
-        kind = kind_of(*a.get("class", "")[:200].split(), *own) or kind
+        classes = a.get("class", "")[:200].split()
+        ours = [_CLASSES[c] for c in classes if c in _CLASSES]
+        kind = ours[0] if ours else kind_of(*classes, *own) or kind
         tag = node.tag
         if tag in ("svg", "g", "a", "switch"):
             if tag == "svg" and not top:

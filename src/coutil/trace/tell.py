@@ -6,17 +6,18 @@ from equal lengths of partners, with a figure from 0 to 1 that says how sure the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise, permutations, product
+from itertools import pairwise
 from typing import Literal, cast
 
 from coutil.order.own import OwnPanel, OwnPattern
 from coutil.pattern.model import PANELS, Role, Side
 from coutil.plane import Curve
+from coutil.trace.arrange import PEAK_LEAST, PEAK_MOST, Arrangement, arranged
 from coutil.trace.model import Shape, Traced, TraceError
-from coutil.trace.sides import Placed, bow, run
-from coutil.trace.words import meaningful, panel_of, plain, side_of
+from coutil.trace.sides import Placed, run
+from coutil.trace.words import is_pad, meaningful, panel_of, side_of
 from coutil.trace.work import Work, work_of
 
 # Roles of the upright edges from the centre front to the centre back.
@@ -29,23 +30,16 @@ _NAMES = {
     4: PANELS,
     5: ("centre front", "side front", "side", "side back", "centre back"),
 }
-# Up to so many panels every order is tried; beyond, they are taken as they lie, from the left or from the right.
-_MOST_TRIED = 4
-# A side front that is longer than its centre front by more than this, in mm, is taken for one with a peak.
-PEAK_LEAST = 6.0
-PEAK_MOST = 100.0
+# Panels whose edges differ by so many mm each on average may lie on their sides; they do if they fit twice as well when
+# they are turned.
+FITS_BADLY = 4.0
+LIES_BETTER = 0.5
+# Squares to check a print by are up to 10 cm or 4 in large (common practice, no source).
+LARGEST_SQUARE = 105.0
+# An arrangement less sure than this is told to be in doubt.
+DOUBTFUL = 0.3
 # Outlines whose sides agree within this, in mm, are one panel: with the same name, and without.
 SAME_NAMED, SAME_COPIED = 1.0, 0.05
-# What speaks against a proposal is counted in mm of mismatch; these were found by trial on random drafts, their panels
-# renamed, shuffled and turned over.
-_BOWED_CENTRE, _MOST_BOW = 4.0, 20.0
-_MOST_MISMATCH = 40.0
-_TURNED_OVER = 8.0
-_FRONT_SHORTER = 15.0
-_NOT_ON_FOLD = 200.0
-_BUST_AT_BACK = 50.0
-_OUT_OF_ORDER = 5.0
-_NAMED_OTHERWISE = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,17 +96,27 @@ class ToldSeam:
 
 @dataclass(frozen=True, slots=True)
 class Telling:
-    """Panels from the centre front to the centre back, seams, and the outlines that were passed over, with why."""
+    """Panels from the centre front to the centre back, seams, the outlines that were passed over, with why, and what
+    cannot be told for certain, in whole sentences.
+    """
 
     panels: tuple[ToldPanel, ...]
     seams: tuple[ToldSeam, ...]
     passed: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
 
 
 def tell(traced: Traced, own: OwnPattern) -> Telling:
     """Panels, edges, roles and seams of traced shapes. Raises TraceError where what was said does not fit them."""
     chosen, passed = _chosen(traced, own)
     works = [work_of(shape, said) for shape, said in chosen]
+    doubts: list[str] = []
+    if _lying(works):
+        works = [work_of(shape, said, lying=True) for shape, said in chosen]
+        doubts.append(
+            "The panels seem to lie on their sides; the end to the right is taken for the top. If it is the hem, say "
+            "roles in [[pattern.panels]]."
+        )
     sides = {w.side for w in works}
     halves: list[Side] = ["both"] if sides == {"both"} else ["left", "right"]
     panels: dict[int, ToldPanel] = {}
@@ -121,7 +125,8 @@ def tell(traced: Traced, own: OwnPattern) -> Telling:
         members = [w for w in works if w.side in (half, "both")]
         if not members:
             continue
-        told = _chain(members)
+        told, doubted = _chain(members)
+        doubts += [d for d in doubted if d not in doubts]
         for p in told:
             panels.setdefault(works.index(p.work), p)
         if not own.seams:
@@ -131,7 +136,7 @@ def tell(traced: Traced, own: OwnPattern) -> Telling:
     if own.seams:
         for seam in _said_seams(own, ordered):
             seams.setdefault((seam.name, seam.side), seam)
-    return Telling(ordered, tuple(seams.values()), tuple(passed))
+    return Telling(ordered, tuple(seams.values()), tuple(passed), tuple(doubts))
 
 
 # --- which outlines ------------------------------------------------------------------------------------------------
@@ -143,9 +148,12 @@ def _chosen(traced: Traced, own: OwnPattern) -> tuple[list[tuple[Shape, OwnPanel
     out: list[tuple[Shape, OwnPanel]] = []
     passed: list[str] = []
     for shape in traced.shapes:
-        words = set(plain(shape.name).split())
-        if words & {"foam", "web", "pad", "wadding"}:
+        if is_pad(shape.name):
             passed.append(f"{shape.name}: taken for a pad, which is made from the panels")
+            continue
+        square = _square(shape)
+        if square and any(not _square(s) for s in traced.shapes):
+            passed.append(f"{shape.name}: a square of {square:.1f} mm, taken for the one to check the size by")
             continue
         twin = next((s for s, _ in out if _alike(s, shape)), None)
         if twin is not None:
@@ -153,6 +161,15 @@ def _chosen(traced: Traced, own: OwnPattern) -> tuple[list[tuple[Shape, OwnPanel
             continue
         out.append((shape, OwnPanel(shape.name)))
     return out, passed
+
+
+def _square(shape: Shape) -> float:
+    """The side of a square that stands straight and is no larger than test squares are; else 0."""
+    lengths = [c.length for c in shape.sides]
+    upright = all(c.straight and min(abs(c.end[0] - c.start[0]), abs(c.end[1] - c.start[1])) < 0.1 for c in shape.sides)
+    if len(lengths) != 4 or not upright or max(lengths) - min(lengths) > 0.5 or max(lengths) > LARGEST_SQUARE:
+        return 0.0
+    return sum(lengths) / 4.0
 
 
 def _find(traced: Traced, outline: str) -> Shape:
@@ -183,91 +200,72 @@ def _alike(a: Shape, b: Shape) -> bool:
 # --- the order of the panels ---------------------------------------------------------------------------------------
 
 
-def _chain(works: Sequence[Work]) -> list[ToldPanel]:
-    """The panels of one half in order, with their names, orientation and edges."""
+def _lying(works: Sequence[Work]) -> bool:
+    """Whether panels of which nothing says how they stand fit each other only when they are turned by a quarter."""
+    if any(w.stands or w.side != "both" for w in works) or len(works) < 2:
+        return False
+    tall, wide = (sum(abs(c.end[k] - c.start[k]) for w in works for c in w.sides) for k in (1, 0))
+    if tall > wide:
+        # Panels of a bodice are longer than they are wide, taken together.
+        return False
+    upright = _arranged(works).against
+    if upright < FITS_BADLY * len(works):
+        return False
+    turned = [work_of(w.shape, w.said, lying=True) for w in works]
+    return _arranged(turned).against < LIES_BETTER * upright
+
+
+def _arranged(works: Sequence[Work]) -> Arrangement:
+    names = [panel_of(w.said.name or w.shape.name) for w in works]
+    places = [_place(name, len(works)) for name in names]
+    return arranged(works, [w.placed for w in works], places, all(w.said.name for w in works))
+
+
+def _chain(works: Sequence[Work]) -> tuple[list[ToldPanel], list[str]]:
+    """The panels of one half in order, with their names, orientation and edges; and what about that is in doubt."""
     n = len(works)
     places = [w.placed for w in works]
     known = [w.said.name or panel_of(w.shape.name) or "" for w in works]
-    canonical = [panel_of(name) for name in known]
-    listed = all(w.said.name for w in works)
-    if n == len(PANELS) and all(canonical) and len(set(canonical)) == n:
-        orders = [tuple(sorted(range(n), key=lambda k: PANELS.index(cast(str, canonical[k]))))]
-    elif listed:
-        orders = [tuple(range(n))]
-    elif n > _MOST_TRIED:
-        orders = [tuple(range(n)), tuple(reversed(range(n)))]
-    else:
-        orders = list(permutations(range(n)))
-    flips = list(product((True, False), repeat=n)) if n <= 2 * _MOST_TRIED else [(True,) * n, (False,) * n]
-    flips = [f for f in flips if all(w.inner_left in (None, f[k]) for k, w in enumerate(works))] or flips
-    upright = [{flip: _upright(w, p, flip) for flip in (True, False)} for w, p in zip(works, places, strict=True)]
-    scored = []
-    for order in orders:
-        wrong = _NAMED_OTHERWISE * sum(
-            1 for i, k in enumerate(order) if n == len(PANELS) and canonical[k] and canonical[k] != PANELS[i]
-        )
-        scored += [(wrong + _against(works, upright, order, flip), order, flip) for flip in flips]
-    best = min(scored, key=lambda s: s[0])
-    other = min((s[0] for s in scored if s[1:] != best[1:]), default=best[0] + _MOST_MISMATCH)
-    sure = (other - best[0]) / (other - best[0] + best[0] + 5.0)
-    _, order, flip = best
-    names = _names(works, order, known)
+    found = _arranged(works)
+    names = _names(works, found.order, known)
     out = []
-    for i, k in enumerate(order):
+    for i, k in enumerate(found.order):
         w = works[k]
-        edges, sure_edges = _edges(w, places[k], flip[k], i, n)
-        said = 1.0 if w.said.name else (0.95 if canonical[k] else sure)
+        edges, sure_edges = _edges(w, places[k], found.flips[k], i, n)
+        said = 1.0 if w.said.name else (0.95 if panel_of(known[k]) else found.sure)
         fold = _fold(w, edges)
-        out.append(
-            ToldPanel(w, names[i], w.side, fold, edges, flip[k], said, 1.0 if w.said.roles else min(sure_edges, sure))
+        sure_edges = 1.0 if w.said.roles else min(sure_edges, found.sure)
+        out.append(ToldPanel(w, names[i], w.side, fold, edges, found.flips[k], said, sure_edges))
+    return out, list(_doubts(works, out, found))
+
+
+def _place(name: str | None, n: int) -> int | None:
+    """The place, from the centre front on, that a name gives a panel among n; None where it does not."""
+    if name is None or n < 2:
+        return None
+    place = {"centre front": 0, "side front": 1, "side back": n - 2, "centre back": n - 1}[name]
+    return place if n > 2 or name.startswith("centre") else None
+
+
+def _doubts(works: Sequence[Work], panels: Sequence[ToldPanel], found: Arrangement) -> Iterator[str]:
+    """What cannot be told of the arrangement, in words: what would fit almost as well."""
+    if found.other is not None and found.sure < DOUBTFUL and any(p.sure < 1.0 or p.sure_edges < 1.0 for p in panels):
+        order, flips = found.other
+        name = {k: p.work.shape.name for k, p in zip(found.order, panels, strict=True)}
+        turned = [name[k] for k in found.order if flips[k] != found.flips[k]]
+        if order == found.order[::-1] and len(order) > 1:
+            says = f"which end of the row is the centre front, {name[order[-1]]!r} as taken, or {name[order[0]]!r}"
+        elif order != found.order:
+            says = f"the order of the panels; {', '.join(name[k] for k in order)} would fit almost as well"
+        else:
+            says = f"which way round {' and '.join(repr(t) for t in turned)} lie{'s' if len(turned) == 1 else ''}"
+        yield f"It cannot be told for certain {says}. Say names and roles in [[pattern.panels]]."
+    if len(panels) > len(PANELS) + 1 and not all(w.said.roles for w in works):
+        yield (
+            f"Of the {len(panels) - 1} seams of a half the first is taken for the front princess, the last for the "
+            "back princess and those between for sides; which of them lies at the side cannot be told. Say roles in "
+            "[[pattern.panels]]."
         )
-    return out
-
-
-def _upright(w: Work, p: Placed, inner_left: bool) -> tuple[float, float, float, float]:
-    """Lengths of the edges towards the centre front and away from it, and how far each bows, in mm."""
-    left, right = run(w.sides, p.of("left")), run(w.sides, p.of("right"))
-    inner, outer = (left, right) if inner_left else (right, left)
-    return (
-        inner.length if inner else 0.0,
-        outer.length if outer else 0.0,
-        bow(inner) if inner else _MOST_BOW,
-        bow(outer) if outer else _MOST_BOW,
-    )
-
-
-def _against(
-    works: Sequence[Work],
-    upright: Sequence[dict[bool, tuple[float, float, float, float]]],
-    order: Sequence[int],
-    flip: Sequence[bool],
-) -> float:
-    """What speaks against an order and orientation, in mm of mismatch."""
-    n = len(order)
-    rows = [upright[k][flip[k]] for k in order]
-    total = min(_MOST_BOW, _BOWED_CENTRE * rows[0][2]) + min(_MOST_BOW, _BOWED_CENTRE * rows[-1][3])
-    for i in range(n - 1):
-        a, b = rows[i][1], rows[i + 1][0]
-        off = abs(a - b)
-        if i == 0 and PEAK_LEAST < b - a < PEAK_MOST:
-            off = PEAK_LEAST + 0.1 * off
-        total += min(off, _MOST_MISMATCH)
-    if n >= 3 and rows[0][1] < rows[-1][0]:
-        total += _FRONT_SHORTER
-    turned = sum(flip)
-    total += _TURNED_OVER * min(turned, n - turned)
-    if n > 1 and list(order) not in (sorted(order), sorted(order, reverse=True)):
-        total += _OUT_OF_ORDER
-    for i, k in enumerate(order):
-        w = works[k]
-        if w.shape.fold is not None:
-            left = w.placed.places[w.shape.fold] == "left"
-            inner = left == flip[k]
-            if not ((i == 0 and inner) or (i == n - 1 and not inner)):
-                total += _NOT_ON_FOLD
-        if n >= 4 and i > 1 and "bust_point" in w.points:
-            total += _BUST_AT_BACK
-    return total
 
 
 def _names(works: Sequence[Work], order: Sequence[int], known: Sequence[str]) -> list[str]:

@@ -13,10 +13,10 @@ _KINDS: tuple[tuple[str, Kind], ...] = (
     (r"notch|notches|nick|nicks", "notch"),
     (r"cut|cutting|cutline", "cut"),
     (r"net|sew|sewing|sewline|stitch|stitching|seam|seamline", "net"),
-    (r"panel", "outline"),
+    (r"panel|outline", "outline"),
     (r"level|levels", "level"),
     (r"placement|internal|inner|leader|light|drill", "inner"),
-    (r"fold|fold line|place on fold", "fold"),
+    (r"((place|cut) )?(on )?(the )?(centre (front|back) )?fold", "fold"),
     (r"frame", "skip"),
 )
 _LANDMARKS = {
@@ -26,6 +26,11 @@ _LANDMARKS = {
     "high_hip": r"(high ?hip|high ?hip (line|level))",
     "bust_point": r"(bust ?point|apex|bust apex|bp)",
 }
+# What is written beside a panel's name: of which cloth, how many, on the fold.
+_BESIDES = (
+    r"\b(shell|lining|interfacing|main|self|fabric|cloth|left|right|cut|panel|piece|on|the|fold|pair|pairs|of|and|"
+    r"mirror|mirrored|turned|over|one|two|size \w+|net|x?\d+x?)\b"
+)
 # Names that a drawing program gives by itself say nothing.
 _EMPTY = re.compile(
     r"(path|rect|polygon|polyline|circle|ellipse|line|shape|group|g|layer|use|svg|compound|block|x|a|u)?"
@@ -43,7 +48,7 @@ def kind_of(*names: str) -> Kind | None:
     """The kind of line that one of the names tells; None where none does. A name must be the word, or end with it."""
     for name in names:
         said = plain(name[:200])
-        if not said or len(said.split()) > 3:
+        if not said or len(said.split()) > 6:
             continue
         for pattern, kind in _KINDS:
             if re.fullmatch(rf"({pattern})( lines?)?( \d+)?", said):
@@ -57,16 +62,27 @@ def landmark_of(text: str) -> str | None:
     return next((name for name, pattern in _LANDMARKS.items() if re.fullmatch(pattern, said)), None)
 
 
+def grain_word(text: str) -> bool:
+    """Whether a text says that the line beside it is the grain."""
+    return re.fullmatch(r"(straight )?(of )?grain( ?line)?( \d+)?", plain(text[:60])) is not None
+
+
 def panel_of(text: str) -> str | None:
     """The panel that a name means: "Center-Front 1" is the centre front; None where it means none of the four."""
     # Pieces of several layers that share a shape are named one after the other.
     said = plain(text[:120].partition("/")[0]).replace("center", "centre")
-    said = re.sub(r"\b(shell|lining|interfacing|left|right|cut|panel|piece|x?\d+x?)\b", " ", said)
+    said = re.sub(r"^piece name\b", " ", said)
+    said = re.sub(_BESIDES, " ", said)
     said = " ".join(said.split())
     known = {**{p: p for p in PANELS}, "cf": "centre front", "sf": "side front", "sb": "side back", "cb": "centre back"}
     known |= {"front side": "side front", "back side": "side back", "front centre": "centre front"}
     known |= {"back centre": "centre back"}
     return known.get(said)
+
+
+def is_pad(name: str) -> bool:
+    """Whether a name means a piece of the cup layer, which is made from the panels."""
+    return bool(set(plain(name).split()) & {"foam", "web", "pad", "wadding"})
 
 
 def side_of(text: str) -> str | None:
@@ -81,4 +97,15 @@ def meaningful(name: str) -> bool:
     return bool(name.strip()) and _EMPTY.fullmatch(name.strip()) is None
 
 
-__all__ = ["LEVELS", "PANELS", "kind_of", "landmark_of", "meaningful", "panel_of", "plain", "side_of"]
+__all__ = [
+    "LEVELS",
+    "PANELS",
+    "grain_word",
+    "is_pad",
+    "kind_of",
+    "landmark_of",
+    "meaningful",
+    "panel_of",
+    "plain",
+    "side_of",
+]

@@ -234,7 +234,8 @@ def mended_text(mended: Mended) -> str:
     ]
     text = _table(("from, to", "difference before, mm", "after"), rows)
     moved = [(f"{m.panel}, {_place(m.edge)}", _place(m.place), f"{m.mm:.2f}") for m in mended.moves]
-    return text + ("\n" + _table(("panel, edge", "place", "moved by, mm"), moved) if moved else "\nNothing moved.\n")
+    text += "\n" + _table(("panel, edge", "place", "moved by, mm"), moved) if moved else "\nNothing moved.\n"
+    return text + "".join(f"{remark}\n" for remark in mended.remarks)
 
 
 def mended_json(mended: Mended) -> str:
@@ -255,6 +256,7 @@ def mended_json(mended: Mended) -> str:
                 }
                 for m in mended.moves
             ],
+            "remarks": list(mended.remarks),
         }
     )
 

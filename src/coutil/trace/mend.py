@@ -3,13 +3,14 @@
 Cutters add or take off where a seam is too short or too long and blend the line into what is there. So does this: the
 stretch between two levels is drawn out, or in, along itself, most in its middle and not at all at its ends; what lies
 beyond moves along as it is, away from the waist, which stays. Top and hem follow with their ends, blended to nothing at
-their other ends. Notches that the pattern brought along are set again on the line.
+their other ends, and keep their direction at both, so that they run on into their neighbours as before. Notches that
+the pattern brought along are set again on the line.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
@@ -33,6 +34,13 @@ CLOSE = 1e-4
 MOST = 0.25
 # Each stretch is moved in at least so many cubics, so that they can follow the blend.
 PIECES = 4
+# Where its seam was changed, a top or a hem may be turned by this much, in radians (0.8 degrees): less than the 1
+# degree within which it must run on across a seam.
+TILT = math.radians(0.8)
+# Curvatures below this, in 1/mm (a radius of 10 m), are straight when bends to and fro are counted, and curvature is
+# looked at in so many places.
+STRAIGHT = 1e-4
+BENDS_AT = 200
 # Places that moved by less than this are not reported, in mm: rounding.
 TOLD = 1e-3
 # Two stops nearer to each other than this, in mm, are one: a mark at the end of its edge, right to rounding.
@@ -58,12 +66,16 @@ class Move:
 
 @dataclass(frozen=True, slots=True)
 class Mended:
-    """The mended pattern, every point that moved, and the seam's intervals as they were and as they are."""
+    """The mended pattern, every point that moved, and the seam's intervals as they were and as they are.
+
+    `remarks` tell in whole sentences of lines that now bend to and fro where they did not.
+    """
 
     pattern: Pattern
     moves: tuple[Move, ...]
     before: tuple[Interval, ...]
     after: tuple[Interval, ...]
+    remarks: tuple[str, ...] = ()
 
 
 def true_seam(pattern: Pattern, name: str, *, side: Side = "both", change: Change = "share") -> Mended:
@@ -84,6 +96,7 @@ def true_seam(pattern: Pattern, name: str, *, side: Side = "both", change: Chang
     wanted = _wanted(seam, a, b, stations, change)
     panels = {id(p): p for p in bare.panels}
     moves: list[Move] = []
+    remarks: list[str] = []
     made_a = _stretched(a, stations, wanted[0], seam.a.panel)
     made_b = _stretched(b, stations, wanted[1], seam.b.panel)
     made_a, made_b = _notched(seam, made_a, made_b, stations[-1], change)
@@ -91,9 +104,10 @@ def true_seam(pattern: Pattern, name: str, *, side: Side = "both", change: Chang
         panel = next(p for k, p in panels.items() if k == id(bare.panel(ref.panel, seam.side)))
         fresh = _fitted_in(panel, edge, made)
         moves += _moves(panel, fresh)
+        remarks += _remarks(panel, fresh)
         panels[id(panel)] = fresh
     out = replace(bare, panels=tuple(panels[id(p)] for p in bare.panels))
-    return Mended(out, tuple(moves), before, intervals(out, seam))
+    return Mended(out, tuple(moves), before, intervals(out, seam), tuple(remarks))
 
 
 def _seam(pattern: Pattern, name: str, side: Side) -> Seam:
@@ -251,25 +265,29 @@ def _drawn(run: Curve, wanted: float) -> tuple[list[CubicBez], Pt]:
 
 
 def _blended(run: Curve, u: Pt, by_mm: float) -> list[CubicBez]:
-    """Each point moved along u by by_mm times w, with w = 3 r² - 2 r³ of its part r of the way: smooth at both ends.
+    """Each point moved along u by by_mm times w, with w = 3 r² - 2 r³ of its part r of the way: smooth at both ends."""
+    return _carried(run, (0.0, 0.0), (by_mm * u[0], by_mm * u[1]), _smooth)
 
-    A point's direction t becomes t + w' u by_mm / length, on both sides of a join alike: tangents that run on still do.
+
+def _carried(run: Curve, first: Pt, more: Pt, share: Callable[[float], tuple[float, float]]) -> list[CubicBez]:
+    """Each point moved by `first` and by as much of `more` as `share` gives, with its slope, for its part of the way.
+
+    A point's direction t becomes t + w' more / length, on both sides of a join alike: tangents that run on still do.
     """
     length = run.length
     out = []
     at = 0.0
     for c in run.segments:
         end = at + c.arclen(1e-7)
-        (w0, d0), (w1, d1) = _smooth(at / length), _smooth(end / length)
+        (w0, d0), (w1, d1) = share(at / length), share(end / length)
         h0, h1 = math.hypot(c.p1.x - c.p0.x, c.p1.y - c.p0.y), math.hypot(c.p3.x - c.p2.x, c.p3.y - c.p2.y)
-        m0, m1 = w0 * by_mm, w1 * by_mm
-        g0, g1 = m0 + d0 * by_mm / length * h0, m1 - d1 * by_mm / length * h1
+        parts = (w0, w0 + d0 / length * h0, w1 - d1 / length * h1, w1)
         out.append(
             CubicBez(
-                Point(c.p0.x + m0 * u[0], c.p0.y + m0 * u[1]),
-                Point(c.p1.x + g0 * u[0], c.p1.y + g0 * u[1]),
-                Point(c.p2.x + g1 * u[0], c.p2.y + g1 * u[1]),
-                Point(c.p3.x + m1 * u[0], c.p3.y + m1 * u[1]),
+                *(
+                    Point(p.x + first[0] + w * more[0], p.y + first[1] + w * more[1])
+                    for p, w in zip((c.p0, c.p1, c.p2, c.p3), parts, strict=True)
+                )
             )
         )
         at = end
@@ -280,6 +298,24 @@ def _smooth(r: float) -> tuple[float, float]:
     """3 r² - 2 r³ and its derivative."""
     r = min(max(r, 0.0), 1.0)
     return r * r * (3.0 - 2.0 * r), 6.0 * r * (1.0 - r)
+
+
+def _followed(curve: Curve, first: Pt, last: Pt) -> Curve:
+    """A top or a hem whose ends moved: tilted where that turns it by next to nothing, else blended with its ends held.
+
+    No more is blended than lets both ends keep their direction within TILT: a blend bends the line to and fro.
+    """
+    more = (last[0] - first[0], last[1] - first[1])
+    tilt = math.hypot(*more) / curve.length
+    if tilt <= TILT:
+        return shifted(curve, first, last)
+    even = TILT / tilt
+
+    def share(r: float) -> tuple[float, float]:
+        w, d = _smooth(r)
+        return even * r + (1.0 - even) * w, even + (1.0 - even) * d
+
+    return Curve(tuple(_carried(_run(curve, 0.0, curve.length), first, more, share)))
 
 
 def _moved(c: CubicBez, d: Pt) -> CubicBez:
@@ -321,7 +357,7 @@ def _fitted_in(panel: Panel, old: Edge, new: Edge) -> Panel:
         beside = edges[i]
         if beside.name == panel.fold:
             raise TraceError(f"the {panel.name}'s fold would bend: give the difference to the other edge")
-        curve = shifted(beside.curve, first, last)
+        curve = _followed(beside.curve, first, last)
         start = new.curve.end if i == (k + 1) % n else curve.start
         end = new.curve.start if i == (k - 1) % n else curve.end
         ratio = curve.length / beside.curve.length
@@ -365,3 +401,17 @@ def _moves(old: Panel, new: Panel) -> list[Move]:
         moved = [Move(old.name, old.side, before.name, place, p, r) for place, (p, r) in places.items()]
         out += [m for m in moved if m.mm > TOLD]
     return out
+
+
+def _remarks(old: Panel, new: Panel) -> Iterator[str]:
+    for before in old.edges:
+        after = new.edge(before.name)
+        if after is not before and _bends(after.curve) > _bends(before.curve):
+            yield f"The {old.name}'s {before.name.replace('_', ' ')} now bends to and fro where it did not: look at it."
+
+
+def _bends(curve: Curve) -> int:
+    """How often the curve changes from bending one way to bending the other."""
+    bent = [curve.curvature(curve.length * k / BENDS_AT) for k in range(1, BENDS_AT)]
+    signs = [k > 0.0 for k in bent if abs(k) > STRAIGHT]
+    return sum(a != b for a, b in pairwise(signs))

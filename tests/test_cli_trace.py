@@ -1,7 +1,9 @@
 """A pattern that exists already, from the file to the cut list, by the commands alone."""
 
 import json
+import math
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -135,3 +137,48 @@ def test_a_pattern_of_other_panels_is_made_up_as_far_as_it_goes(folder):
     assert {"pattern-a4.pdf", "lays.pdf", "docket.pdf", "card.pdf"} <= made
     pattern = json.loads((folder / "out" / "pattern.json").read_text())
     assert len(pattern["panels"]) == 3
+
+
+@pytest.mark.parametrize("seed", [29])
+def test_from_the_photograph_to_the_cut_list(tmp_path, seed):
+    """A rendered scene (not a real photograph, see scenes.py) of two panels, traced, named, made up by commands."""
+    import scenes
+
+    scene = scenes.scene(seed)
+    (tmp_path / "paper.jpg").write_bytes(scene.jpeg())
+    result = run("trace", tmp_path / "paper.jpg", "--line", "net", "-o", tmp_path / "traced")
+    assert result.exit_code == 0, result.output
+    assert {p.name for p in (tmp_path / "traced").iterdir()} == {"paper.svg", "paper.toml", "paper-check.jpg"}
+    # Which of the two is the front is only proposed; the person says that the taller one is, and gives the waist.
+    text = (tmp_path / "traced" / "paper.toml").read_text()
+    panels = re.findall(r"\[\[pattern.panels\]\]\n(?:.+\n)+", text)
+    assert len(panels) == 2
+    assert all("grain = " in panel for panel in panels)
+    for panel in panels:
+        front = 'outline = "piece 1"' in panel
+        said = re.sub(r'name = ".*"', f'name = "{"front" if front else "back"}"\nwaist = {20 if front else 18}', panel)
+        said = re.sub('"centre_(front|back)"', f'"centre_{"front" if front else "back"}"', said)
+        text = text.replace(panel, said)
+    text = re.sub(r"\[\[pattern.seams\]\](.|\n)*", "", text)
+    (tmp_path / "traced" / "paper.toml").write_text(
+        text + '[[pattern.seams]]\nname = "side"\na = ["front", "side"]\nb = ["back", "side"]\n'
+    )
+    (tmp_path / "mine.toml").write_text(BODY.replace("panels.toml", "paper.toml"))
+    result = run("make", tmp_path / "mine.toml", "-o", tmp_path / "out", "--quick", "--paper", "a4")
+    # The two sides differ by 36 mm in this scene: the walk says so, and it is a stop.
+    assert result.exit_code == 1, result.output
+    pattern = json.loads((tmp_path / "out" / "pattern.json").read_text())
+    assert [f for f in pattern["findings"] if f["about"] == "side seam" and f["level"] == "stop"]
+    assert "side" in run("walk", tmp_path / "mine.toml").output
+    for name in ("pattern-a4.pdf", "lays.pdf", "docket.pdf", "pieces.svg", "pattern.dxf"):
+        assert (tmp_path / "out" / name).stat().st_size > 1000
+    # Every seam within 0.5 % of the scene's truth, and the paper's straight centre upright, along the grain.
+    by_height = sorted(scene.shapes, key=lambda s: -s.edges[3].length)
+    for panel, shape in zip(sorted(pattern["panels"], key=lambda p: p["name"] != "front"), by_height, strict=True):
+        truth = dict(zip(("hem", "side", "top", "centre"), (e.length for e in shape.edges), strict=True))
+        for edge in panel["edges"]:
+            length = sum(math.dist(a, b) for a, b in pairwise(edge["points"]))
+            assert length == pytest.approx(truth[edge["role"].split("_")[0]], rel=0.005), (panel["name"], edge["role"])
+        centre = next(e["points"] for e in panel["edges"] if e["role"].startswith("centre"))
+        assert abs(centre[-1][0] - centre[0][0]) < 0.5
+        assert len({x for x, _ in panel["grain"]}) == 1

@@ -145,6 +145,54 @@ def test_a_panel_on_its_head_is_turned_by_its_levels() -> None:
     assert any("turned by its levels" in f.says for f in p.findings)
 
 
+@pytest.mark.parametrize("angle", [-40.0, -12.0, -0.3, 0.0, 7.0, 25.0])
+def test_a_grain_that_leans_is_put_upright(angle: float) -> None:
+    """Cloth is laid by the grain, upright in every piece: so the panel is turned, with all that lies on it."""
+    body = '<path d="M60 60h90v200h-90z"/><path class="grain" d="M100 220V100"/><path id="waist" d="M65 150h80"/>'
+    p = made(page(f'<g transform="rotate({angle} 100 160)">{body}</g>'))
+    (panel,) = p.panels
+    (x0, y0), (x1, y1) = panel.grain
+    assert abs(x1 - x0) < 1e-6
+    assert y1 - y0 == pytest.approx(120.0, abs=0.01)
+    assert {e.role: round(e.curve.length, 3) for e in panel.edges if e.role in ("top", "hem")} == {
+        "top": 90.0,
+        "hem": 90.0,
+    }
+    assert math.dist(*panel.levels["waist"]) == pytest.approx(90.0, abs=1e-3)
+    assert panel.levels["waist"][0][1] == pytest.approx(panel.levels["waist"][1][1], abs=1e-6)
+    says = [f.says for f in p.findings if "degrees, so that its grain line stands upright" in f.says]
+    assert len(says) == (angle != 0.0)
+    # The same by hand, in the file's own places, where the file has no grain line.
+    bare = page(f'<g transform="rotate({angle} 100 160)"><path d="M60 60h90v200h-90z"/></g>')
+    (shape,) = trace_drawing(bare, "x.svg").shapes
+    low = [min(p[k] for c in shape.sides for p in (c.start, c.end)) for k in (0, 1)]
+    t = math.radians(angle)
+    ends = [(100 - math.sin(t) * (y - 160), 160 + math.cos(t) * (y - 160)) for y in (220.0, 100.0)]
+    said = OwnPanel("1", "panel", grain=tuple((x - low[0], -y - low[1]) for x, y in ends))
+    (again,) = made(bare, OwnPattern("x.svg", line="net", panels=(said,))).panels
+    assert again.grain[1][0] - again.grain[0][0] == pytest.approx(0.0, abs=1e-6)
+    assert sorted(e.curve.length for e in again.edges) == pytest.approx([90.0, 90.0, 200.0, 200.0])
+
+
+def test_a_fold_that_leans_is_put_upright_and_a_lost_grain_is_told() -> None:
+    outlines = laid(half(4, 5))
+    p = made(page(f'<g transform="rotate(5 600 300)">{drawn(outlines)}</g>'))
+    front = p.panel("centre front", "both").edge("centre_front").curve
+    assert abs(front.end[0] - front.start[0]) < 1e-6
+    (grain,) = [f for f in p.findings if f.about == "grain"]
+    assert grain.level == "warn"
+    assert "No grain is marked on the side front and the side back and the centre back" in grain.says
+    assert "leans by 5.0 degrees at its centre" in grain.says
+    # Upright it is no more than a note.
+    assert [f.level for f in made(page(drawn(outlines))).findings if f.about == "grain"] == ["note"]
+    # A grain that is not along the fold is a fault of the file.
+    x = min(c[0] for c in outlines[0]) + 30
+    marked = page(drawn(outlines) + f'<path class="grain" d="M{x} 330l8 -120"/>')
+    off = [f for f in made(marked).findings if "degrees off its fold" in f.says]
+    assert [f.level for f in off] == ["warn"]
+    assert f"{math.degrees(math.atan(8 / 120)):.1f} degrees" in off[0].says
+
+
 def test_right_and_left_both_drawn() -> None:
     outlines = half(4, 6)
     both = laid([*outlines[::-1], *outlines], over=[True] * 4 + [False] * 4)

@@ -160,7 +160,7 @@ def _photograph(file: Path, measured: tuple[str, str] | None, own: OwnPattern) -
     """The shapes of a photograph, and the files that go with them: outlines to be read again, the picture to check."""
     from coutil.make import Document
     from coutil.sheets.traced import traced_svg
-    from coutil.trace import TraceError
+    from coutil.trace import TraceError, as_written, found_again
     from coutil.trace.photo import read_photo
 
     if own.scale is not None:
@@ -178,14 +178,16 @@ def _photograph(file: Path, measured: tuple[str, str] | None, own: OwnPattern) -
         f"{photo.worst:.2f} mm at most; the outlines are known to about {2 * photo.expected_error:.2f} mm",
         err=True,
     )
+    drawing = Document(f"{file.stem}.svg", traced_svg(photo.traced, file.stem).encode())
+    # An order reads the drawing: sides are told by the numbers that they have there.
+    traced = as_written(photo.traced, drawing.data)
     for doubt in photo.doubts:
         shape = photo.traced.shapes[doubt.shape]
-        click.echo(
-            f"{shape.name}, side {doubt.side + 1}, from {doubt.start:.0f} to {doubt.end:.0f} mm: doubtful, {doubt.why}",
-            err=True,
-        )
-    drawing = Document(f"{file.stem}.svg", traced_svg(photo.traced, file.stem).encode())
-    return photo.traced, [drawing, Document(f"{file.stem}-check.jpg", photo.overlay)]
+        for side, start, end in found_again(shape, traced.shape(shape.name), doubt.side, doubt.start, doubt.end):
+            click.echo(
+                f"{shape.name}, side {side + 1}, from {start:.0f} to {end:.0f} mm: doubtful, {doubt.why}", err=True
+            )
+    return traced, [drawing, Document(f"{file.stem}-check.jpg", photo.overlay)]
 
 
 def _described(file: Path, traced: Traced, own: OwnPattern, *, copied: bool) -> Iterator[Document]:
@@ -193,7 +195,8 @@ def _described(file: Path, traced: Traced, own: OwnPattern, *, copied: bool) -> 
     from coutil.make import Document
     from coutil.trace import own_text, proposed
 
-    yield Document(f"{file.stem}.toml", own_text(proposed(traced, own)).encode())
+    # Nobody lays paper on a table as straight as a drawing program does.
+    yield Document(f"{file.stem}.toml", own_text(proposed(traced, own, askew=not copied)).encode())
     if copied:
         yield Document(file.name, file.read_bytes())
 

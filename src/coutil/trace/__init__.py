@@ -13,7 +13,7 @@ from coutil.trace.build import pattern_of
 from coutil.trace.from_order import own_text, pattern_from_order, proposed, report, resolved, traced_of
 from coutil.trace.mend import Mended, Move, true_seam
 from coutil.trace.model import Shape, Traced, TraceError
-from coutil.trace.read import read_drawing, trace_drawing
+from coutil.trace.read import as_written, found_again, read_drawing, trace_drawing
 from coutil.trace.tell import Telling, tell
 
 __all__ = [
@@ -23,6 +23,8 @@ __all__ = [
     "Telling",
     "TraceError",
     "Traced",
+    "as_written",
+    "found_again",
     "own_text",
     "pattern_from_order",
     "pattern_of",

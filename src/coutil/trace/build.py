@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from coutil.layers.grain import grain_line
@@ -15,7 +15,7 @@ from coutil.pattern.seams import SEWN_END
 from coutil.plane import Curve, Pt, closed_points
 from coutil.trace.inward import net_line
 from coutil.trace.model import Traced, TraceError
-from coutil.trace.sides import run
+from coutil.trace.sides import bow, leans, run
 from coutil.trace.tell import Telling, ToldPanel, ToldSeam, tell
 from coutil.trace.work import Work
 from coutil.units import both as said
@@ -34,6 +34,10 @@ SAME_MARK = 2.0
 SAME_NOTCH = 7.0
 # The bust point of one panel is carried over to its partner if it does not bear one.
 _FRONT = ("centre front", "side front")
+# A centre that leans by more than this off the grain, in degrees, was drawn or photographed askew; one that bows by
+# less than this over its length, in mm, is meant to be straight.
+ASKEW = 1.0
+STRAIGHT_CENTRE = 1.0
 # A proposal less sure than this is a warning.
 UNSURE = 0.5
 
@@ -355,6 +359,7 @@ def _read_findings(traced: Traced, telling: Telling) -> list[Finding]:
     out += [Finding("note", "pattern file", text) for text in traced.notes]
     out += [Finding("note", "pattern file", f"Passed over: {text}.") for text in telling.passed]
     out += [Finding("warn", "panels", text) for text in telling.doubts]
+    out += _grain_findings(telling)
     strays = max(s.strays for s in traced.shapes)
     if strays > 0.0:
         says = f"Its polylines were fitted with curves that stay within {strays:.3f} mm of their points."
@@ -369,6 +374,10 @@ def _read_findings(traced: Traced, telling: Telling) -> list[Finding]:
             level = _level(p.sure_edges)
             says = f"Its sides are taken for {sides.replace('_', ' ')}, {_percent(p.sure_edges)} sure."
             out.append(Finding(level, p.name, f"{says} Say roles in [[pattern.panels]] to change that."))
+        if p.work.tilt:
+            what = "grain line" if p.work.grain else "fold"
+            says = f"It was turned by {abs(p.work.tilt):.1f} degrees, so that its {what} stands upright."
+            out.append(Finding("note", p.name, says))
         if p.fold and not p.work.said.fold:
             says = f"The {p.fold.replace('_', ' ')} is straight and taken to lie on the fold."
             out.append(Finding("note", p.name, says))
@@ -379,6 +388,23 @@ def _read_findings(traced: Traced, telling: Telling) -> list[Finding]:
             says = f"Side {k + 1} is doubtful from {said(s0)} to {said(s1)} of its length: look at the overlay."
             out.append(Finding("warn", p.name, says))
     return out
+
+
+def _grain_findings(telling: Telling) -> Iterator[Finding]:
+    """Of which panels the grain is only taken to be upright; a warning where one of them seems to lie askew."""
+    for p in telling.panels:
+        if p.fold and p.work.grain is not None and (off := leans(p.curve(p.edge(p.fold)))) > ASKEW:
+            says = f"Its grain lies {off:.1f} degrees off its fold; a fold of cloth runs along the grain."
+            yield Finding("warn", p.name, f"{says} Correct the one or the other in [[pattern.panels]].")
+    lost = [p for p in telling.panels if p.work.grain is None and p.fold is None]
+    if not lost:
+        return
+    centres = [p.curve(e) for p in lost for e in p.edges if e.role in ("centre_front", "centre_back")]
+    off = max((leans(c) for c in centres if bow(c) < STRAIGHT_CENTRE), default=0.0)
+    askew = f" One of them leans by {off:.1f} degrees at its centre." if off > ASKEW else ""
+    names = " and the ".join(dict.fromkeys(p.name for p in lost))
+    says = f"No grain is marked on the {names}; it is taken to run upright as they lie in the file.{askew}"
+    yield Finding("warn" if askew else "note", "grain", f"{says} Say grain in [[pattern.panels]] if it does not.")
 
 
 def _level(sure: float) -> FindingLevel:

@@ -7,12 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from coutil.order import Order, OrderError, OwnPanel, OwnPattern, OwnSeam, read_own
+from coutil.order.own import Place
 from coutil.order.own_write import own_table
 from coutil.pattern import Pattern
-from coutil.trace.build import pattern_of
+from coutil.trace.build import STRAIGHT_CENTRE, pattern_of
 from coutil.trace.model import Traced, TraceError
 from coutil.trace.read import read_drawing
-from coutil.trace.tell import Telling, tell
+from coutil.trace.sides import bow
+from coutil.trace.tell import Telling, ToldPanel, tell
 from coutil.units import both
 
 
@@ -44,10 +46,13 @@ def traced_of(own: OwnPattern, folder: Path) -> Traced:
     return read_drawing(folder / own.file, scale=own.scale, corner=own.corner)
 
 
-def proposed(traced: Traced, own: OwnPattern) -> OwnPattern:
-    """What was said, with everything that was proposed said as well: the file that a person then corrects."""
+def proposed(traced: Traced, own: OwnPattern, *, askew: bool = False) -> OwnPattern:
+    """What was said, with everything that was proposed said as well: the file that a person then corrects.
+
+    With `askew` the panels may lie at any angle, as in a photograph: a straight centre is then proposed for the grain.
+    """
     telling = tell(traced, own)
-    panels = tuple(_said(p.work.said, telling, k) for k, p in enumerate(telling.panels))
+    panels = tuple(_said(p.work.said, telling, k, askew=askew) for k, p in enumerate(telling.panels))
     seams = tuple(
         OwnSeam(s.name, s.a, s.b, s.ease, s.peak) for s in telling.seams if s.a != s.b and s.side in ("both", "left")
     )
@@ -58,14 +63,33 @@ def proposed(traced: Traced, own: OwnPattern) -> OwnPattern:
     return replace(own, line=line, panels=panels, seams=own.seams or seams)
 
 
-def _said(said: OwnPanel, telling: Telling, k: int) -> OwnPanel:
+def _said(said: OwnPanel, telling: Telling, k: int, *, askew: bool) -> OwnPanel:
     p = telling.panels[k]
     roles = [""] * len(p.work.sides)
     for e in p.edges:
         for side in e.sides:
             roles[side] = e.role
     fold = p.edge(p.fold).role if p.fold else None
+    if askew and not said.grain:
+        said = replace(said, grain=_along_centre(p))
     return replace(said, outline=p.work.shape.name, name=p.name, side=p.side, fold=fold, roles=tuple(roles))
+
+
+def _along_centre(p: ToldPanel) -> tuple[Place, ...]:
+    """Two places on a line through the middle of a panel that runs along its centre, if that is straight; else none."""
+    sides = p.work.shape.net or p.work.shape.sides
+    centre = [e for e in p.edges if e.role in ("centre_front", "centre_back") and len(e.sides) == 1]
+    if p.work.shape.grain is not None or len(sides) != len(p.work.sides) or not centre:
+        return ()
+    edge = sides[centre[0].sides[0]]
+    if bow(edge) > STRAIGHT_CENTRE:
+        return ()
+    points = [q for c in sides for q in c.points(tolerance=0.5)]
+    low, high = (tuple(f(q[k] for q in points) for k in (0, 1)) for f in (min, max))
+    x, y = (high[0] - low[0]) / 2.0, (high[1] - low[1]) / 2.0
+    dx, dy = (edge.end[0] - edge.start[0]) / 4.0, (edge.end[1] - edge.start[1]) / 4.0
+    ends = sorted(((x - dx, y - dy), (x + dx, y + dy)), key=lambda q: q[1])
+    return tuple((round(max(u, 0.0), 2), round(max(v, 0.0), 2)) for u, v in ends)
 
 
 def own_text(own: OwnPattern, *, unit: str = "cm") -> str:
@@ -75,7 +99,9 @@ def own_text(own: OwnPattern, *, unit: str = "cm") -> str:
     from coutil.units import plain_number
 
     def length(mm: float) -> float | int | str:
+        # To a hundredth of a mm in any unit: binary fractions of the other kind would show.
         number = plain_number(mm, unit)
+        number = round(number, 4) if isinstance(number, float) else number
         return int(number) if isinstance(number, float) and number == int(number) else number
 
     doc = tomlkit.document()
@@ -87,10 +113,10 @@ def own_text(own: OwnPattern, *, unit: str = "cm") -> str:
 
 def report(traced: Traced, own: OwnPattern) -> str:
     """What was found, for the eye: each panel with its sides, their lengths and roles, and how sure that is."""
-    return "\n".join(_report(traced, tell(traced, own))) + "\n"
+    return "\n".join(_report(traced, tell(traced, own), own)) + "\n"
 
 
-def _report(traced: Traced, telling: Telling) -> Iterator[str]:
+def _report(traced: Traced, telling: Telling, own: OwnPattern) -> Iterator[str]:
     yield f"{traced.source}: {len(traced.shapes)} outlines; {traced.scale}"
     for note in (*traced.notes, *(f"passed over: {p}" for p in telling.passed)):
         yield f"  {note}"
@@ -99,7 +125,7 @@ def _report(traced: Traced, telling: Telling) -> Iterator[str]:
     for p in telling.panels:
         w = p.work
         side = "" if p.side == "both" else f", {p.side}"
-        line = w.line or "not known whether net or cut"
+        line = ("net" if w.shape.net else own.line or w.line) or "not known whether net or cut"
         yield f"\n{p.name}{side}  (outline {w.shape.name!r}, {line}; {100 * p.sure:.0f} % sure)"
         role = {k: e.name for e in p.edges for k in e.sides}
         for k, c in enumerate(w.sides):

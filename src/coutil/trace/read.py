@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from pathlib import Path
 
 from coutil.trace.fit import TOLERANCE
-from coutil.trace.model import LARGEST_FILE, Traced, TraceError, is_picture
+from coutil.trace.model import LARGEST_FILE, Shape, Traced, TraceError, is_picture
 from coutil.trace.outline import assemble
 from coutil.trace.split import CORNER
 
 # What a unit of a drawing may measure, in mm: from a tenth of a micrometre to a metre.
 SCALES = (1e-4, 1e3)
+
+# Stretches of a side are found again by places this far from each other, in mm.
+FOUND_EVERY = 2.0
 
 
 def read_drawing(
@@ -59,6 +64,41 @@ def trace_drawing(
         raise TraceError(f"{source}: {e}") from None
     except (RecursionError, MemoryError, OverflowError) as e:
         raise TraceError(f"{source}: too large or too deep to be a pattern ({type(e).__name__})") from None
+
+
+def as_written(traced: Traced, data: bytes) -> Traced:
+    """Shapes as they are read back from the drawing `data` that was made of them, with what a drawing cannot hold.
+
+    Sides are numbered as the drawing's reader numbers them ever after; how the shapes were found, and which stretches
+    are doubtful, stays. Raises TraceError where the drawing does not hold the same shapes.
+    """
+    again = trace_drawing(data, traced.source)
+    shapes = []
+    for shape in again.shapes:
+        was = traced.shape(shape.name)
+        doubtful = tuple(d for side, a, b in was.doubtful for d in found_again(was, shape, side, a, b))
+        shapes.append(replace(shape, line=was.line, doubtful=doubtful, strays=was.strays))
+    if len(shapes) != len(traced.shapes):
+        raise TraceError(f"{traced.source}: its shapes cannot be told apart once they are drawn; save them one by one")
+    return replace(again, scale=traced.scale, shapes=tuple(shapes), notes=(*traced.notes, *again.notes))
+
+
+def found_again(was: Shape, now: Shape, side: int, start: float, end: float) -> list[tuple[int, float, float]]:
+    """A stretch of a side on the same shape drawn elsewhere: the number of the side, from where to where, in mm.
+
+    More than one where a corner now parts it.
+    """
+    (x0, y0), (x1, y1) = (
+        tuple(min(p[k] for c in s.sides for p in c.points(tolerance=0.01)) for k in (0, 1)) for s in (was, now)
+    )
+    out: dict[int, list[float]] = {}
+    steps = max(2, math.ceil((end - start) / FOUND_EVERY))
+    for k in range(steps + 1):
+        x, y = was.sides[side].point(start + (end - start) * k / steps)
+        near = [c.nearest((x - x0 + x1, y - y0 + y1)) for c in now.sides]
+        n = min(range(len(near)), key=lambda i: near[i][1])
+        out.setdefault(n, []).append(near[n][0])
+    return [(n, min(found), max(found)) for n, found in out.items() if len(found) > 1]
 
 
 def _kind(data: bytes) -> str:

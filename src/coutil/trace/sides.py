@@ -77,6 +77,12 @@ def run(sides: Sequence[Curve] | Mapping[int, Curve], numbers: Sequence[int]) ->
     return Curve(tuple(s for k in numbers for s in sides[k].segments))
 
 
+def leans(c: Curve) -> float:
+    """By how many degrees the chord of an upright edge leans, without sign."""
+    (x0, y0), (x1, y1) = c.start, c.end
+    return math.degrees(math.atan2(abs(x1 - x0), abs(y1 - y0)))
+
+
 def bow(c: Curve) -> float:
     """How far the curve strays from its chord, in mm."""
     (x0, y0), (x1, y1) = c.start, c.end

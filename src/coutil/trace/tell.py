@@ -17,8 +17,8 @@ from coutil.plane import Curve
 from coutil.trace.arrange import PEAK_LEAST, PEAK_MOST, Arrangement, arranged
 from coutil.trace.model import Shape, Traced, TraceError
 from coutil.trace.sides import Placed, run
-from coutil.trace.words import is_pad, meaningful, panel_of, side_of
-from coutil.trace.work import Work, work_of
+from coutil.trace.words import is_pad, meaningful, numbered, panel_of, side_of
+from coutil.trace.work import Work, straightened, work_of
 
 # Roles of the upright edges from the centre front to the centre back.
 RANK: tuple[Role, ...] = ("centre_front", "front_princess", "side", "back_princess", "centre_back")
@@ -128,7 +128,7 @@ def tell(traced: Traced, own: OwnPattern) -> Telling:
         told, doubted = _chain(members)
         doubts += [d for d in doubted if d not in doubts]
         for p in told:
-            panels.setdefault(works.index(p.work), p)
+            panels.setdefault(next(k for k, w in enumerate(works) if w.shape is p.work.shape), p)
         if not own.seams:
             for seam in _seams(told, half):
                 seams.setdefault((seam.name, seam.side), seam)
@@ -234,6 +234,10 @@ def _chain(works: Sequence[Work]) -> tuple[list[ToldPanel], list[str]]:
         edges, sure_edges = _edges(w, places[k], found.flips[k], i, n)
         said = 1.0 if w.said.name else (0.95 if panel_of(known[k]) else found.sure)
         fold = _fold(w, edges)
+        if fold is not None and w.grain is None:
+            on = run(w.sides, next(e.sides for e in edges if e.name == fold))
+            assert on is not None
+            w = straightened(w, on)
         sure_edges = 1.0 if w.said.roles else min(sure_edges, found.sure)
         out.append(ToldPanel(w, names[i], w.side, fold, edges, found.flips[k], said, sure_edges))
     return out, list(_doubts(works, out, found))
@@ -276,7 +280,7 @@ def _names(works: Sequence[Work], order: Sequence[int], known: Sequence[str]) ->
         w = works[k]
         given = w.said.name or (known[k] if n == len(PANELS) else w.shape.name)
         keep = bool(w.said.name) or panel_of(given) is not None or (n != len(PANELS) and meaningful(given))
-        keep = keep and not given.startswith("outline ")
+        keep = keep and not numbered(given)
         name = (panel_of(given) or given) if keep else proposed[i]
         out.append(name)
     return out

@@ -92,6 +92,11 @@ def side_of(text: str) -> str | None:
     return found.pop() if len(found) == 1 else None
 
 
+def numbered(name: str) -> bool:
+    """Whether a shape was called so for want of a name: by a drawing's reader, or by a photograph's."""
+    return re.fullmatch(r"(outline|piece) \d+", name) is not None
+
+
 def meaningful(name: str) -> bool:
     """Whether a name was given by a person."""
     return bool(name.strip()) and _EMPTY.fullmatch(name.strip()) is None
@@ -105,6 +110,7 @@ __all__ = [
     "kind_of",
     "landmark_of",
     "meaningful",
+    "numbered",
     "panel_of",
     "plain",
     "side_of",

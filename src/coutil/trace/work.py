@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, cast
 
 from kurbopy import CubicBez, Point
@@ -18,6 +18,10 @@ from coutil.trace.words import side_of
 
 # A corner that a person names may lie this far beside the outline, in mm: what a ruler's reading is good for.
 BESIDE = 6.0
+# A grain line that leans by less than this, in radians, stands upright but for rounding (1 mm on 5 m); one that leans
+# by more than the other is cut on the bias, not photographed askew (30 degrees, judgement).
+LEANS = 2e-4
+LEANS_MUCH = math.radians(30.0)
 # A corner nearer than this to one that is there already is that one, in mm.
 SAME_CORNER = 1.0
 
@@ -28,7 +32,8 @@ class Work:
 
     `line` is what they are, None where nobody knows yet. `points`, `levels`, `notches` and `grain` are the file's marks
     and those that were said, upright too. `turned` says by what a shape was turned that did not stand upright in the
-    file, empty for one that did; `stands` whether anything told how it stands.
+    file, empty for one that did; `tilt` by how many degrees more to the left, so that its grain is upright; `stands`
+    whether anything told how it stands.
     """
 
     shape: Shape
@@ -43,6 +48,7 @@ class Work:
     grain: tuple[Pt, Pt] | None
     inner: tuple[Curve, ...]
     turned: str
+    tilt: float
     stands: bool
     # Whether its roles, where they were said, put the edge towards the centre front on the left; None: not known.
     inner_left: bool | None = None
@@ -69,22 +75,22 @@ def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
     quarters, by = _stance(sides, said.roles, levels, grain)
     if not by and lying:
         quarters, by = 1, "how its edges fit"
-    for _ in range(quarters):
-        sides = tuple(_quarter(c) for c in sides)
-        points = {k: _turn(p) for k, p in points.items()}
-        levels = {k: (_turn(a), _turn(b)) for k, (a, b) in levels.items()}
-        grain = (_turn(grain[0]), _turn(grain[1])) if grain else None
-    inner, notches = shape.inner, shape.notches
-    for _ in range(quarters):
-        inner, notches = tuple(_quarter(c) for c in inner), tuple(_turn(p) for p in notches)
-    if grain is not None and grain[0][1] > grain[1][1]:
-        grain = grain[::-1]
-    # Heights were said of the panel as it is worn, so they count once it is upright.
-    low, right = _lower_left(sides), _rightmost(sides)
-    for name, height in said.levels.items():
-        levels[name] = ((low[0] - 1.0, low[1] + height), (right + 1.0, low[1] + height))
-    side = said.side if said.side != "both" else cast(Side, side_of(shape.name) or "both")
     where = placed(sides)
+    tilt = 0.0
+    if grain is not None:
+        # Pieces have their grain upright, whatever the file's own sheet: cloth is laid by that.
+        (x0, y0), (x1, y1) = (_turned(p, quarters, 0.0) for p in grain)
+        tilt = math.remainder(math.pi / 2.0 - math.atan2(y1 - y0, x1 - x0), math.pi)
+        tilt = tilt if abs(tilt) > LEANS else 0.0
+
+    sides = tuple(_curve_turned(c, quarters, tilt) for c in sides)
+    if quarters or abs(tilt) < LEANS_MUCH:
+        # Places are told best of a shape that stands upright; one that is cut on the bias stood so before.
+        where = placed(sides if abs(tilt) < LEANS_MUCH else [_curve_turned(c, 0, -tilt) for c in sides])
+    if grain is not None:
+        a, b = sorted((_turned(p, quarters, tilt) for p in grain), key=lambda p: p[1])
+        grain = (a, b)
+    side = said.side if said.side != "both" else cast(Side, side_of(shape.name) or "both")
     if quarters and by in ("its grain line", "how its edges fit"):
         # Neither tells which end is the top.
         where = Placed(where.places, where.sure * 0.5)
@@ -95,15 +101,46 @@ def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
         sides,
         line,
         where,
-        points,
-        levels,
-        notches,
+        {k: _turned(p, quarters, tilt) for k, p in points.items()},
+        _heights(
+            {k: (_turned(a, quarters, tilt), _turned(b, quarters, tilt)) for k, (a, b) in levels.items()}, said, sides
+        ),
+        tuple(_turned(p, quarters, tilt) for p in shape.notches),
         grain,
-        inner,
+        tuple(_curve_turned(c, quarters, tilt) for c in shape.inner),
         by if quarters else "",
+        math.degrees(tilt),
         bool(by),
         _inner_left(sides, said.roles, where),
     )
+
+
+def straightened(w: Work, edge: Curve) -> Work:
+    """The shape turned so that a straight edge of it stands upright: its fold, which lies along the grain."""
+    (x0, y0), (x1, y1) = edge.start, edge.end
+    tilt = math.remainder(math.pi / 2.0 - math.atan2(y1 - y0, x1 - x0), math.pi)
+    if abs(tilt) < LEANS:
+        return w
+    sides = tuple(_curve_turned(c, 0, tilt) for c in w.sides)
+    levels = {k: (_turned(a, 0, tilt), _turned(b, 0, tilt)) for k, (a, b) in w.levels.items()}
+    return replace(
+        w,
+        sides=sides,
+        points={k: _turned(p, 0, tilt) for k, p in w.points.items()},
+        levels=_heights(levels, w.said, sides),
+        notches=tuple(_turned(p, 0, tilt) for p in w.notches),
+        inner=tuple(_curve_turned(c, 0, tilt) for c in w.inner),
+        tilt=w.tilt + math.degrees(tilt),
+    )
+
+
+def _heights(levels: Mapping[str, tuple[Pt, Pt]], said: OwnPanel, sides: Sequence[Curve]) -> dict[str, tuple[Pt, Pt]]:
+    """The levels, those that were said as heights put in: they count once the panel stands upright, as it is worn."""
+    low, right = _lower_left(sides), _rightmost(sides)
+    return {
+        **levels,
+        **{k: ((low[0] - 1.0, low[1] + y), (right + 1.0, low[1] + y)) for k, y in said.levels.items()},
+    }
 
 
 def _stance(
@@ -185,10 +222,23 @@ def _split(sides: Sequence[Curve], corners: Sequence[Pt], name: str) -> tuple[Cu
     return tuple(out)
 
 
-def _turn(p: Pt) -> Pt:
-    """A quarter turn to the left."""
-    return -p[1], p[0]
+def _turned(p: Pt, quarters: int, tilt: float) -> Pt:
+    """A point turned to the left by quarters, exactly, and by `tilt` radians more."""
+    x, y = p
+    for _ in range(quarters):
+        x, y = -y, x
+    if tilt:
+        c, s = math.cos(tilt), math.sin(tilt)
+        x, y = c * x - s * y, s * x + c * y
+    return x, y
 
 
-def _quarter(c: Curve) -> Curve:
-    return Curve(tuple(CubicBez(*(Point(-q.y, q.x) for q in (s.p0, s.p1, s.p2, s.p3))) for s in c.segments))
+def _curve_turned(curve: Curve, quarters: int, tilt: float) -> Curve:
+    if not quarters and not tilt:
+        return curve
+    return Curve(
+        tuple(
+            CubicBez(*(Point(*_turned((q.x, q.y), quarters, tilt)) for q in (s.p0, s.p1, s.p2, s.p3)))
+            for s in curve.segments
+        )
+    )

@@ -80,7 +80,7 @@ def chords_of(s: Stroke) -> list[tuple[Pt, Pt]]:
 
 def ends_of(s: Stroke) -> tuple[Pt, Pt] | None:
     """Both ends of a stroke of straight lines that is open."""
-    a, b = (s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7])
+    a, b = s.start, s.end
     return (a, b) if s.straight and math.dist(a, b) > SAME_END else None
 
 
@@ -188,11 +188,7 @@ def crossing(one: tuple[Pt, Pt], other: tuple[Pt, Pt]) -> Pt | None:
 def notches_of(strokes: Sequence[Stroke], dots: Sequence[Dot], borders: Sequence[Curve]) -> list[Pt]:
     """Where notches stand: the end of each nearest to an outline. Two ends of one nick count once."""
     found: list[Pt] = [d.at for d in dots if d.kind == "notch"]
-    ends = [
-        ((s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7]))
-        for s in strokes
-        if s.kind == "notch" and size_of(s) <= LONGEST_NOTCH
-    ]
+    ends = [(s.start, s.end) for s in strokes if s.kind == "notch" and size_of(s) <= LONGEST_NOTCH]
     for a, b in ends[:MOST_NOTCHES]:
         near = [min(c.nearest(p)[1] for c in borders) for p in (a, b)]
         if min(near) < BESIDE:

@@ -86,6 +86,14 @@ class Stroke:
     names: tuple[str, ...] = ()
     group: int = 0
 
+    @property
+    def start(self) -> Pt:
+        return self.path[0][0], self.path[0][1]
+
+    @property
+    def end(self) -> Pt:
+        return self.path[-1][6], self.path[-1][7]
+
 
 @dataclass(frozen=True, slots=True)
 class Word:

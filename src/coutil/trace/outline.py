@@ -137,7 +137,7 @@ def _loops(strokes: Sequence[Stroke]) -> tuple[list[_Loop], list[Stroke], list[t
     for s in _once(strokes):
         if s.kind == "skip":
             continue
-        ends = math.hypot(s.path[-1][6] - s.path[0][0], s.path[-1][7] - s.path[0][1])
+        ends = math.dist(s.start, s.end)
         if s.kind not in ("outline", "cut", "net"):
             rest.append(s)
         elif ends <= SAME_END and (s.closed or len(s.path) > 2):
@@ -210,7 +210,7 @@ def _chained(runs: Sequence[Stroke], reach: float) -> tuple[list[_Loop], list[St
 
     ends: list[tuple[Pt, Pt]] = []
     for k, s in enumerate(runs):
-        a, b = (s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7])
+        a, b = s.start, s.end
         ends.append((a, b))
         for e, p in enumerate((a, b)):
             cells.setdefault(cell(p), []).append((k, e, p))
@@ -297,12 +297,7 @@ def _no_outline(reading: Reading, loops: Sequence[_Loop], rest: Sequence[Stroke]
 
 def _ends_apart(reading: Reading, rest: Sequence[Stroke]) -> str:
     """Where lines that nothing meets come nearest to another's end; or that more than two meet."""
-    ends = [
-        p
-        for s in rest
-        if s.kind in ("outline", "cut", "net")
-        for p in ((s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7]))
-    ][:MOST_ENDS]
+    ends = [p for s in rest if s.kind in ("outline", "cut", "net") for p in (s.start, s.end)][:MOST_ENDS]
     crowded = next((p for p in ends if sum(1 for q in ends if math.dist(p, q) <= GAP) > 2), None)
     if crowded is not None:
         return f"more than two lines end {reading.place(crowded)}"
@@ -378,7 +373,7 @@ def _open_notes(reading: Reading, loops: Sequence[_Loop], rest: Sequence[Stroke]
     polygons = [loop.polygon for loop in loops]
     for s in lost:
         if not any(shapely.contains_xy(p, *middle(s)) for p in polygons):
-            first, last = (s.path[0][0], s.path[0][1]), (s.path[-1][6], s.path[-1][7])
+            first, last = s.start, s.end
             yield (
                 f"A line that closes no outline was passed over: it runs from {reading.place(first)[3:-3]} to "
                 f"{reading.place(last)[3:]}, {math.dist(first, last):.1f} mm apart. If it is a panel, close it."
@@ -486,7 +481,7 @@ def _shared_out(
         [s.polygon if f else shapely.buffer(s.polygon, BESIDE, quad_segs=2) for s, f in zip(loops, fine, strict=True)]
     )
     marks: list[tuple[Pt, Stroke | Word | Dot]] = [(middle(s), s) for s in strokes]
-    marks += [((s.path[0][0], s.path[0][1]), s) for s in strokes]
+    marks += [(s.start, s) for s in strokes]
     marks += [(w.at, w) for w in words]
     marks += [(d.at, d) for d in dots]
     out: list[tuple[list[Stroke], list[Word], list[Dot]]] = [([], [], []) for _ in loops]

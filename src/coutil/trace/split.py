@@ -132,9 +132,7 @@ def bezier(c: Cubic) -> CubicBez:
 
 def turn(a: Cubic, b: Cubic) -> float:
     """By how many degrees the path turns from the end of `a` to the start of `b`, without sign."""
-    (ax, ay), (bx, by) = _leaving(reversed_path([a])[0]), _leaving(b)
-    # The first is seen from its end, so it points backwards.
-    return math.degrees(abs(math.atan2(-ax * by + ay * bx, -ax * bx - ay * by)))
+    return abs(_turned(a, b))
 
 
 def _leaving(c: Cubic) -> Pt:
@@ -245,6 +243,7 @@ def _rounded(path: Sequence[Cubic], cuts: list[int]) -> list[int]:
 
 def _turned(a: Cubic, b: Cubic) -> float:
     """As `turn`, positive to the left."""
+    # The first is seen from its end, so it points backwards.
     (ax, ay), (bx, by) = _leaving(reversed_path([a])[0]), _leaving(b)
     return math.degrees(math.atan2(-(ax * by - ay * bx), -(ax * bx + ay * by)))
 

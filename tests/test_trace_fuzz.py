@@ -12,6 +12,7 @@ import random
 import subprocess
 import sys
 import time
+from itertools import pairwise
 
 import ezdxf
 import pytest
@@ -163,6 +164,8 @@ def bombs() -> dict[str, bytes]:
     entities = b"".join(b'<!ENTITY e%d "%s">' % (k, b"&e%d;" % (k - 1) * 10) for k in range(1, 10))
     tiles = b"".join(b'<rect x="%d" y="%d" width="25" height="25"/>' % (k % 20 * 25, k // 20 * 25) for k in range(240))
     start, end = b"  0\nSECTION\n  2\nENTITIES\n", b"  0\nENDSEC\n  0\nEOF\n"
+    at = [(10 + k % 400, 10 + k // 400 * 5) for k in range(19_000)]
+    trail = "".join(f'<path d="M{x} {y}L{u} {v}"/>' for (x, y), (u, v) in pairwise(at)).encode()
     spread = [(100 + k % 134 / 100, 100 + k // 134 / 100) for k in range(18_000)]
     marks = "".join(f'<path class="notch" d="M{x} {y}l1 1"/>' for x, y in spread).encode()
     return {
@@ -181,6 +184,7 @@ def bombs() -> dict[str, bytes]:
         "30 MB": HEAD + b" " * 30_000_000 + b"</svg>",
         "19900 lines": start + line * 19_900 + end,
         "150000 lines": start + line * 150_000 + end,
+        "a trail of lines": HEAD + trail + b"</svg>",
         "nothing": b"\0" * 1_000_000,
     }  # fmt: skip
 

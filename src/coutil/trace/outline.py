@@ -5,19 +5,16 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any
 
 from coutil.plane import Curve, Pt
 from coutil.trace.fit import TOLERANCE
+from coutil.trace.loops import Loop, closed_runs, gap_notes, no_outline
 from coutil.trace.marks import (
     BESIDE,
-    SAME_END,
     SMALL_MARK,
     cleaned_open,
-    ends_of,
     fold_of,
-    from_line,
     grain_of,
     levels_of,
     middle,
@@ -31,7 +28,6 @@ from coutil.trace.model import (
     SMALLEST_SHAPE,
     Cubic,
     Dot,
-    Kind,
     Reading,
     Shape,
     Stroke,
@@ -39,7 +35,7 @@ from coutil.trace.model import (
     TraceError,
     Word,
 )
-from coutil.trace.split import CORNER, area, bezier, cleaned, refuse_corners, reversed_path, sides_of
+from coutil.trace.split import CORNER, area, bezier, refuse_corners, sides_of
 from coutil.trace.words import grain_word, is_pad, kind_of, landmark_of, meaningful, panel_of
 
 # A drawing whose outlines need more points than this, or whose marks lie on more outlines, is a picture.
@@ -47,8 +43,6 @@ MOST_POINTS = 400_000
 MOST_MARKS = 100_000
 # Outlines of more segments than this are not widened to catch the marks beside them.
 INTRICATE = 5_000
-# Of so many loose ends at most it is looked up which come near each other.
-MOST_ENDS = 400
 # An open line larger than this, in mm, beside all outlines, may be a panel that does not close.
 LIKE_A_PANEL = 80.0
 # Of so many texts at most it is looked up in which outline they stand.
@@ -57,26 +51,11 @@ MOST_NAMES = 1_000
 MOST_SHAPES = 250
 # Outlines are looked at as polylines within this of their curves, in mm.
 FLATNESS = 0.05
-# Ends that nothing meets are joined to the one end that lies this near, in mm, and that is told: by trial, hand-drawn
-# outlines that look closed on the screen gape by up to a third of a mm.
-GAP = 0.5
 # A closed line that stays this near to the one round it, in mm, is that one drawn twice: no allowance is so narrow.
 SAME_LINE = 0.6
 # A closed line inside another that covers more than this part of it is its net line. By trial: an allowance of 2 cm
 # leaves 0.6 of a panel that is 12 cm wide; pockets and pads cover less.
 NET_COVERS = 0.5
-
-
-@dataclass(slots=True)
-class _Loop:
-    path: list[Cubic]
-    kind: Kind
-    straight: bool
-    names: tuple[str, ...]
-    group: int
-    area: float = 0.0
-    polygon: Any = None
-    inside: list[_Loop] = field(default_factory=list)
 
 
 def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance: float = TOLERANCE) -> Traced:
@@ -87,7 +66,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
     """
     import shapely  # type: ignore[import-untyped]
 
-    loops, rest, gaps = _loops(reading.strokes)
+    loops, rest, gaps = closed_runs(reading.strokes)
     large = []
     points = 0
     for loop in loops:
@@ -98,7 +77,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
         else:
             rest.append(Stroke(tuple(loop.path), True, loop.kind, loop.straight, loop.names, loop.group))
     if not large:
-        raise TraceError(_no_outline(reading, loops, rest))
+        raise TraceError(no_outline(reading, loops, rest))
     if len(large) > MOST_SHAPES:
         raise TraceError(f"{len(large)} closed outlines: a picture, not a pattern; save only the pattern's lines")
     for loop in large:
@@ -111,7 +90,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
         _refuse_crossing(loop, reading, shapely)
         shapely.prepare(loop.polygon)
     framed = _without_frames(large, reading, shapely)
-    notes = [*reading.notes, *_gap_notes(reading, gaps), *_open_notes(reading, framed, rest, shapely)]
+    notes = [*reading.notes, *gap_notes(reading, gaps), *_open_notes(reading, framed, rest, shapely)]
     if len(framed) < len(large):
         notes.append("A frame round the other outlines was passed over.")
     top = _nested(framed, shapely)
@@ -125,190 +104,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
     return Traced(source, reading.scale, tuple(shapes), tuple(notes))
 
 
-# --- closed runs ---------------------------------------------------------------------------------------------------
-
-
-def _loops(strokes: Sequence[Stroke]) -> tuple[list[_Loop], list[Stroke], list[tuple[float, Pt]]]:
-    """The closed runs among the strokes, those joined from several included; the strokes that are none; gaps closed."""
-    loops: list[_Loop] = []
-    rest: list[Stroke] = []
-    open_runs: dict[tuple[Kind, int], list[Stroke]] = {}
-    gaps: list[tuple[float, Pt]] = []
-    for s in _once(strokes):
-        if s.kind == "skip":
-            continue
-        ends = math.dist(s.start, s.end)
-        if s.kind not in ("outline", "cut", "net"):
-            rest.append(s)
-        elif ends <= SAME_END and (s.closed or len(s.path) > 2):
-            loops.append(_Loop(list(s.path), s.kind, s.straight, s.names, s.group))
-        elif s.closed:
-            loops.append(_Loop([*s.path, _join(s.path[-1], s.path[0])], s.kind, s.straight, s.names, s.group))
-        else:
-            open_runs.setdefault((s.kind, s.group), []).append(s)
-    folds = [s for s in strokes if s.kind == "fold"]
-    for (kind, group), runs in open_runs.items():
-        # What lies on a fold is not drawn as cut or net, yet closes both.
-        beside = [replace(f, kind=kind) for f in folds if f.group == group] if kind != "outline" or folds else []
-        made, left, _ = _chained([*runs, *beside], SAME_END)
-        more, left, wide = _chained(left, GAP)
-        made += more
-        gaps += wide
-        made += [loop for s in left if (loop := _closed_by(s, beside)) is not None and s not in beside]
-        loops += made
-        rest += [s for s in left if s not in beside]
-    rest += folds
-    good = []
-    for loop in loops:
-        try:
-            loop.path = cleaned(loop.path)
-        except TraceError:
-            continue
-        good.append(loop)
-    return good, rest, gaps
-
-
-def _once(strokes: Sequence[Stroke]) -> Iterator[Stroke]:
-    """The strokes without those that are drawn twice, in either direction."""
-    seen: set[tuple[object, ...]] = set()
-    for s in strokes:
-        keys = [
-            (s.kind, s.group, s.closed, *(round(v, 3) for c in path for v in c))
-            for path in (s.path, reversed_path(s.path))
-        ]
-        if keys[0] not in seen:
-            yield s
-        seen.update(keys)
-
-
-def _closed_by(run: Stroke, folds: Sequence[Stroke]) -> _Loop | None:
-    """The loop of an open run whose two ends lie on one fold line, or None."""
-    first, last = run.path[0], run.path[-1]
-    for f in folds:
-        ends = ends_of(f)
-        if ends and max(from_line(p, *ends) for p in ((first[0], first[1]), (last[6], last[7]))) <= SAME_END:
-            path = [*run.path, _join(last, first)]
-            return _Loop(path, run.kind, run.straight, run.names, run.group)
-    return None
-
-
-def _join(a: Cubic, b: Cubic) -> Cubic:
-    x0, y0, x1, y1 = a[6], a[7], b[0], b[1]
-    tx, ty = (x1 - x0) / 3.0, (y1 - y0) / 3.0
-    return (x0, y0, x0 + tx, y0 + ty, x1 - tx, y1 - ty, x1, y1)
-
-
-def _chained(runs: Sequence[Stroke], reach: float) -> tuple[list[_Loop], list[Stroke], list[tuple[float, Pt]]]:
-    """Runs joined end to end where exactly two ends lie within `reach` mm: closed ones as loops, the rest as they were.
-
-    Also the gaps of the closed ones that are wider than SAME_END: by how much, and where.
-    """
-    cells: dict[tuple[int, int], list[tuple[int, int, Pt]]] = {}
-
-    def cell(p: Pt) -> tuple[int, int]:
-        return math.floor(p[0] / reach), math.floor(p[1] / reach)
-
-    ends: list[tuple[Pt, Pt]] = []
-    for k, s in enumerate(runs):
-        a, b = s.start, s.end
-        ends.append((a, b))
-        for e, p in enumerate((a, b)):
-            cells.setdefault(cell(p), []).append((k, e, p))
-
-    marks: set[int] = set()
-
-    def met(k: int, e: int) -> list[tuple[int, int]]:
-        """The other ends that meet this end."""
-        p = ends[k][e]
-        i, j = cell(p)
-        return [
-            (kk, ee)
-            for di in (-1, 0, 1)
-            for dj in (-1, 0, 1)
-            for kk, ee, q in cells.get((i + di, j + dj), ())[:8]
-            if (kk, ee) != (k, e) and kk not in marks and math.dist(p, q) <= reach
-        ]
-
-    def partner(k: int, e: int) -> tuple[int, int] | None:
-        """The one other end that meets this end, or None."""
-        found = met(k, e)
-        return found[0] if len(found) == 1 else None
-
-    # What ends where nothing else does is a mark, even if its other end stands on a corner.
-    loose = [0]
-    while loose:
-        loose = [k for k in range(len(runs)) if k not in marks and any(not met(k, e) for e in (0, 1))]
-        marks.update(loose)
-    loops: list[_Loop] = []
-    left: list[Stroke] = []
-    gaps: list[tuple[float, Pt]] = []
-    used = [False] * len(runs)
-    for k in range(len(runs)):
-        if used[k]:
-            continue
-        if k in marks:
-            left.append(runs[k])
-            continue
-        used[k] = True
-        chain, at, out = [k], 1, list(runs[k].path)
-        closed = False
-        gaping: list[tuple[float, Pt]] = []
-        while (nxt := partner(chain[-1], at)) is not None:
-            kk, ee = nxt
-            apart = math.dist(ends[chain[-1]][at], ends[kk][ee])
-            if apart > SAME_END:
-                gaping.append((apart, ends[kk][ee]))
-            if kk == k and ee == 0:
-                closed = len(chain) > 1 or len(out) > 2
-                break
-            if used[kk]:
-                break
-            used[kk] = True
-            out += runs[kk].path if ee == 0 else reversed_path(runs[kk].path)
-            chain.append(kk)
-            at = 1 - ee
-        if closed:
-            first = runs[k]
-            straight = all(runs[i].straight for i in chain)
-            loops.append(_Loop(out, first.kind, straight, first.names, first.group))
-            gaps += gaping
-        else:
-            left += [runs[i] for i in chain]
-    return loops, left, gaps
-
-
-def _gap_notes(reading: Reading, gaps: Sequence[tuple[float, Pt]]) -> Iterator[str]:
-    if gaps:
-        wide, where = max(gaps)
-        count = "1 gap in its outlines was" if len(gaps) == 1 else f"{len(gaps)} gaps in its outlines were"
-        yield f"{count} closed, the widest of {wide:.2f} mm {reading.place(where)}."
-
-
-def _no_outline(reading: Reading, loops: Sequence[_Loop], rest: Sequence[Stroke]) -> str:
-    if loops:
-        return (
-            "no closed outline of at least 4 cm² at this scale; say how large a unit of the file is, such as "
-            'scale = "1 mm"'
-        )
-    if any(s.kind in ("outline", "cut", "net") for s in reading.strokes):
-        return f"no closed outline: {_ends_apart(reading, rest)}; close each panel's outline"
-    return "nothing is drawn in it that could be a panel's outline"
-
-
-def _ends_apart(reading: Reading, rest: Sequence[Stroke]) -> str:
-    """Where lines that nothing meets come nearest to another's end; or that more than two meet."""
-    ends = [p for s in rest if s.kind in ("outline", "cut", "net") for p in (s.start, s.end)][:MOST_ENDS]
-    crowded = next((p for p in ends if sum(1 for q in ends if math.dist(p, q) <= GAP) > 2), None)
-    if crowded is not None:
-        return f"more than two lines end {reading.place(crowded)}"
-    apart = [(d, p) for k, p in enumerate(ends) for q in ends[:k] if (d := math.dist(p, q)) > GAP]
-    if not apart:
-        return f"its lines do not meet within {GAP} mm"
-    wide, where = min(apart)
-    return f"its nearest loose ends lie {wide:.2f} mm apart, {reading.place(where)}"
-
-
-def _refuse_size(loop: _Loop) -> None:
+def _refuse_size(loop: Loop) -> None:
     xs = [v for c in loop.path for v in (c[0], c[2], c[4])]
     ys = [v for c in loop.path for v in (c[1], c[3], c[5])]
     if max(xs) - min(xs) > LARGEST_SHAPE or max(ys) - min(ys) > LARGEST_SHAPE:
@@ -318,7 +114,7 @@ def _refuse_size(loop: _Loop) -> None:
         )
 
 
-def _refuse_crossing(loop: _Loop, reading: Reading, shapely: Any) -> None:
+def _refuse_crossing(loop: Loop, reading: Reading, shapely: Any) -> None:
     if shapely.is_valid(loop.polygon):
         return
     where = shapely.is_valid_reason(loop.polygon).partition("[")[2].rstrip("]").split()
@@ -345,7 +141,7 @@ def _points(path: Sequence[Cubic]) -> list[Pt]:
     return out
 
 
-def _without_frames(loops: list[_Loop], reading: Reading, shapely: Any) -> list[_Loop]:
+def _without_frames(loops: list[Loop], reading: Reading, shapely: Any) -> list[Loop]:
     """The loops without rectangles that are the sheet's edge, or that hold several of the others: borders of a page."""
     out = []
     for loop in loops:
@@ -363,7 +159,7 @@ def _without_frames(loops: list[_Loop], reading: Reading, shapely: Any) -> list[
     return out
 
 
-def _open_notes(reading: Reading, loops: Sequence[_Loop], rest: Sequence[Stroke], shapely: Any) -> Iterator[str]:
+def _open_notes(reading: Reading, loops: Sequence[Loop], rest: Sequence[Stroke], shapely: Any) -> Iterator[str]:
     """What was drawn like an outline, beside the others, and does not close: a panel may be missing."""
     lost = [
         s
@@ -381,10 +177,10 @@ def _open_notes(reading: Reading, loops: Sequence[_Loop], rest: Sequence[Stroke]
             return
 
 
-def _nested(loops: list[_Loop], shapely: Any) -> list[_Loop]:
+def _nested(loops: list[Loop], shapely: Any) -> list[Loop]:
     """The outermost loops, each with those that lie inside it."""
     loops.sort(key=lambda s: -s.area)
-    top: list[_Loop] = []
+    top: list[Loop] = []
     boxes: list[Any] = []
     for loop in loops:
         box = shapely.bounds(loop.polygon)
@@ -406,9 +202,9 @@ def _nested(loops: list[_Loop], shapely: Any) -> list[_Loop]:
     return top
 
 
-def _in_rows(loops: list[_Loop]) -> list[_Loop]:
+def _in_rows(loops: list[Loop]) -> list[Loop]:
     """From the left to the right; where shapes lie in rows, row by row from the top."""
-    rows: list[tuple[float, float, list[tuple[float, _Loop]]]] = []
+    rows: list[tuple[float, float, list[tuple[float, Loop]]]] = []
     for loop in sorted(loops, key=lambda s: -s.polygon.bounds[3]):
         x0, y0, _, y1 = loop.polygon.bounds
         for low, high, row in rows:
@@ -420,7 +216,7 @@ def _in_rows(loops: list[_Loop]) -> list[_Loop]:
     return [loop for _, _, row in rows for _, loop in sorted(row, key=lambda s: s[0])]
 
 
-def _twice(loop: _Loop, hole: _Loop) -> bool:
+def _twice(loop: Loop, hole: Loop) -> bool:
     """Whether a closed line is the one round it, drawn again."""
     if hole.area < 0.9 * loop.area:
         return False
@@ -430,7 +226,7 @@ def _twice(loop: _Loop, hole: _Loop) -> bool:
     return bool(shapely.covers(near, shapely.boundary(hole.polygon)))
 
 
-def _written(loops: Sequence[_Loop], reading: Reading) -> list[str]:
+def _written(loops: Sequence[Loop], reading: Reading) -> list[str]:
     """For each loop the text inside it that names a panel; empty where there is none, or several that differ."""
     import shapely
 
@@ -447,7 +243,7 @@ def _written(loops: Sequence[_Loop], reading: Reading) -> list[str]:
     return out
 
 
-def _shape_names(loops: Sequence[_Loop], reading: Reading) -> list[str]:
+def _shape_names(loops: Sequence[Loop], reading: Reading) -> list[str]:
     """A name for each shape, no two alike: what the file calls it or its innermost group, else its number.
 
     A text that names a panel goes before a name that does not.
@@ -472,7 +268,7 @@ def _shape_names(loops: Sequence[_Loop], reading: Reading) -> list[str]:
 
 
 def _shared_out(
-    loops: Sequence[_Loop], strokes: Sequence[Stroke], words: Sequence[Word], dots: Sequence[Dot], shapely: Any
+    loops: Sequence[Loop], strokes: Sequence[Stroke], words: Sequence[Word], dots: Sequence[Dot], shapely: Any
 ) -> list[tuple[list[Stroke], list[Word], list[Dot]]]:
     """For each outer loop the strokes, words and dots that lie on it or beside it, and were not drawn with another."""
     # Very intricate outlines would be slow to widen; marks beside them are then lost, those on them are not.
@@ -502,7 +298,7 @@ def _shared_out(
 
 
 def _shape(
-    loop: _Loop,
+    loop: Loop,
     name: str,
     strokes: Sequence[Stroke],
     words: Sequence[Word],

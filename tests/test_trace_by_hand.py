@@ -8,9 +8,9 @@ from collections.abc import Sequence
 
 import pytest
 
-from coutil.order import OwnPanel, OwnPattern
+from coutil.order import OwnPanel, OwnPattern, parse_own
 from coutil.pattern import Pattern
-from coutil.trace import Telling, TraceError, pattern_of, report, tell, trace_drawing
+from coutil.trace import Telling, TraceError, own_text, pattern_of, proposed, report, tell, trace_drawing
 from coutil.trace.model import Cubic
 from halves import d, drawn, half, laid, page
 
@@ -101,6 +101,25 @@ def test_names_place_panels_among_five() -> None:
     t = told(page(body))
     assert [p.name for p in t.panels] == names
     assert meets(t)
+
+
+@pytest.mark.parametrize("n", [5, 7])
+def test_what_is_proposed_reads_the_same_once_it_is_said(n: int) -> None:
+    """Levels of a panel that lies between two seams of one role were lost."""
+    outlines = laid(half(n, 2))
+    marks = "".join(
+        f'<path d="M{min(c[0] for c in p) - 2} 330H{max(c[0] for c in p) + 2}"><title>waist</title></path>'
+        for p in outlines
+    )
+    traced = trace_drawing(page(drawn(outlines) + marks), "x.svg")
+    first = pattern_of(traced, NET, "x")
+    again = pattern_of(traced, parse_own(own_text(proposed(traced, NET))), "x")
+    assert all("waist" in p.levels for p in again.panels)
+    assert [(p.name, [(e.name, e.role, dict(e.marks)) for e in p.edges]) for p in again.panels] == [
+        (p.name, [(e.name, e.role, dict(e.marks)) for e in p.edges]) for p in first.panels
+    ]
+    assert again.seams == first.seams
+    assert all("waist" in s.stations for s in again.seams)
 
 
 # --- how they lie --------------------------------------------------------------------------------------------------

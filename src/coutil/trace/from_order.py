@@ -54,7 +54,9 @@ def proposed(traced: Traced, own: OwnPattern, *, askew: bool = False) -> OwnPatt
     telling = tell(traced, own)
     panels = tuple(_said(p.work.said, telling, k, askew=askew) for k, p in enumerate(telling.panels))
     seams = tuple(
-        OwnSeam(s.name, s.a, s.b, s.ease, s.peak) for s in telling.seams if s.a != s.b and s.side in ("both", "left")
+        OwnSeam(s.name, s.a, s.b, s.ease, round(s.peak, 3))
+        for s in telling.seams
+        if s.a != s.b and s.side in ("both", "left")
     )
     line = own.line
     if line is None:
@@ -99,7 +101,7 @@ def own_text(own: OwnPattern, *, unit: str = "cm") -> str:
     from coutil.units import plain_number
 
     def length(mm: float) -> float | int | str:
-        # To a hundredth of a mm in any unit: binary fractions of the other kind would show.
+        # To a thousandth of a mm: binary fractions that a change of unit leaves would show.
         number = plain_number(mm, unit)
         number = round(number, 4) if isinstance(number, float) else number
         return int(number) if isinstance(number, float) and number == int(number) else number

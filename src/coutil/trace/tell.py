@@ -309,7 +309,7 @@ def _fold(w: Work, edges: Sequence[ToldEdge]) -> str | None:
 def _edges(w: Work, p: Placed, inner_left: bool, i: int, n: int) -> tuple[tuple[ToldEdge, ...], float]:
     """The edges of the panel at place i of n, in the order of its outline, and how sure their roles are."""
     if w.said.roles:
-        return _said_edges(w), 1.0
+        return _said_edges(w, inner_left), 1.0
     seams = _seam_roles(n)
     inner: Role = "centre_front" if i == 0 else seams[i - 1]
     outer: Role = "centre_back" if i == n - 1 else seams[i]
@@ -333,7 +333,7 @@ def _seam_roles(n: int) -> list[Role]:
     return ["front_princess", *(["side"] * (n - 3)), "back_princess"] if n > 2 else []  # type: ignore[list-item]
 
 
-def _said_edges(w: Work) -> tuple[ToldEdge, ...]:
+def _said_edges(w: Work, inner_left: bool) -> tuple[ToldEdge, ...]:
     roles = w.said.roles
     if len(roles) != len(w.sides):
         lengths = ", ".join(f"{k} ({s.length / 10.0:.1f} cm)" for k, s in enumerate(w.sides, start=1))
@@ -350,14 +350,27 @@ def _said_edges(w: Work) -> tuple[ToldEdge, ...]:
     if len(runs) > 1 and roles[runs[0][0]] == roles[runs[-1][-1]]:
         runs[0] = runs.pop() + runs[0]
     ranks = [RANK.index(r) for r in roles if r in RANK]
+    upright = [r for r in runs if roles[r[0]] in RANK]
+    # Two edges of one role, as a panel at the side has, are told apart by where they lie.
+    alike = dict.fromkeys(map(tuple, upright), "") if min(ranks, default=0) == max(ranks, default=0) else {}
+    if len(alike) == 2:
+        left, right = sorted(alike, key=lambda r: _across(w, r))
+        alike = {left: "inner" if inner_left else "outer", right: "outer" if inner_left else "inner"}
     out = []
     for r in runs:
         told = cast(Role, roles[r[0]])
         where: str = told if told in ("top", "hem") else ""
         if told in RANK and min(ranks) != max(ranks):
             where = {min(ranks): "inner", max(ranks): "outer"}.get(RANK.index(told), "")
+        where = alike.get(tuple(r), where)
         out.append(ToldEdge(told, told, tuple(r), cast("Literal['top']", where)))
     return _numbered(out)
+
+
+def _across(w: Work, numbers: Sequence[int]) -> float:
+    """How far to the right the middle of an edge lies."""
+    c = run(w.sides, numbers)
+    return c.point(c.length / 2.0)[0] if c is not None else 0.0
 
 
 def _numbered(edges: Sequence[ToldEdge]) -> tuple[ToldEdge, ...]:

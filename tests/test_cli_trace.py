@@ -115,6 +115,19 @@ def test_wrong_words(tmp_path):
     assert run("trace", "--board", "a4").exit_code == 2
     assert run("true", DEMO, "side").exit_code == 2
     assert run("trace", tmp_path / "none.svg").exit_code == 2
+    (tmp_path / "one.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9cm" height="9cm" viewBox="0 0 90 90">'
+        '<path d="M9 9H70V70H9Z"/></svg>'
+    )
+    for words, says in (
+        (("--measured", "175", "200"), "--measured is for photographs"),
+        (("--line", "net", "--allowance", "1 cm"), "--allowance goes with --line cut"),
+        (("--board", "a4", "-o", tmp_path / "out"), "traces nothing"),
+    ):
+        result = run("trace", tmp_path / "one.svg", *words)
+        assert result.exit_code == 2
+        assert says in result.output
+    assert not (tmp_path / "out").exists()
 
 
 def test_the_marker_board_is_printed(tmp_path):

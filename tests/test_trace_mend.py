@@ -16,6 +16,7 @@ from bodies import plausible
 from coutil.check import mark_findings, sound_findings, walk_findings
 from coutil.check.true import true_findings
 from coutil.draft import DraftError, draft
+from coutil.layers.rims import pinned
 from coutil.pattern import Edge, Panel, Pattern, Seam
 from coutil.pattern.seams import intervals
 from coutil.plane import Curve
@@ -256,3 +257,72 @@ def test_fifty_spoilt_seams() -> None:
             assert made.pattern.panel(m.panel, m.side).edge(m.edge).curve.nearest(m.after)[1] < 1e-6
     # Soft bends in a short top or hem that must move by 5 mm and more are rare.
     assert remarked <= 10
+
+
+@pytest.mark.parametrize("change", ["a", "b"])
+def test_a_short_end_is_cut_off_or_run_on(change: Literal["a", "b"]) -> None:
+    """A level 9 mm from the seam's end, and 4 mm too much or too little beyond it: the line is cut off or run on."""
+    p = drafted()
+    seam = next(s for s in p.seams if s.name == "side")
+    for end in (1.0, -1.0):
+        panels = []
+        for q in p.panels:
+            if q.name in ("side front", "side back"):
+                e = q.edge("side")
+                at = e.curve.length - 9.0 if end > 0 else 9.0
+                short = 4.0 if q.name == "side front" else 0.0
+                up = e.upward().part(0.0, e.curve.length - short) if end > 0 else e.upward().part(short, e.curve.length)
+                gone = 0.0 if end > 0 else short
+                kept = {m: s - gone for m, s in e.marks.items() if 20.0 < s < e.curve.length - 20.0}
+                marks = dict(
+                    sorted({"hem": 0.0, **kept, "notch 1": at - gone, "top": up.length}.items(), key=lambda m: m[1])
+                )
+                made = replace(e, curve=up if e.rising else up.reversed(), marks=marks)
+                edges = [made if o.name == "side" else o for o in q.edges]
+                edges = [
+                    replace(o, curve=pinned(o.curve, o.curve.start, edges[(i + 1) % len(edges)].curve.start))
+                    if o.name != "side"
+                    else o
+                    for i, o in enumerate(edges)
+                ]
+                k = next(i for i, o in enumerate(edges) if o.name == "side")
+                after = edges[(k + 1) % len(edges)]
+                edges[(k + 1) % len(edges)] = replace(after, curve=pinned(after.curve, made.curve.end, after.curve.end))
+                q = replace(q, edges=tuple(edges), levels={**q.levels})
+            panels.append(q)
+        # A level of its own stands where the notch does.
+        panels = [
+            replace(
+                q,
+                edges=tuple(
+                    replace(
+                        e,
+                        marks={
+                            ("high_hip" if end < 0 else "bust") if m == "notch 1" else m: s for m, s in e.marks.items()
+                        },
+                    )
+                    if e.name == "side"
+                    else e
+                    for e in q.edges
+                ),
+            )
+            for q in panels
+        ]
+        level = "high_hip" if end < 0 else "bust"
+        marks = panels[1].edge("side").marks
+        stations = tuple(sorted((m for m in marks if m in panels[2].edge("side").marks), key=lambda m: marks[m]))
+        spoilt = replace(
+            p, panels=tuple(panels), seams=tuple(replace(s, stations=stations) if s is seam else s for s in p.seams)
+        )
+        made_ = true_seam(spoilt, "side", change=change)
+        assert max(abs(i.difference) for i in made_.before) == pytest.approx(4.0, abs=0.01)
+        assert max(abs(i.difference) for i in made_.after) < 1e-3
+        who = "side front" if change == "a" else "side back"
+        old, new = (x.panel(who, "both").edge("side") for x in (spoilt, made_.pattern))
+        # The line itself stays where it was, up to its new end, and the level with it.
+        short = old.curve if old.curve.length < new.curve.length else new.curve
+        long = new.curve if short is old.curve else old.curve
+        assert max(long.nearest(q)[1] for q in short.points(tolerance=0.05)) < 1e-3
+        assert math.dist(old.at(level), new.at(level)) < 1e-3
+        assert abs(new.curve.length - old.curve.length) == pytest.approx(4.0, abs=0.01)
+        assert not any(f"{who}'s side now bends" in r for r in made_.remarks)

@@ -60,6 +60,8 @@ def trace(
 
             if out is None:
                 raise click.UsageError("--board needs -o FOLDER to write to")
+            if file is not None:
+                raise click.UsageError(f"--board prints the marker board and traces nothing; leave {file} out")
             made = [Document("marker-board.pdf", board_pdf(board, sheets))]
             click.echo(written_files(write_all(out, made, force=force)), nl=False)
             return
@@ -68,6 +70,8 @@ def trace(
         from coutil.order.own import OwnPattern
         from coutil.trace import report
 
+        if line == "net" and allowance:
+            raise click.UsageError("--allowance goes with --line cut: beyond a net line there is none in the file")
         own = OwnPattern(
             file.name,
             scale=length("--scale", scale, "mm") if scale else None,
@@ -75,6 +79,8 @@ def trace(
             allowance=length("--allowance", allowance) if allowance else None,
         )
         photograph = _is_photograph(file)
+        if measured and not photograph:
+            raise click.UsageError("--measured is for photographs; a drawing's size is told by --scale")
         traced, extra = _photograph(file, measured, own) if photograph else (_drawing(file, own), [])
         if photograph:
             from dataclasses import replace

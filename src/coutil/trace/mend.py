@@ -10,7 +10,7 @@ the pattern brought along are set again on the line.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
@@ -21,7 +21,7 @@ from coutil.layers.rims import pinned, shifted
 from coutil.pattern import Edge, Panel, Pattern, Seam
 from coutil.pattern.model import Side
 from coutil.pattern.seams import SEWN_END, Interval, intervals
-from coutil.plane import Curve, Pt
+from coutil.plane import Curve, Pt, line
 from coutil.trace.model import TraceError
 
 # Who gives way: each edge by half, or the first or the second edge of the seam alone.
@@ -32,6 +32,9 @@ CLOSE = 1e-4
 # A stretch may be drawn out or in by at most this part of its length: more is no slip of the pencil but another line.
 # Set by judgement: a quarter; the middle of the stretch is then drawn out by three eighths.
 MOST = 0.25
+# At either end of the seam a stretch may also be cut off or run on straight, by up to half of what is the longer then
+# and so many mm: what is drawn out by more than MOST would bend to and fro.
+MOST_AT_END, MOST_AT_END_MM = 0.5, 10.0
 # Each stretch is moved in at least so many cubics, so that they can follow the blend.
 PIECES = 4
 # Where its seam was changed, a top or a hem may be turned by this much, in radians (0.8 degrees): less than the 1
@@ -41,6 +44,8 @@ TILT = math.radians(0.8)
 # looked at in so many places.
 STRAIGHT = 1e-4
 BENDS_AT = 200
+# Where a line moved most is looked for along polylines within this of it, in mm.
+LOOKED_AT = 0.01
 # Places that moved by less than this are not reported, in mm: rounding.
 TOLD = 1e-3
 # Two stops nearer to each other than this, in mm, are one: a mark at the end of its edge, right to rounding.
@@ -182,7 +187,9 @@ def _stretched(edge: Edge, stations: Sequence[str], wanted: Sequence[float], pan
     if all(abs(x - y) < CLOSE for x, y in zip(now, wanted, strict=True)):
         return edge
     for low, high, x, y in zip(stations, stations[1:], now, wanted, strict=False):
-        if abs(y - x) > MOST * x:
+        last = low == stations[0] or high == stations[-1]
+        most = max(MOST * x, min(MOST_AT_END * max(x, y), MOST_AT_END_MM)) if last else MOST * x
+        if abs(y - x) > most:
             raise TraceError(
                 f"the {panel} would have to change by {abs(y - x):.1f} mm over the {x:.1f} mm from {low} to {high}: "
                 "that is another line; redraw it, or say other partners"
@@ -200,8 +207,15 @@ def _stretched(edge: Edge, stations: Sequence[str], wanted: Sequence[float], pan
         for i, (t0, t1) in enumerate(pairwise(at))
         if abs(s0 - t0) < SAME_STOP and abs(s1 - t1) < SAME_STOP
     ]
+    # By how much less of a run's start there is.
+    cut = [0.0] * len(runs)
     for i, k in spans:
-        drawn[k] = _drawn(runs[k], wanted[i])
+        if abs(wanted[i] - now[i]) <= MOST * now[i]:
+            drawn[k] = _drawn(runs[k], wanted[i])
+        else:
+            drawn[k] = _ended(runs[k], wanted[i], low=i == 0)
+            cut[k] = runs[k].length - wanted[i] if i == 0 else 0.0
+    recut = {k for i, k in spans if abs(wanted[i] - now[i]) > MOST * now[i]}
     out: list[list[CubicBez]] = [[] for _ in runs]
     base = next((k for i, k in spans if i == fixed), len(runs))
     shift = (0.0, 0.0)
@@ -215,7 +229,7 @@ def _stretched(edge: Edge, stations: Sequence[str], wanted: Sequence[float], pan
         shift = (shift[0] - more[0], shift[1] - more[1])
         out[k] = [_moved(c, shift) for c in made]
     curves = [Curve(tuple(segments)) for segments in out]
-    marks = _marks(edge, stops, runs, curves)
+    marks = _marks(edge, stops, runs, curves, {k: cut[k] for k in recut})
     whole = Curve(tuple(c for segments in out for c in segments))
     return replace(edge, curve=whole if edge.rising else whole.reversed(), marks=marks)
 
@@ -262,6 +276,21 @@ def _drawn(run: Curve, wanted: float) -> tuple[list[CubicBez], Pt]:
     if abs(f1) > CLOSE:
         raise TraceError("a stretch of the seam cannot be brought to its length; redraw it")
     return made(x1), (x1 * u[0], x1 * u[1])
+
+
+def _ended(run: Curve, wanted: float, *, low: bool) -> tuple[list[CubicBez], Pt]:
+    """The stretch cut off, or run on straight, to the length wanted, as `_drawn` gives it; `low`: at its lower end."""
+    turned = run.reversed() if low else run
+    if wanted < run.length:
+        made = turned.part(0.0, wanted)
+    else:
+        (x, y), (tx, ty), more = turned.end, turned.tangent(turned.length), wanted - run.length
+        made = Curve((*turned.segments, *line((x, y), (x + more * tx, y + more * ty)).segments))
+    moved = _difference(made.end, turned.end)
+    if not low:
+        return list(made.segments), moved
+    back = (-moved[0], -moved[1])
+    return [_moved(c, back) for c in made.reversed().segments], back
 
 
 def _blended(run: Curve, u: Pt, by_mm: float) -> list[CubicBez]:
@@ -322,14 +351,26 @@ def _moved(c: CubicBez, d: Pt) -> CubicBez:
     return CubicBez(*(Point(p.x + d[0], p.y + d[1]) for p in (c.p0, c.p1, c.p2, c.p3)))
 
 
-def _marks(edge: Edge, stops: Sequence[float], before: Sequence[Curve], after: Sequence[Curve]) -> dict[str, float]:
-    """The marks of the changed line: each where its point of the old line came to lie."""
+def _marks(
+    edge: Edge, stops: Sequence[float], before: Sequence[Curve], after: Sequence[Curve], cut: Mapping[int, float]
+) -> dict[str, float]:
+    """The marks of the changed line: each where its point of the old line came to lie, or at the end if that is gone.
+
+    `cut` tells of runs that were cut off or run on how much of their start is gone.
+    """
     starts = [0.0]
     for c in after:
         starts.append(starts[-1] + c.length)
     out = {}
     for name, s in edge.marks.items():
         k = next(i for i in range(len(before)) if s <= stops[i + 1] + 1e-6)
+        if k in cut:
+            out[name] = starts[k] + min(max(s - stops[k] - cut[k], 0.0), after[k].length)
+            if s >= stops[-1] - 1e-6:
+                out[name] = starts[-1]
+            elif s <= 1e-6:
+                out[name] = 0.0
+            continue
         i, t = before[k].locate(s - stops[k])
         run = after[k]
         inside = run.segments[i].subsegment((0.0, t)).arclen(1e-7) if t > 0.0 else 0.0
@@ -385,7 +426,7 @@ def _difference(a: Pt, b: Pt) -> Pt:
 
 
 def _moves(old: Panel, new: Panel) -> list[Move]:
-    """Every corner, mark and quarter of an edge that moved, the farthest of each edge among them."""
+    """Every corner and mark that moved, and how far the line lies from where it lay at its quarters and at the most."""
     out = []
     for before in old.edges:
         after = new.edge(before.name)
@@ -396,8 +437,12 @@ def _moves(old: Panel, new: Panel) -> list[Move]:
             places["start"] = (before.curve.start, after.curve.start)
             places["end"] = (before.curve.end, after.curve.end)
         a, b = before.upward(), after.upward()
-        for q in (1, 2, 3):
-            places[f"{q}/4 of its length"] = (a.point(a.length * q / 4.0), b.point(b.length * q / 4.0))
+        for part, q in (("1/4", 0.25), ("1/2", 0.5), ("3/4", 0.75)):
+            p = a.point(a.length * q)
+            places[f"{part} of its length"] = (p, b.point(b.nearest(p)[0]))
+        off, p = max((b.nearest(p)[1], p) for p in a.points(tolerance=LOOKED_AT))
+        if off > max(math.dist(*ends) for ends in places.values()) + LOOKED_AT:
+            places["where it moved most"] = (p, b.point(b.nearest(p)[0]))
         moved = [Move(old.name, old.side, before.name, place, p, r) for place, (p, r) in places.items()]
         out += [m for m in moved if m.mm > TOLD]
     return out

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import re
 from dataclasses import replace
@@ -308,3 +309,19 @@ def test_a_panel_on_its_side_is_turned_by_its_grain() -> None:
     ys = [e.curve.start[1] for e in panel.edges]
     assert max(ys) - min(ys) == pytest.approx(200.0)
     assert any("does not stand upright in the file and was turned by its grain line" in f.says for f in p.findings)
+
+
+def test_a_break_is_told_from_half_a_degree_on() -> None:
+    """A curve's join that turns by hundredths of a degree is the rounding of a file; it was told as a break of 0.0."""
+    order = parse_order(BODY)
+
+    def breaks(angle: float) -> list[str]:
+        x = 100 + 30 * math.tan(math.radians(angle))
+        bent = f'<path d="M20 220H100C100 190 100 150 100 120C{x} 90 104 50 104 20H20Z"/>'
+        svg = f'<svg width="300mm" height="300mm" viewBox="0 0 300 300">{bent}</svg>'
+        p = pattern_of(trace_drawing(svg.encode(), "x"), NET, "x")
+        checked = check_own(layer_up(p, Build()), order.body, order.build, gap=0.0)
+        return [f.says for f in checked.findings if "has a break" in f.says]
+
+    assert breaks(0.0) == breaks(0.3) == []
+    assert any("a break of 0.8 degrees" in says for says in breaks(0.8))

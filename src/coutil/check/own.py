@@ -30,6 +30,9 @@ from coutil.units import both, cm
 # What a sewer eases into a seam between two notches without a pucker, in mm (1/8 in; common practice, no source). It is
 # also what a hand-drawn or photographed line may be off.
 EASED = 3.175
+# A line that was drawn elsewhere may break by this much at a join, in degrees: files round to a tenth of a micrometre,
+# which turns the short handles of a curve by some hundredths; half of what a top may turn by where it runs on.
+DRAWN_BREAK = 0.5
 # A garment this much larger than the body, as a part of the girth, stands off it: as much as counts as tight.
 LOOSE = TIGHT
 _PRINCESS = ("centre front", "side front")
@@ -48,7 +51,8 @@ def check_own(pattern: Pattern, body: Body, build: Build, *, gap: float) -> Patt
     for panel in pattern.panels:
         outline = outline_findings(panel)
         found += outline
-        found += _lowered(f for f in panel_findings(panel, wiggles=bool(panel.levels)) if f not in outline)
+        shape = panel_findings(panel, wiggles=bool(panel.levels), breaks=DRAWN_BREAK)
+        found += _lowered(f for f in shape if f not in outline)
     found += walk_findings(pattern, eased=EASED)
     found += _lowered(true_findings(pattern, neckline="sweetheart", hem_point=1.0, whole=False))
     found += _lowered(mark_findings(pattern))

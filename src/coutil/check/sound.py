@@ -54,15 +54,15 @@ def outline_findings(panel: Panel) -> list[Finding]:
     return list(_outline(panel))
 
 
-def panel_findings(panel: Panel, *, wiggles: bool = True) -> Iterator[Finding]:
-    """What is wrong with one panel's shape: outline, fold, grain, then edge by edge.
+def panel_findings(panel: Panel, *, wiggles: bool = True, breaks: float = BREAK) -> Iterator[Finding]:
+    """What is wrong with one panel's shape: outline, fold, grain, then edge by edge; `breaks` above so many degrees.
 
     Without `wiggles` that one is passed over: it needs levels to tell a wiggle from the run of a whole edge.
     """
     yield from _outline(panel)
     yield from _fold(panel)
     for edge in panel.edges:
-        yield from _breaks(panel, edge)
+        yield from _breaks(panel, edge, breaks)
         yield from _tight_bends(panel, edge)
         if wiggles:
             yield from _wiggles(panel, edge)
@@ -128,9 +128,9 @@ def _fold(panel: Panel) -> Iterator[Finding]:
         )
 
 
-def _breaks(panel: Panel, edge: Edge) -> Iterator[Finding]:
+def _breaks(panel: Panel, edge: Edge, most: float) -> Iterator[Finding]:
     for k, angle in enumerate(edge.curve.turns()):
-        if abs(angle) > math.radians(BREAK):
+        if abs(angle) > math.radians(most):
             p = edge.curve.segments[k].p3
             yield _stop(
                 panel,

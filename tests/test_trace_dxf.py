@@ -5,11 +5,14 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
 import ezdxf
 import pytest
+from kurbopy import CubicBez, Point
 
+from coutil.plane import Curve
 from coutil.trace import Shape, Traced, TraceError, trace_drawing
 
 
@@ -213,6 +216,39 @@ def test_turn_points_are_corners_however_slight() -> None:
             m.add_point(p, dxfattribs={"layer": "2"})
 
     assert len(one(draw).sides) == 5
+
+
+def test_an_outline_of_lines_arcs_splines_and_flattened_curves() -> None:
+    """Four sides drawn as a LINE, an ARC, an LWPOLYLINE of many points with a bulge at its end, and a SPLINE."""
+
+    def draw(d: Any) -> None:
+        m = d.modelspace()
+        m.add_line((0, 0), (100, 0))
+        # From (100, 0) up to (100, 200), bulging outwards: radius 125, centre 75 to the left of its middle.
+        m.add_arc((25, 100), 125, -math.degrees(math.asin(0.8)), math.degrees(math.asin(0.8)))
+        wave = [(100 - t, 200 + 12 * math.sin(math.pi * t / 80), 0.0) for t in range(0, 81, 2)]
+        # The rest of the top is a half circle of 20 across, bulging up.
+        m.add_lwpolyline([*wave[:-1], (*wave[-1][:2], 1.0), (0, 200, 0)], format="xyb")
+        m.add_open_spline([(0, 200, 0), (-10, 150, 0), (12, 60, 0), (0, 0, 0)], degree=3)
+
+    s = one(draw)
+    arc, spline = 125 * 2 * math.asin(0.8), s.sides[-1]
+    at = [(100 - t / 100, 200 + 12 * math.sin(math.pi * t / 8000)) for t in range(8001)]
+    wave = sum(math.dist(p, q) for p, q in pairwise(at))
+    # The wave ends in a corner, and so does the half circle behind it.
+    assert [c.length for c in s.sides[:-1]] == pytest.approx([100.0, arc, wave, 10 * math.pi], abs=0.03)
+    assert spline.length == pytest.approx(
+        sum(
+            math.dist(p, q)
+            for p, q in pairwise(
+                Curve((CubicBez(Point(0, 200), Point(-10, 150), Point(12, 60), Point(0, 0)),)).points(tolerance=1e-3)
+            )
+        ),
+        abs=0.01,
+    )
+    # The flattened part comes back as few curves, near its points.
+    assert 0.0 < s.strays < 0.03
+    assert len(s.sides[2].segments) < 8
 
 
 def test_text_in_other_scripts() -> None:

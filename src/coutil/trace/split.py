@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from itertools import accumulate
+from itertools import accumulate, groupby
 
 from kurbopy import CubicBez, Point
 
 from coutil.plane import Curve, Pt
-from coutil.trace.fit import TOLERANCE, fit_polyline
+from coutil.trace.fit import MANY, TOLERANCE, fit_polyline
 from coutil.trace.model import Cubic, TraceError
 
 # A polyline has a corner where it turns by more than this, in degrees: curves that were flattened turn by up to 20 a
@@ -46,26 +46,34 @@ def sides_of(
 ) -> tuple[tuple[Curve, ...], float]:
     """The sides of a closed path, from the corner nearest the lower left on, and how far the fit strays, in mm.
 
-    `straight`: the path is a polyline, whose runs of many points are fitted within `tolerance` mm (absolute). `corner`
-    is the least turn of a corner in degrees, on curves a third of it; `turns` are places that are corners whatever
+    `straight`: the path is a polyline, whose runs of many points are fitted within `tolerance` mm (absolute); so are
+    such runs between curves, as outlines have them that are put together from several kinds of line. `corner` is the
+    least turn of a corner in degrees, on curves a third of it; `turns` are places that are corners whatever
     their angle. Always two or more sides: an outline with fewer corners is also split where it is farthest from them.
     Raises TraceError for a path that is nothing but a point.
     """
     path = _halved(anticlockwise(cleaned(path)))
-    cuts = _corners(path, corner, straight=straight, turns=turns)
+    flat = [True] * len(path) if straight else _flattened(path)
+    cuts = _corners(path, corner, flat=flat, turns=turns)
     cuts = _rounded(path, cuts)
     cuts = _enough(path, cuts)
+    flat = flat if len(flat) == len(path) else [straight] * len(path)
     first = min(range(len(cuts)), key=lambda k: path[cuts[k]][0] + path[cuts[k]][1])
     cuts = cuts[first:] + cuts[:first]
     sides, worst = [], 0.0
     for a, b in zip(cuts, [*cuts[1:], cuts[0]], strict=True):
-        run = [*path[a:b]] if b > a else [*path[a:], *path[:b]]
-        if straight:
-            curve, strays = fit_polyline([(c[0], c[1]) for c in run] + [(run[-1][6], run[-1][7])], tolerance=tolerance)
-            worst = max(worst, strays)
-        else:
-            curve = Curve(tuple(bezier(c) for c in run))
-        sides.append(curve)
+        numbers = [*range(a, b)] if b > a else [*range(a, len(path)), *range(b)]
+        segments: list[CubicBez] = []
+        for fit, group in groupby(numbers, key=flat.__getitem__):
+            run = [path[k] for k in group]
+            if fit:
+                points = [(c[0], c[1]) for c in run] + [(run[-1][6], run[-1][7])]
+                curve, strays = fit_polyline(points, tolerance=tolerance)
+                worst = max(worst, strays)
+                segments += curve.segments
+            else:
+                segments += [bezier(c) for c in run]
+        sides.append(Curve(tuple(segments)))
     return tuple(sides), worst
 
 
@@ -148,8 +156,8 @@ def _reach(c: Cubic) -> float:
     return max(math.hypot(c[k] - c[0], c[k + 1] - c[1]) for k in (2, 4, 6))
 
 
-def _corners(path: Sequence[Cubic], corner: float, *, straight: bool, turns: Sequence[Pt]) -> list[int]:
-    """The numbers of the segments that start at a corner, in order."""
+def _corners(path: Sequence[Cubic], corner: float, *, flat: Sequence[bool], turns: Sequence[Pt]) -> list[int]:
+    """The numbers of the segments that start at a corner, in order; `flat` are those of flattened curves."""
     n = len(path)
     sharp = {k: turn(path[k - 1], path[k]) for k in range(n)}
     told = set()
@@ -165,7 +173,9 @@ def _corners(path: Sequence[Cubic], corner: float, *, straight: bool, turns: Seq
         if sharp[k] <= slight:
             return False
         beside = [sharp[(k + step) % n] for step in (-1, 1)]
-        return not straight or sharp[k] > STANDS_OUT * max((b for b in beside if b <= corner), default=0.0)
+        return not (flat[k - 1] and flat[k]) or sharp[k] > STANDS_OUT * max(
+            (b for b in beside if b <= corner), default=0.0
+        )
 
     found = [k for k in range(n) if is_corner(k)]
     if len(found) < 3:
@@ -184,6 +194,29 @@ def _corners(path: Sequence[Cubic], corner: float, *, straight: bool, turns: Seq
     if len(keep) > 1 and at[-1] - at[keep[-1]] + at[keep[0]] < SHORTEST_SIDE:
         keep.pop(0 if sharp[keep[0]] < sharp[keep[-1]] else -1)
     return keep
+
+
+def _flattened(path: Sequence[Cubic]) -> list[bool]:
+    """Which segments belong to runs of MANY straight ones or more: curves that were flattened."""
+    n = len(path)
+    lines = [_is_line(c) for c in path]
+    if all(lines):
+        return [True] * n
+    out = [False] * n
+    # From behind a segment that is no line, so that no run is cut in two by where the path happens to start.
+    first = lines.index(False) + 1
+    for line, group in groupby(((first + k) % n for k in range(n)), key=lines.__getitem__):
+        run = list(group)
+        if line and len(run) >= MANY:
+            for k in run:
+                out[k] = True
+    return out
+
+
+def _is_line(c: Cubic) -> bool:
+    """Whether a cubic is a straight line as this program writes one, its handles at the thirds."""
+    third = ((2 * c[0] + c[6]) / 3.0, (2 * c[1] + c[7]) / 3.0, (c[0] + 2 * c[6]) / 3.0, (c[1] + 2 * c[7]) / 3.0)
+    return max(abs(h - t) for h, t in zip(c[2:6], third, strict=True)) < 1e-6
 
 
 def _halved(path: Sequence[Cubic]) -> list[Cubic]:
@@ -226,17 +259,19 @@ def _rounded(path: Sequence[Cubic], cuts: list[int]) -> list[int]:
 
     found: list[tuple[float, int]] = []
     for k in set(range(n)).difference(cuts):
-        (into, away), (wide_into, wide_away) = (
+        (into, away), (wide_into, wide_away), (far_into, far_away) = (
             (behind[k] - joins[k] - heading(starts[k] - reach), heading(starts[k] + reach) - behind[k])
-            for reach in (ROUND / 2.0, ROUND)
+            for reach in (ROUND / 2.0, ROUND, 1.5 * ROUND)
         )
-        if abs(into + joins[k] + away) >= ROUND_TURN and into * away >= 0.0:
+        # What goes on turning beside it is no corner but a round end or a scallop.
+        ends = abs(far_into + far_away) <= abs(wide_into + wide_away) + ROUND_TURN / 2.0
+        if abs(into + joins[k] + away) >= ROUND_TURN and into * away >= 0.0 and ends:
             # The middle of the round corner is where both halves of it turn alike.
             found.append((abs(wide_into + joins[k] + wide_away) - abs(wide_into - wide_away), k))
     kept = list(cuts)
     for _, k in sorted(found, reverse=True):
-        apart = (abs(starts[k] - starts[c]) for c in kept)
-        if all(min(d, whole - d) > ROUND for d in apart):
+        apart = ((abs(starts[k] - starts[c]), ROUND if c not in cuts else 1.5 * ROUND) for c in kept)
+        if all(min(d, whole - d) > least for d, least in apart):
             kept.append(k)
     return sorted(kept)
 

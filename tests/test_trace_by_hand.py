@@ -321,6 +321,23 @@ def test_a_frame_and_a_test_square_are_no_panels() -> None:
     assert t.passed == ("outline 5: a square of 50.8 mm, taken for the one to check the size by",)
 
 
+def test_layers_that_are_switched_off_are_not_read() -> None:
+    outlines = laid(half(4, 5))
+    off = '<rect x="40" y="400" width="300" height="150"/>'
+    sheet = "<style>.a{fill:none} .b, .c { visibility : visible; display: none }</style>"
+    for group in ('<g class="c">', '<g style="display: none">', '<g display="none">', '<g visibility="hidden">'):
+        assert len(trace_drawing(page(sheet + drawn(outlines) + group + off + "</g>"), "x.svg").shapes) == 4
+    assert len(trace_drawing(page(sheet + drawn(outlines) + '<g class="a">' + off + "</g>"), "x.svg").shapes) == 5
+
+
+def test_figures_of_eight_and_sizes_over_each_other_are_told() -> None:
+    with pytest.raises(TraceError, match=r"crosses or touches itself at 55\.0, 105\.0 mm"):
+        told(page('<path d="M10 10L100 200L100 10L10 200Z"/>'))
+    sizes = '<path d="M20 20h90v200h-90z"/><path d="M16 25h99v190h-99z"/>'
+    (note,) = trace_drawing(page(sizes), "x.svg").notes
+    assert note.endswith("lie over each other; if they are sizes of one panel, save one size only.")
+
+
 # --- what is written on them ---------------------------------------------------------------------------------------
 
 

@@ -75,7 +75,12 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
         if loop.area >= SMALLEST_SHAPE:
             large.append(loop)
         else:
-            rest.append(Stroke(tuple(loop.path), True, loop.kind, loop.straight, loop.names, loop.group))
+            small = Stroke(tuple(loop.path), True, loop.kind, loop.straight, loop.names, loop.group)
+            if size_of(small) > LIKE_A_PANEL:
+                # As large as a panel and next to no area: a figure of eight, whose halves cancel each other out.
+                loop.polygon = shapely.polygons(_points(loop.path))
+                _refuse_crossing(loop, reading, shapely)
+            rest.append(small)
     if not large:
         raise TraceError(no_outline(reading, loops, rest))
     if len(large) > MOST_SHAPES:
@@ -96,6 +101,7 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
     top = _nested(framed, shapely)
     top = _in_rows(top)
     names = _shape_names(top, reading)
+    notes += _overlap_notes(top, names, shapely)
     shapes = []
     words = [w for w in reading.words if landmark_of(w.says) or grain_word(w.says) or kind_of(w.says) == "fold"]
     shared = _shared_out(top, rest, words, reading.dots, shapely)
@@ -175,6 +181,22 @@ def _open_notes(reading: Reading, loops: Sequence[Loop], rest: Sequence[Stroke],
                 f"{reading.place(last)[3:]}, {math.dist(first, last):.1f} mm apart. If it is a panel, close it."
             )
             return
+
+
+def _overlap_notes(loops: Sequence[Loop], names: Sequence[str], shapely: Any) -> Iterator[str]:
+    """That outlines lie over each other, as the sizes of one panel do in a drawing of them all."""
+    tree = shapely.STRtree([loop.polygon for loop in loops])
+    for k, loop in enumerate(loops):
+        for j in tree.query(loop.polygon, predicate="intersects").tolist():
+            other = loops[j]
+            if j <= k or (loop.group and other.group and loop.group != other.group):
+                continue
+            if shapely.area(shapely.intersection(loop.polygon, other.polygon)) > 0.5 * min(loop.area, other.area):
+                yield (
+                    f"The outlines {names[k]!r} and {names[j]!r} lie over each other; if they are sizes of one panel, "
+                    "save one size only."
+                )
+                return
 
 
 def _nested(loops: list[Loop], shapely: Any) -> list[Loop]:

@@ -18,6 +18,9 @@ _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "pc": 25.4 / 6.0
 _PIXEL = 25.4 / 96.0
 _LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-zA-Z%]*)\s*\Z")
 _NUMBERS = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+# What hides an element, in its style or in a rule of a style sheet; and how much of a sheet is read.
+_HIDDEN = re.compile(r"(display:none|visibility:hidden)")
+LONGEST_SHEET = 100_000
 _TRANSFORM = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)[\s,]*")
 # What is not drawn where it stands.
 _UNSEEN = {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "radialGradient", "filter"}
@@ -40,7 +43,7 @@ def read_svg(data: bytes, *, scale: float | None = None) -> Reading:
     if root.tag != "svg":
         raise TraceError(f"not an SVG drawing: its root is <{root.tag[:40]}>")
     size, said, notes = _size(root, scale)
-    reader = _Reader(root)
+    reader = _Reader(root, _hidden_classes(root))
     # y down in the file, up in here.
     reader.walk(root, (size[0], 0.0, 0.0, -size[1], 0.0, 0.0), "outline", (), 0, top=True)
     if reader.pictures:
@@ -97,6 +100,7 @@ def _box(text: str | None) -> tuple[float, float, float, float] | None:
 @dataclass(slots=True)
 class _Reader:
     root: Node
+    hidden: frozenset[str] = frozenset()
     strokes: list[Stroke] = field(default_factory=list)
     words: list[Word] = field(default_factory=list)
     dots: list[Dot] = field(default_factory=list)
@@ -108,12 +112,14 @@ class _Reader:
     def walk(self, node: Node, m: Affine, kind: Kind, names: tuple[str, ...], uses: int, *, top: bool = False) -> None:
         a = node.attributes
         style = a.get("style", "")[:1000].replace(" ", "")
-        if "display:none" in style or a.get("display") == "none" or "visibility:hidden" in style:
+        if _HIDDEN.search(style) or a.get("display") == "none" or a.get("visibility") == "hidden":
+            return
+        classes = a.get("class", "")[:200].split()
+        if self.hidden.intersection(classes):
             return
         m = _times(m, _transform(a.get("transform")))
         own = _names(node)
         names = (*own, *names)[:12]
-        classes = a.get("class", "")[:200].split()
         ours = [_CLASSES[c] for c in classes if c in _CLASSES]
         kind = ours[0] if ours else kind_of(*classes, *own) or kind
         tag = node.tag
@@ -203,6 +209,17 @@ class _Reader:
                     self.walk(n, m, kind, names, uses + 1)
         elif target.tag not in _UNSEEN:
             self.walk(target, m, kind, names, uses + 1)
+
+
+def _hidden_classes(root: Node) -> frozenset[str]:
+    """The classes that a style sheet in the file hides: layers that are switched off are often written so."""
+    out: set[str] = set()
+    sheets = (n.all_text()[:LONGEST_SHEET] for n in root.every() if n.tag == "style")
+    for rule in " ".join(sheets)[:LONGEST_SHEET].split("}"):
+        selectors, _, rules = rule.partition("{")
+        if _HIDDEN.search(rules.replace(" ", "")):
+            out.update(s.strip()[1:] for s in selectors.split(",") if re.fullmatch(r"\s*\.[\w-]+\s*", s))
+    return frozenset(out)
 
 
 def _names(node: Node) -> tuple[str, ...]:

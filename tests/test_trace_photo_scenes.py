@@ -55,9 +55,6 @@ def test_scenes_are_what_they_claim_to_be() -> None:
     assert abs(mask.sum() / 255 / scenes.FINE**2 - poly.area) < 0.02 * poly.length
 
 
-@pytest.mark.xfail(
-    reason="this scene, printed at 97 %, is refused for want of contrast along 48 % of a rim", strict=True
-)
 def test_print_scale_is_taken_from_the_measured_chequer() -> None:
     s = scenes.scene(5)
     printed = (0.97, 0.975)

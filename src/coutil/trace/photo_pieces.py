@@ -5,6 +5,10 @@ What lies just outside the sheets of the board is table, and what table looks li
 the table is followed inwards, step by step, as long as it looks the same but for the light, which may change from step
 to step only as a soft shadow does: so a shadow is taken neither for paper nor for table, and a chequered cloth is
 table all over. What the table does not reach is paper.
+
+Where paper and table meet, the two are then told apart once more by what each looks like near by, in the light that
+there is, and the line between them moves until it rests (S. Lankton, A. Tannenbaum, "Localizing region-based active
+contours", IEEE Transactions on Image Processing 17, 2008, on whole pixels and with one normal distribution a side).
 """
 
 from __future__ import annotations
@@ -32,6 +36,16 @@ BEYOND: Final = 150.0
 SHEET_RIM: Final = 3.5
 # Width of the strip round each sheet that is taken for table, in mm.
 STRIP: Final = 30.0
+# What of a sheet shows how white looks in the light there: a strip inside its rim, from and to in mm; how far round a
+# place it is averaged (spread), and how far from the sheet's rim it is held against what lies there, in mm.
+WHITE: Final = (2.5, 8.0)
+WHITE_MEAN: Final = 8.0
+WHITE_REACH: Final = 14.0
+# A patch of table that could not be reached for shade: no lighter than the table round it by this much, and of its
+# colour within that much (natural logarithms); how far round it the table is looked at, in mm.
+SHADE: Final = 0.1
+SHADE_COLOUR: Final = 0.06
+SHADE_AROUND: Final = 40.0
 # Smallest piece in mm²: 20 cm², about a matchbox; weights, pins, pens and crumbs are smaller.
 SMALLEST: Final = 2000.0
 # How far round a place the light is averaged, in mm, in one lesson after the other: wide enough to look past the grain
@@ -47,6 +61,20 @@ BINS: Final = (48, 32, 32)
 RANGES: Final = ((-1.8, 1.8), (-0.8, 1.2), (-1.6, 1.2))
 # How often what is left near the table is judged anew.
 JUDGEMENTS: Final = 3
+# The last step: how far round a place paper and table are looked at (spread), and how far from it they may change
+# places at once, in mm; rounds at most, and the pixels that may still change when it rests.
+NEAR_LOOK: Final = 18.0
+MOVE: Final = 14.0
+MOST_MOVES: Final = 10
+RESTING: Final = 20
+# Least spread of lightness and the two colour ratios (natural logarithms): noise and JPEG.
+LEAST_SPREAD: Final = (0.03, 0.02, 0.02)
+# The most that one pixel counts in one of the three, as a logarithm of likelihood: a pore or a pencil line is very odd.
+MOST_SAY: Final = 4.0
+# How far round a pixel what is said is averaged, in mm (spread).
+AGREE: Final = 2.5
+# Share of the places near by that must be paper, and table, for a judgement between the two.
+BOTH: Final = 0.03
 # Share of the pixels of a bin that is as good as none.
 RARE: Final = 1e-8
 # Steps at most with which the table is followed, two pixels each: through a labyrinth twice across the whole picture.
@@ -96,9 +124,10 @@ def find_pieces(picture: U8, view: View, placed: Sequence[Placed]) -> Coarse:
             "there is hardly any table to be seen outside the sheets of the board: leave a hand's breadth of bare "
             "table round all of them"
         )
-    followed = _follow(_features(colour), table, usable)
-    paper = np.where(usable & ~followed, 255, 0).astype(np.uint8)
-    paper = _cleaned(paper)
+    features = _features(colour)
+    table |= _beside(features, sheets, table, usable)
+    followed = _follow(features, table, usable)
+    paper = _unshaded(features, _cleaned(_settled(features, usable & ~followed, usable)), usable)
     rim_of_view = cv2.dilate(cv2.bitwise_not(seen), _disc(8.0))
     rim_of_view[[0, -1], :] = 255
     rim_of_view[:, [0, -1]] = 255
@@ -146,6 +175,24 @@ def _features(colour: U8) -> F32:
     )
 
 
+def _beside(features: F32, sheets: U8, table: NDArray[np.bool_], usable: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """What lies right beside the sheets and looks like table if held against the sheets' own white, shade or no."""
+    inner, core = (cv2.erode(sheets, _disc(2 * by)) for by in WHITE)
+    white = _mean(features[..., 0], ((inner > 0) & (core == 0)).astype(np.float32), WHITE_MEAN / COARSE)
+    # Nothing is much lighter than white.
+    dark = _bin(features[..., 0] - white - np.float32(RANGES[0][0]), 0)
+    bins = (dark * BINS[1] + _bin(features[..., 1], 1)) * BINS[2] + _bin(features[..., 2], 2)
+    near = (_grown(sheets, WHITE_REACH) > 0) & usable
+    known = bins[near & table]
+    if not len(known):
+        return np.zeros_like(table)
+    density = _smoothed(_counts(known)).ravel()
+    fits = near & (density > float(np.quantile(density[known], ODD)))[bins]
+    share = cv2.GaussianBlur(fits.astype(np.float32), (0, 0), 1.0)
+    of = cv2.GaussianBlur(near.astype(np.float32), (0, 0), 1.0)
+    return np.asarray(near & (share > 0.8 * of), np.bool_)
+
+
 def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Grow `table` over all that looks like it under light that changes softly."""
     lightness = features[..., 0]
@@ -191,6 +238,54 @@ def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) 
     return reached
 
 
+def _settled(features: F32, paper: NDArray[np.bool_], usable: NDArray[np.bool_]) -> U8:
+    """The line between paper and table, moved to where both look most like themselves near by; paper is 255."""
+    paper = cv2.morphologyEx(paper.astype(np.uint8), cv2.MORPH_OPEN, _disc(10.0)) > 0
+    reach = _disc(2 * MOVE)
+    for _ in range(MOST_MOVES):
+        table = usable & ~paper
+        of_paper, of_table = _looks(features, paper), _looks(features, table)
+        say: NDArray[Any] = np.zeros(paper.shape, np.float32)
+        for k, least in enumerate(LEAST_SPREAD):
+            odd = []
+            for mean, variance in ((side[1 + k], side[4 + k]) for side in (of_table, of_paper)):
+                v = variance + np.float32(least**2)
+                odd.append(0.5 * ((features[..., k] - mean) ** 2 / v + np.log(v)))
+            say += np.clip(odd[0] - odd[1], -MOST_SAY, MOST_SAY)
+        say = cv2.GaussianBlur(say, (0, 0), AGREE / COARSE)
+        near = (cv2.dilate(paper.astype(np.uint8), reach) > 0) & (cv2.dilate(table.astype(np.uint8), reach) > 0)
+        near &= (of_paper[0] > BOTH) & (of_table[0] > BOTH)
+        moved: NDArray[Any] = np.where(near, say > 0.0, paper).astype(np.uint8)
+        moved = cv2.morphologyEx(moved, cv2.MORPH_OPEN, _disc(8.0))
+        now = (cv2.morphologyEx(moved, cv2.MORPH_CLOSE, _disc(6.0)) > 0) & usable
+        changed = int((now != paper).sum())
+        paper = now
+        if changed < RESTING:
+            break
+    return (paper * 255).astype(np.uint8)
+
+
+def _looks(features: F32, where: NDArray[np.bool_]) -> list[F32]:
+    """Near each place: the share of `where`, then mean and variance of each feature on it, the means first."""
+    high, wide = where.shape
+    weight = where.astype(np.float32)
+    layers = (
+        [weight] + [features[..., k] * weight for k in range(3)] + [features[..., k] ** 2 * weight for k in range(3)]
+    )
+    # Smooth as it is, half the size will do.
+    small = [
+        cv2.GaussianBlur(
+            cv2.resize(a, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA), (0, 0), NEAR_LOOK / COARSE / 2
+        )
+        for a in layers
+    ]
+    share = np.maximum(small[0], 1e-6)
+    means = [a / share for a in small[1:4]]
+    variances = [np.maximum(a / share - m * m, 0.0) for a, m in zip(small[4:], means, strict=True)]
+    every = (small[0], *means, *variances)
+    return [np.asarray(cv2.resize(a, (wide, high), interpolation=cv2.INTER_LINEAR), np.float32) for a in every]
+
+
 def _counts(bins: NDArray[np.intp]) -> F32:
     return np.bincount(bins, minlength=BINS[0] * BINS[1] * BINS[2]).astype(np.float32).reshape(BINS)
 
@@ -219,6 +314,22 @@ def _smoothed(counts: F32) -> F32:
         padded = np.pad(counts, [(half, half) if a == axis else (0, 0) for a in range(3)])
         counts = np.sum([w * np.take(padded, np.arange(i, i + n), axis) for i, w in enumerate(k)], axis=0)
     return counts.astype(np.float32)
+
+
+def _unshaded(features: F32, paper: U8, usable: NDArray[np.bool_]) -> U8:
+    """Pieces left out that are table in shade, as long as there are others."""
+    count, parts = cv2.connectedComponents(paper)
+    pieces: list[int] = []
+    shades: list[int] = []
+    for k in range(1, count):
+        part = (parts == k) & usable
+        round_it = (_grown(part.astype(np.uint8), SHADE_AROUND) > 0) & usable & (paper == 0)
+        if not part.any() or not round_it.any():
+            continue
+        light, *colour = np.median(features[part], axis=0) - np.median(features[round_it], axis=0)
+        shade = light < SHADE and max(abs(c) for c in colour) < SHADE_COLOUR
+        (shades if shade else pieces).append(k)
+    return np.where(np.isin(parts, shades), 0, paper).astype(np.uint8) if pieces else paper
 
 
 def _cleaned(paper: U8) -> U8:

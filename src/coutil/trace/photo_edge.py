@@ -55,6 +55,12 @@ BEND_PRICE: Final = 0.6
 # (linear light, squared): noise that JPEG may have smoothed away.
 SHRINK: Final = 0.1
 NOISE: Final = 1e-4
+# What looks like table counts this much of what looks like paper: there is ink on paper, and no paper on the table.
+INK: Final = 0.5
+# How far outside the rim paper is looked for, over how many mm, and what counts as paper there, from -1/2 to +1/2.
+BEYOND: Final = 0.8
+BEYOND_WIDE: Final = 0.5
+BEYOND_PAPER: Final = 0.2
 # A contrast between paper and table of fewer of its own standard deviations than this is weak.
 WEAK: Final = 2.0
 
@@ -91,22 +97,22 @@ def first_pass(picture: U8, view: View, coarse: F64) -> Rim:
     return Rim(base, normal, off, contrast > WEAK)
 
 
-def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -> tuple[Rim, F64, F64]:
-    """The rim near an outline that is nearly right, given by points SPACING apart; also step widths and contrast."""
+def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -> tuple[Rim, F64]:
+    """The rim near an outline that is nearly right, given by points SPACING apart; also the width of each step in mm."""
     offsets = np.arange(-REACH, REACH + STEP / 2, STEP)
     seen = sections(picture, view, base, normal, offsets)
     v, contrast = step_of(seen, offsets, SURE, SPACING, steady)
     smooth = _levelled(np.column_stack([ring_mean(v[:, j], 1.0) for j in range(v.shape[1])]), offsets, steady)
     # The best single step, as a start.
-    gain = np.cumsum(np.clip(smooth, -0.6, 0.6), axis=1)
+    gain = np.cumsum(np.where(smooth > 0.0, 1.0, INK) * np.clip(smooth, -0.6, 0.6), axis=1)
     off = offsets[np.argmax(gain - 0.02 * np.abs(offsets), axis=1)] + STEP / 2
     for _ in range(3):
         off = _area(smooth, offsets, off)
     # How wide the step is: a rim of paper is as wide as the picture's blur, the rim of a shadow much wider.
     near = np.abs(offsets[None, :] - off[:, None]) <= WIDTH_WINDOW
     width = 2.0 * np.where(near, 0.5 - np.minimum(np.abs(smooth), 0.5), 0.0).sum(axis=1) * STEP
-    good = (contrast > WEAK) & (np.abs(off) < REACH - STEP_WINDOW)
-    return Rim(base, normal, off, good), width, contrast
+    good = (contrast > WEAK) & (np.abs(off) < REACH - STEP_WINDOW) & ~_paper_beyond(smooth, offsets, off)
+    return Rim(base, normal, off, good), width
 
 
 def runs_of(flags: Mask) -> list[tuple[int, int]]:
@@ -194,6 +200,14 @@ def _levelled(v: F64, offsets: F64, steady: Mask) -> F64:
     return np.asarray((v - ((paper + table) / 2)[:, None]) / (paper - table)[:, None])
 
 
+def _paper_beyond(v: F64, offsets: F64, off: F64) -> Mask:
+    """Where paper lies outside the rim that was found: words were taken for its end."""
+    n = round(BEYOND_WIDE / STEP)
+    outside = np.where(offsets[None, :] > (off + BEYOND)[:, None], v, -0.5)
+    run = np.cumsum(np.pad(outside, ((0, 0), (1, 0))), axis=1)
+    return np.asarray(((run[:, n:] - run[:, :-n]) / n).max(axis=1) > BEYOND_PAPER)
+
+
 def _closer(v: F64, offsets: F64, off: F64) -> F64:
     """From the path's steps to fractions of them."""
     for _ in range(2):
@@ -213,7 +227,7 @@ def _area(v: F64, offsets: F64, off: F64) -> F64:
 def _path(v: F64) -> NDArray[np.intp]:
     """The closed path round the outline along which the steps fit best, by dynamic programming."""
     n, m = v.shape
-    cost = -np.cumsum(v, axis=1)
+    cost = -np.cumsum(np.where(v > 0.0, 1.0, INK) * v, axis=1)
     extra = min(n, 150)
     order = np.concatenate([np.arange(n), np.arange(extra)])
     best = cost[0].copy()

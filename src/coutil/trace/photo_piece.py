@@ -107,7 +107,7 @@ def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
     for _ in range(ROUNDS):
         ring = _ring(sides)
         steady = _steady(ring, sides) if corners else np.ones(len(ring.base), bool)
-        rim, width, _ = second_pass(picture, view, ring.base, ring.normal, steady)
+        rim, width = second_pass(picture, view, ring.base, ring.normal, steady)
         nicks = find_nicks(picture, view, ring.base, ring.normal, steady, float(np.median(width)))
         good = rim.good & ~_at_nicks(nicks, len(ring.base))
         sides, corners = _fit(_bridged(rim, good), good, SPACING, GAP)

@@ -10,9 +10,11 @@ from __future__ import annotations
 import cv2
 import pytest
 
+import scene_picture
 import scene_truth
 import scenes
 from coutil.trace.photo import read_photo
+from scene_picture import FINE
 
 # Tests run in several processes: one thread each.
 cv2.setNumThreads(1)
@@ -50,9 +52,9 @@ def test_scenes_are_what_they_claim_to_be() -> None:
     assert sum(bool(s.look.shadows) for s in every) > 30
     poly = every[0].shapes[0].cut()
     x0, y0, x1, y1 = poly.bounds
-    mask = scenes.mask_of(poly, x0 - 5, y0 - 5, int((x1 - x0 + 10) * scenes.FINE), int((y1 - y0 + 10) * scenes.FINE))
+    mask = scene_picture.mask_of(poly, x0 - 5, y0 - 5, int((x1 - x0 + 10) * FINE), int((y1 - y0 + 10) * FINE))
     # Drawn area against the polygon's: a rim that is off by 0.01 mm all round is off by that times the length.
-    assert abs(mask.sum() / 255 / scenes.FINE**2 - poly.area) < 0.02 * poly.length
+    assert abs(mask.sum() / 255 / FINE**2 - poly.area) < 0.02 * poly.length
 
 
 def test_print_scale_is_taken_from_the_measured_chequer() -> None:

@@ -98,7 +98,7 @@ def first_pass(picture: U8, view: View, coarse: F64) -> Rim:
 
 
 def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -> tuple[Rim, F64]:
-    """The rim near an outline that is nearly right, given by points SPACING apart; also the width of each step in mm."""
+    """The rim near an outline that is nearly right, given by points SPACING apart; and how wide each step is, in mm."""
     offsets = np.arange(-REACH, REACH + STEP / 2, STEP)
     seen = sections(picture, view, base, normal, offsets)
     v, contrast = step_of(seen, offsets, SURE, SPACING, steady)

@@ -19,10 +19,11 @@ from coutil.layers import layer_up
 from coutil.layers.words import LayerError
 from coutil.order import Build, OwnPattern
 from coutil.pattern import Pattern
-from coutil.plane import Curve
+from coutil.plane import Curve, cubic, line
 from coutil.sheets import panels_svg
 from coutil.sheets.dxf import pattern_dxf
-from coutil.trace import Shape, pattern_of, trace_drawing
+from coutil.sheets.traced import traced_svg
+from coutil.trace import Shape, Traced, pattern_of, trace_drawing
 from coutil.trace.fit import TOLERANCE, fit_polyline
 from coutil.trace.inward import net_line
 from coutil.trace.split import sides_of
@@ -218,3 +219,23 @@ def test_shapes_are_split_at_corners_from_the_lower_left() -> None:
     assert isinstance(s, Shape)
     assert [c.start for c in s.sides] == [(10.0, -70.0), (70.0, -70.0), (70.0, -10.0), (10.0, -10.0)]
     assert panel_of("Center-Front 1") == "centre front"
+
+
+def test_doubtful_stretches_of_a_photograph_stay_with_the_drawing():
+    """What a photograph does not show well is drawn over, and told again whenever an order reads the drawing."""
+    a, b, c, d = (0.0, 0.0), (120.0, 4.0), (110.0, 200.0), (0.0, 190.0)
+    side = cubic(b, (100.0, 70.0), (125.0, 130.0), c)
+    sides = (line(a, b), side, cubic(c, (80.0, 180.0), (40.0, 185.0), d), line(d, a))
+    shape = Shape("piece 1", sides, doubtful=((1, 30.0, 80.0), (2, 5.0, 25.0)))
+    data = traced_svg(Traced("photograph", "1 mm", (shape,)), "p").encode()
+    again = trace_drawing(data, "p.svg")
+    (read,) = again.shapes
+    assert len(read.doubtful) == 2
+    # The drawing has a margin round the shape.
+    dx, dy = (min(c.start[k] for c in read.sides) - min(c.start[k] for c in sides) for k in (0, 1))
+    found = [sorted((read.sides[k].point(t0), read.sides[k].point(t1))) for k, t0, t1 in read.doubtful]
+    for k, s0, s1 in shape.doubtful:
+        was = sorted((x + dx, y + dy) for x, y in (sides[k].point(s0), sides[k].point(s1)))
+        assert min(max(math.dist(p, q) for p, q in zip(was, ends, strict=True)) for ends in found) < 0.5
+    pattern = pattern_of(again, OwnPattern("p.svg", line="net"), "p")
+    assert sum("doubtful" in f.says and f.level == "warn" for f in pattern.findings) == 2

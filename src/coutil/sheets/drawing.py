@@ -17,7 +17,19 @@ from typing import Literal
 from coutil.plane import Curve, Pt
 
 LineStyle = Literal[
-    "cut", "net", "panel", "outline", "placement", "fold", "grain", "notch", "level", "leader", "frame", "light"
+    "cut",
+    "net",
+    "panel",
+    "outline",
+    "doubtful",
+    "placement",
+    "fold",
+    "grain",
+    "notch",
+    "level",
+    "leader",
+    "frame",
+    "light",
 ]
 Anchor = Literal["start", "middle", "end"]
 # Four control points, x and y in turn. Plain numbers, because moving a drawing must not measure its curves again.
@@ -49,6 +61,8 @@ PENS: Mapping[LineStyle, Pen] = MappingProxyType(
         "panel": Pen(0.5),
         # Of which nobody has said yet whether it is a cut or a net line.
         "outline": Pen(0.5),
+        # Drawn over an outline: a stretch of it that a photograph does not show well.
+        "doubtful": Pen(1.2, (1.5, 1.5)),
         "net": Pen(0.35, (4.0, 2.0)),
         "placement": Pen(0.35, (6.0, 1.4, 0.7, 1.4)),
         "fold": Pen(0.5, (12.0, 1.6, 0.8, 1.6, 0.8, 1.6)),

@@ -12,10 +12,15 @@ from coutil.trace import Shape, Traced
 
 # Notches are drawn this long inwards, in mm: what a nick in paper usually measures (common practice, no source).
 NICK = 5.0
+# Doubtful stretches shorter than this, in mm, are not drawn.
+SHORTEST = 1.0
 
 
 def traced_svg(traced: Traced, title: str) -> str:
-    """Every shape with its outline, notches, levels and grain, 1:1 in mm. Raises ValueError if there is none."""
+    """Every shape with its outline, notches, levels and grain, 1:1 in mm; doubtful stretches are drawn over.
+
+    Raises ValueError if there is none.
+    """
     return svg([_shape(s) for s in traced.shapes], title, about="Traced outlines at full size.")
 
 
@@ -24,6 +29,7 @@ def _shape(s: Shape) -> Drawing:
     lines = [Line(cubics(s.sides), styles[s.line], closed=True)]
     if s.net:
         lines.append(Line(cubics(s.net), "net", closed=True))
+    lines += [Line(cubics([s.sides[k].part(a, b)]), "doubtful") for k, a, b in s.doubtful if b - a > SHORTEST]
     lines += [Line((straight(*ends),), "notch") for ends in _nicks(s)]
     lines += [Line((straight(*ends),), "level") for ends in s.levels.values()]
     if s.grain is not None:

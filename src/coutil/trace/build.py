@@ -385,7 +385,7 @@ def _read_findings(traced: Traced, telling: Telling) -> list[Finding]:
             says = f"It does not stand upright in the file and was turned by {p.work.turned}."
             out.append(Finding("note", p.name, says))
         for k, s0, s1 in p.work.shape.doubtful:
-            says = f"Side {k + 1} is doubtful from {said(s0)} to {said(s1)} of its length: look at the overlay."
+            says = f"Side {k + 1} is doubtful from {said(s0)} to {said(s1)} of its length: look at the check picture."
             out.append(Finding("warn", p.name, says))
     return out
 

@@ -146,6 +146,27 @@ def from_line(p: Pt, a: Pt, b: Pt) -> float:
     return math.hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy)
 
 
+def doubtful_of(strokes: Sequence[Stroke], sides: Sequence[Curve]) -> tuple[tuple[int, float, float], ...]:
+    """The stretches of sides that are drawn over as doubtful: the number of the side, from where to where, in mm."""
+    out = []
+    for s in strokes:
+        if s.kind == "doubtful" and (path := cleaned_open(s.path)):
+            points = Curve(tuple(bezier(c) for c in path)).points(tolerance=0.1)
+            out += stretches(points, sides)
+    return tuple(out)
+
+
+def stretches(points: Sequence[Pt], sides: Sequence[Curve]) -> list[tuple[int, float, float]]:
+    """Where points that run along some of the sides come to lie on each of these, in mm from its start."""
+    found: dict[int, list[float]] = {}
+    for p in points:
+        near = [c.nearest(p) for c in sides]
+        k = min(range(len(near)), key=lambda i: near[i][1])
+        if near[k][1] <= BESIDE:
+            found.setdefault(k, []).append(near[k][0])
+    return [(k, min(at), max(at)) for k, at in found.items() if len(at) > 1]
+
+
 def point_marks(strokes: Sequence[Stroke], dots: Sequence[Dot], words: Sequence[Word]) -> dict[str, Pt]:
     """The bust point: a small mark that is called so, or the nearest one to the words."""
     small = [s for s in strokes if size_of(s) <= SMALL_MARK]

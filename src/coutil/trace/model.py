@@ -17,7 +17,7 @@ Cubic = tuple[float, float, float, float, float, float, float, float]
 # (a, b, c, d, e, f): x' = a x + c y + e, y' = b x + d y + f, as in SVG 1.1, section 7.5.
 Affine = tuple[float, float, float, float, float, float]
 # What the file itself says a line is; "outline" where it says nothing.
-Kind = Literal["outline", "cut", "net", "fold", "notch", "grain", "level", "inner", "skip"]
+Kind = Literal["outline", "cut", "net", "fold", "notch", "grain", "level", "inner", "doubtful", "skip"]
 
 # Sizes beyond which a file is no pattern of clothes but a mistake or an attack. By trial the largest that pass are read
 # within 5 s and 500 MB.

@@ -14,6 +14,7 @@ from coutil.trace.marks import (
     BESIDE,
     SMALL_MARK,
     cleaned_open,
+    doubtful_of,
     fold_of,
     grain_of,
     levels_of,
@@ -367,5 +368,6 @@ def _shape(
         levels=levels,
         grain=grain,
         inner=tuple(inner),
+        doubtful=doubtful_of(strokes, sides),
         strays=strays,
     )

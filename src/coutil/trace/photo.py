@@ -288,7 +288,9 @@ def _notes(
         )
     if doubts:
         length = sum(d.end - d.start for d in doubts)
-        out.append(f"{len(doubts)} stretches, {length:.0f} mm in all, are doubtful: look at them in the overlay (red)")
+        out.append(
+            f"{len(doubts)} stretches, {length:.0f} mm in all, are doubtful: look at them in the check picture (red)"
+        )
     if nicks:
         out.append(f"{len(nicks)} nicks found and taken off the outline; a dark wedge drawn at the rim looks the same")
     return tuple(out)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from coutil.trace.fit import TOLERANCE
+from coutil.trace.marks import stretches
 from coutil.trace.model import LARGEST_FILE, Shape, Traced, TraceError, is_picture
 from coutil.trace.outline import assemble
 from coutil.trace.split import CORNER
@@ -69,15 +70,14 @@ def trace_drawing(
 def as_written(traced: Traced, data: bytes) -> Traced:
     """Shapes as they are read back from the drawing `data` that was made of them, with what a drawing cannot hold.
 
-    Sides are numbered as the drawing's reader numbers them ever after; how the shapes were found, and which stretches
-    are doubtful, stays. Raises TraceError where the drawing does not hold the same shapes.
+    Sides are numbered as the drawing's reader numbers them ever after; how the shapes were found stays. Raises
+    TraceError where the drawing does not hold the same shapes.
     """
     again = trace_drawing(data, traced.source)
     shapes = []
     for shape in again.shapes:
         was = traced.shape(shape.name)
-        doubtful = tuple(d for side, a, b in was.doubtful for d in found_again(was, shape, side, a, b))
-        shapes.append(replace(shape, line=was.line, doubtful=doubtful, strays=was.strays))
+        shapes.append(replace(shape, line=was.line, strays=was.strays))
     if len(shapes) != len(traced.shapes):
         raise TraceError(f"{traced.source}: its shapes cannot be told apart once they are drawn; save them one by one")
     return replace(again, scale=traced.scale, shapes=tuple(shapes), notes=(*traced.notes, *again.notes))
@@ -91,14 +91,9 @@ def found_again(was: Shape, now: Shape, side: int, start: float, end: float) -> 
     (x0, y0), (x1, y1) = (
         tuple(min(p[k] for c in s.sides for p in c.points(tolerance=0.01)) for k in (0, 1)) for s in (was, now)
     )
-    out: dict[int, list[float]] = {}
     steps = max(2, math.ceil((end - start) / FOUND_EVERY))
-    for k in range(steps + 1):
-        x, y = was.sides[side].point(start + (end - start) * k / steps)
-        near = [c.nearest((x - x0 + x1, y - y0 + y1)) for c in now.sides]
-        n = min(range(len(near)), key=lambda i: near[i][1])
-        out.setdefault(n, []).append(near[n][0])
-    return [(n, min(found), max(found)) for n, found in out.items() if len(found) > 1]
+    places = [was.sides[side].point(start + (end - start) * k / steps) for k in range(steps + 1)]
+    return stretches([(x - x0 + x1, y - y0 + y1) for x, y in places], now.sides)
 
 
 def _kind(data: bytes) -> str:

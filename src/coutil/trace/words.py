@@ -17,6 +17,7 @@ _KINDS: tuple[tuple[str, Kind], ...] = (
     (r"level|levels", "level"),
     (r"placement|internal|inner|leader|light|drill", "inner"),
     (r"((place|cut) )?(on )?(the )?(centre (front|back) )?fold", "fold"),
+    (r"doubtful", "doubtful"),
     (r"frame", "skip"),
 )
 _LANDMARKS = {

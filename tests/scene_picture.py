@@ -131,6 +131,8 @@ def _lay_paper(picture: F32, s: Scene, shape: Shape, u: F32, v: F32) -> None:
     ink = np.full((high, wide), 255, np.uint8)
     if s.look.pencil:
         _pencil(ink, shape, x0, y0)
+    if s.look.words:
+        _words_at_rim(ink, shape, x0, y0, s)
     cut = _region(s.camera, np.array(box(x0, y0, bx1 + 4, by1 + 4).exterior.coords))
     mu, mv = (
         (u[cut] - np.float32(x0)) * np.float32(FINE) - np.float32(0.5),
@@ -181,6 +183,17 @@ def _pencil(ink: NDArray[np.uint8], shape: Shape, x0: float, y0: float) -> None:
     spot = (int((left - x0) * FINE), ink.shape[0] - int((low - y0) * FINE))
     words = np.ascontiguousarray(ink[::-1])
     cv2.putText(words, "FRONT x2", spot, cv2.FONT_HERSHEY_SIMPLEX, size, 50, round(2.4 * size), cv2.LINE_AA)
+    ink[:] = words[::-1]
+
+
+def _words_at_rim(ink: NDArray[np.uint8], shape: Shape, x0: float, y0: float, s: Scene) -> None:
+    rng = np.random.default_rng(8000 + 10 * s.seed + s.shapes.index(shape))
+    words = np.ascontiguousarray(ink[::-1])
+    for _ in range(s.look.words):
+        c = shape.edges[int(rng.integers(len(shape.edges)))]
+        x, y = c.point(float(rng.uniform(0.15, 0.85)) * c.length)
+        spot = (int((x - x0 - 15.0) * FINE), ink.shape[0] - int((y - y0 - 4.0) * FINE))
+        cv2.putText(words, "SIDE 14 b", spot, cv2.FONT_HERSHEY_SIMPLEX, 1.6, 60, 4, cv2.LINE_AA)
     ink[:] = words[::-1]
 
 

@@ -3,15 +3,15 @@
 What is put in: a pinhole camera with Brown's lens distortion and a principal point off the middle, pose up to 35
 degrees from above, 12 megapixels; procedural tables of wood and cloth; papers of several colours with pencil lines and
 words on them; cut nicks; sheets of the board at any place and angle; uneven light, shadows with soft rims, a dark line
-under the paper's rim, vignetting; blur, noise, the sRGB curve and JPEG; if asked for, shadows with sharp rims and a
-picture sharpened as telephones do. What is left out: paper and sheets that do not lie flat, noise reduction, shutters
-that roll, hands and scissors in the picture, glare, words written over the paper's rim.
+under the paper's rim, vignetting; blur, noise, the sRGB curve and JPEG; if asked for, shadows with sharp rims, a
+picture sharpened as telephones do, sheets close to the paper, words across its rim. What is left out: paper and sheets
+that do not lie flat, noise reduction, shutters that roll, hands and scissors in the picture, glare.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import cv2
 import numpy as np
@@ -116,6 +116,8 @@ class Look:
     pencil: bool = True
     # How much of what a blur of 1.5 pixels takes away is added to the finished picture, as telephones do.
     sharpen: float = 0.0
+    # Words in thick pencil across each piece's rim.
+    words: int = 0
 
 
 @dataclass(frozen=True)
@@ -351,6 +353,38 @@ def random_look(rng: np.random.Generator) -> Look:
         noise=float(rng.uniform(1.5, 5.0)),
         quality=int(rng.integers(75, 96)),
     )
+
+
+def with_sharp_shadows(seed: int) -> Scene:
+    """Two shadows, each with a rim 1 to 4 mm wide: a hand or a box just above the table, in the light of a lamp."""
+    s = scene(seed)
+    rng = np.random.default_rng(9000 + seed)
+    shadows = tuple(
+        (
+            *(float(v) for v in rng.uniform(-350, 350, 2)),
+            *(float(v) for v in rng.uniform(150, 500, 2)),
+            float(rng.uniform(0, math.pi)),
+            float(rng.uniform(0.45, 0.8)),
+            float(rng.uniform(1, 4)),
+        )
+        for _ in range(2)
+    )
+    return replace(s, look=replace(s.look, shadows=shadows))
+
+
+def sharpened(seed: int) -> Scene:
+    s = scene(seed)
+    return replace(s, look=replace(s.look, sharpen=1.0))
+
+
+def sheets_close_by(seed: int) -> Scene:
+    return scene(seed, gap=7.0)
+
+
+def with_words(seed: int) -> Scene:
+    """Three words across the rim of each piece, cut through by it."""
+    s = scene(seed)
+    return replace(s, look=replace(s.look, words=3))
 
 
 def _turned(c: Curve, turn: float) -> Curve:

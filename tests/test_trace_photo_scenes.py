@@ -13,6 +13,8 @@ import pytest
 import scene_picture
 import scene_truth
 import scenes
+from coutil.sheets.traced import traced_svg
+from coutil.trace import as_written
 from coutil.trace.photo import read_photo
 from scene_picture import FINE
 
@@ -37,6 +39,10 @@ def test_rendered_photograph(seed: int) -> None:
     assert v.nicks_false <= 1
     assert v.nick_error < 1.0
     assert v.nick_size_error < 1.2
+    # The check picture numbers the sides as the description does that is made of the drawing.
+    written = as_written(got.traced, traced_svg(got.traced, "p").encode())
+    for shape, again in zip(got.traced.shapes, written.shapes, strict=True):
+        assert [round(c.length) for c in again.sides] == pytest.approx([round(c.length) for c in shape.sides], abs=1)
     # What the report says of itself must be true: residual small, and the markers' share of the error as expected.
     assert got.residual < 0.35
     assert got.expected_error < 0.25

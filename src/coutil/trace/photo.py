@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -25,7 +25,7 @@ from coutil.trace.photo_camera import Placed, View, look_closer, solve
 from coutil.trace.photo_file import load
 from coutil.trace.photo_markers import FEWEST_MARKERS, find_sheets
 from coutil.trace.photo_overlay import draw
-from coutil.trace.photo_piece import Piece, trace_piece
+from coutil.trace.photo_piece import Doubt, Piece, trace_piece
 from coutil.trace.photo_pieces import Coarse, find_pieces
 
 F64 = NDArray[np.float64]
@@ -225,11 +225,12 @@ def _report(
     place = _Frame.of(view, pieces)
     # From the left to the right.
     pieces = sorted(pieces, key=lambda p: float(place.to(_points(p, 40))[:, 0].min()))
+    pieces = [_from_lower_left(_near_sheets(p, placed), place) for p in pieces]
     shapes, nicks, doubts = [], [], []
     for k, piece in enumerate(pieces):
         sides = tuple(place.curve(s.curve()) for s in piece.sides)
         mine = [NickReport(k, n.side, n.s, sides[n.side].point(n.s), n.depth, n.width) for n in piece.nicks]
-        all_doubts = [(d.side, d.start, d.end, d.why) for d in piece.doubts] + _near_sheets(piece, placed)
+        all_doubts = [(d.side, d.start, d.end, d.why) for d in piece.doubts]
         doubts += [
             DoubtReport(k, side, a, b, sides[side].point(a), sides[side].point(b), why)
             for side, a, b, why in all_doubts
@@ -268,6 +269,19 @@ def _report(
     )
 
 
+def _from_lower_left(piece: Piece, place: _Frame) -> Piece:
+    """The piece with its sides counted as the reader of its drawing counts them: from the lower left corner on."""
+    starts = place.to(np.vstack([s.at(np.array([0.0])) for s in piece.sides]))
+    first = int(np.argmin(starts.sum(axis=1)))
+    n = len(piece.sides)
+    return replace(
+        piece,
+        sides=piece.sides[first:] + piece.sides[:first],
+        nicks=tuple(replace(k, side=(k.side - first) % n) for k in piece.nicks),
+        doubts=tuple(replace(d, side=(d.side - first) % n) for d in piece.doubts),
+    )
+
+
 def _notes(
     reports: tuple[SheetReport, ...],
     residual: float,
@@ -296,8 +310,8 @@ def _notes(
     return tuple(out)
 
 
-def _near_sheets(piece: Piece, placed: list[Placed]) -> list[tuple[int, float, float, str]]:
-    """Stretches so near to a sheet of the board that it may hide the rim."""
+def _near_sheets(piece: Piece, placed: list[Placed]) -> Piece:
+    """The piece, stretches so near to a sheet of the board that it may hide the rim being doubtful."""
     out = []
     papers = shapely.union_all([shapely.Polygon(p.to_table(np.array(p.seen.sheet.outline()))) for p in placed])
     for k, side in enumerate(piece.sides):
@@ -307,10 +321,9 @@ def _near_sheets(piece: Piece, placed: list[Placed]) -> list[tuple[int, float, f
         near = shapely.distance(shapely.points([curve.point(float(a)) for a in s]), papers) < NEAR_SHEET
         if near.any():
             at = s[near]
-            out.append(
-                (k, float(at.min()), float(at.max()), "a sheet of the board lies so close that it may hide the rim")
-            )
-    return out
+            why = "a sheet of the board lies so close that it may hide the rim"
+            out.append(Doubt(k, float(at.min()), float(at.max()), why))
+    return replace(piece, doubts=(*piece.doubts, *out))
 
 
 def _scale(view: View, pieces: list[Piece]) -> float:

@@ -25,10 +25,14 @@ DOUBT: Final[Colour] = (0, 0, 230)
 CORNER: Final[Colour] = (0, 0, 0)
 NICK: Final[Colour] = (200, 0, 200)
 BOARD: Final[Colour] = (0, 150, 0)
+# The number of a side stands this far inside it, in mm.
+INSIDE: Final = 14.0
+# What is said of a sheet of the board stands this far above its lower edge, in mm: below the chequer.
+SHEET_FOOT: Final = 25.0
 
 
 def draw(picture: U8, view: View, placed: Sequence[Placed], pieces: Sequence[Piece]) -> bytes:
-    """A JPEG; pieces are numbered in the order given."""
+    """A JPEG; pieces are numbered in the order given, and so are the sides of each."""
     scale = min(1.0, LONGER / max(picture.shape[:2]))
     out = np.ascontiguousarray(cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA))
 
@@ -41,6 +45,8 @@ def draw(picture: U8, view: View, placed: Sequence[Placed], pieces: Sequence[Pie
 
     def words(says: str, where: NDArray[np.float64], colour: Colour, size: float) -> None:
         x, y = (at(where[None, :])[0] // 16).tolist()
+        (wide, high), _ = cv2.getTextSize(says, cv2.FONT_HERSHEY_SIMPLEX, size, 2)
+        x, y = x - wide // 2, y + high // 2
         cv2.putText(out, says, (x, y), cv2.FONT_HERSHEY_SIMPLEX, size, (255, 255, 255), 6, cv2.LINE_AA)
         cv2.putText(out, says, (x, y), cv2.FONT_HERSHEY_SIMPLEX, size, colour, 2, cv2.LINE_AA)
 
@@ -48,7 +54,12 @@ def draw(picture: U8, view: View, placed: Sequence[Placed], pieces: Sequence[Pie
         lines(p.to_table(np.array(p.seen.sheet.outline())), True, BOARD, 2)
         for x, y in (at(p.to_table(p.seen.board)) // 16).tolist():
             cv2.circle(out, (x, y), 3, BOARD, 1, cv2.LINE_AA)
-        words(f"{p.seen.sheet.number}: {p.residual:.2f} mm", p.to_table(np.array([[20.0, 30.0]]))[0], BOARD, 0.8)
+        words(
+            f"{p.seen.sheet.number}: {p.residual:.2f} mm",
+            p.to_table(np.array([[p.seen.sheet.size[0] / 2.0, 25.0]]))[0],
+            BOARD,
+            0.8,
+        )
     for number, piece in enumerate(pieces, 1):
         curves = [s.curve() for s in piece.sides]
         for side in piece.sides:
@@ -68,7 +79,11 @@ def draw(picture: U8, view: View, placed: Sequence[Placed], pieces: Sequence[Pie
             if len(curves) > 2
             else np.mean(curves[0].points(tolerance=1.0), axis=0)
         )
-        words(str(number), middle, OUTLINE, 1.6)
+        words(f"piece {number}", middle, OUTLINE, 1.4)
+        for k, c in enumerate(curves, 1):
+            (x, y), (tx, ty) = c.point(c.length / 2), c.tangent(c.length / 2)
+            # Outlines run anticlockwise: inwards is to the left.
+            words(str(k), np.array([x - INSIDE * ty, y + INSIDE * tx]), CORNER, 0.8)
     ok, data = cv2.imencode(".jpg", out, [cv2.IMWRITE_JPEG_QUALITY, QUALITY])
     if not ok:
         raise RuntimeError("the overlay could not be written as JPEG")

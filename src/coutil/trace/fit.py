@@ -37,12 +37,16 @@ BACKWARDS = math.radians(1.0)
 IN_LINE = 2e-4
 # Where a fit does not hold, one that is asked to keep closer often does, since it is cut at other places.
 TIGHTER = (0.5, 0.25)
-# A run of more points than this is fitted by part of them first.
-CROWD = 1500
+# A run of more points than this is fitted by so many of them first, then by fewer.
+CROWDS = (1500, 400)
 # Handles of a sound cubic, as parts of its chord; a circle's are a third and more. If the fit does not hold with these,
 # wider limits, in which no cubic turns back, must do.
 EVEN_HANDLES = (0.15, 0.6)
 ANY_HANDLES = (0.02, 0.75)
+# Runs of more points than this are not fitted again where the first fit does not hold: it would take too long.
+MOST_TRIED = 20_000
+# Points farther apart than so many tolerances: nearer ones leave no room for a curve to swing out between them.
+FAR_APART = 5.0
 # Vertices nearer to each other than this are one, in mm.
 SAME = 1e-6
 
@@ -141,17 +145,17 @@ def _is_line(pts: Sequence[Pt], chords: Sequence[float], k: int) -> bool:
 
 
 def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> tuple[list[CubicBez], float]:
-    if len(pts) > CROWD:
-        # So many points say the same thing over and over: some of them will do, if all of them agree.
-        every = math.ceil(len(pts) / CROWD)
-        some = [*pts[:-1:every], pts[-1]]
-        found = _held(pts, _spline(some, into, away), tolerance, tolerance)
-        if found is not None:
-            return found
+    # So many points say the same thing over and over: some of them will do, if all of them agree.
+    for crowd in CROWDS:
+        if len(pts) > crowd:
+            some = [*pts[: -1 : math.ceil(len(pts) / crowd)], pts[-1]]
+            found = _held(pts, _spline(some, into, away), tolerance, tolerance)
+            if found is not None:
+                return found
     pieces = _spline(pts, into, away) or _circles(pts, into, away)
     # The smooth curve itself passes every point: it is what is left where no fit holds (points too uneven).
     found = _held(pts, pieces, tolerance, tolerance)
-    if found is None:
+    if found is None and len(pts) <= MOST_TRIED:
         tried = [_held(pts, pieces, part * tolerance, tolerance) for part in TIGHTER]
         smooth = _held(pts, _smoothed(pts, into, away, tolerance), tolerance, tolerance)
         # Between points that lie far apart a smoothing spline may swing out: it counts where it keeps to the other, or
@@ -182,8 +186,13 @@ def _held(
         tried = _pinned([_tamed(c, *handles) for c in fitted or ()], pts)
         off = _strays(pts, tried)
         # Between points that lie far apart a fit may leave the smooth curve unseen.
-        between = _strays([q for c in pieces or () for q in _inner(c)], tried)
-        if max(off, between) > 2.0 * tolerance or any(abs(turn) > BACKWARDS for turn in Curve(tuple(tried)).turns()):
+        least = FAR_APART * tolerance
+        apart = [q for c in pieces or () if math.hypot(c[6] - c[0], c[7] - c[1]) > least for q in _inner(c)]
+        if (
+            off > 2.0 * tolerance
+            or (apart and _strays(apart, tried) > 2.0 * tolerance)
+            or any(abs(turn) > BACKWARDS for turn in Curve(tuple(tried)).turns())
+        ):
             continue
         # And it may swing out beside the smooth curve where nothing of that comes near.
         if _beside(tried, pieces or ()) <= 2.0 * tolerance:

@@ -202,11 +202,33 @@ def test_lining_is_steamed_first_and_bought_longer() -> None:
     assert verify(made, p, o, margin=MARGIN) == ()
 
 
-def test_cloth_on_the_shelf_is_taken_off_what_is_bought() -> None:
+def test_cloth_on_the_shelf_serves_only_lays_that_fit_on_it_whole() -> None:
+    """A piece 300 mm long: 100 mm on the shelf and 200 mm from the shop make no 300 mm of cloth."""
     p = pattern(rectangle("r", 200, 300, quantity=1, pair=False))
     base = Cloth("silk", ("lining",), width=1000, shrink_length=0, shrink_width=0)
-    assert plan(p, order(replace(base, on_hand=100.0)), seconds=0.3).to_buy["silk"] == pytest.approx(200, abs=0.5)
-    assert plan(p, order(replace(base, on_hand=1000.0)), seconds=0.3).to_buy["silk"] == 0.0
+    short = plan(p, order(replace(base, on_hand=100.0)), seconds=0.3)
+    assert short.to_buy["silk"] == pytest.approx(300, abs=0.5)
+    told = [f.says for f in short.findings if f.about == "silk" and "on hand" in f.says]
+    assert len(told) == 1
+    assert "10.0 cm (3 15/16 in) on hand do not hold a lay that takes 30.0 cm" in told[0]
+    enough = plan(p, order(replace(base, on_hand=1000.0)), seconds=0.3)
+    assert enough.to_buy["silk"] == 0.0
+    assert not [f for f in enough.findings if "on hand" in f.says]
+
+
+def test_of_two_lays_the_shelf_may_hold_one() -> None:
+    """The shell is fused, the lining is steamed: two lays of one cloth, one of which fits on the shelf."""
+    lining = rectangle("a, lining", 60, 250, quantity=1, pair=False)
+    shell = rectangle("b, shell", 60, 150, layer="shell", quantity=1, pair=False)
+    glue = rectangle("b, interfacing", 60, 150, layer="interfacing", quantity=1, pair=False)
+    cloth = Cloth("silk", ("shell", "lining"), width=600, shrink_length=0, shrink_width=0)
+    p = pattern(lining, replace(shell, panel="b"), replace(glue, panel="b"))
+    bare = plan(p, order(cloth), seconds=0.3)
+    lengths = sorted(lay.length_mm for lay in bare.lays if lay.cloth == "silk")
+    assert len(lengths) == 2
+    assert lengths[0] < 200 < lengths[1]
+    some = plan(p, order(replace(cloth, on_hand=200.0)), seconds=0.3)
+    assert some.to_buy["silk"] == pytest.approx(lengths[1], abs=0.5)
 
 
 def test_shell_and_lining_of_one_cloth_are_laid_together_if_treated_alike() -> None:

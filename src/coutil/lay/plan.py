@@ -30,6 +30,8 @@ LEAST_SECONDS, LEAST_PART = 0.2, 0.15
 TICK = 0.05
 # The greatest tilt off the grain that makes sense, in degrees: beyond it cloth hangs askew (judgement, no source).
 GREATEST_TILT = 10.0
+# A lay may be longer than what lies on the shelf by this much, in mm: the rounding of lengths, far below a thread.
+SAME_LENGTH = 1e-6
 # Least and greatest overlap of pieced interfacing that make sense, in mm (judgement, no source).
 LEAST_OVERLAP, GREATEST_OVERLAP = 3.0, 50.0
 
@@ -103,7 +105,8 @@ def plan(
     if stop is not None and tasks and stop():
         findings.append(Finding("note", "lays", "stopped early: the lays are the best that were found until then"))
     findings += _steam_notes(tasks)
-    return LayPlan(tuple(lays), blocks, _to_buy(tasks, lays), tuple(findings))
+    to_buy, notes = _to_buy(tasks, lays)
+    return LayPlan(tuple(lays), blocks, to_buy, (*findings, *notes))
 
 
 def _run(
@@ -162,27 +165,44 @@ def _run(
     return [futures[i].result() for i in range(len(tasks))]
 
 
-def _to_buy(tasks: Sequence[Wanted], lays: Sequence[Lay]) -> dict[str, float]:
-    """Length in mm (or number of sheets) by cloth, what is on the shelf taken off, what steam takes added."""
-    out: dict[str, float] = {}
-    by_name = {(w.material.name, w.steamed): w for w in tasks}
+def _to_buy(tasks: Sequence[Wanted], lays: Sequence[Lay]) -> tuple[dict[str, float], list[Finding]]:
+    """Length in mm (or number of sheets) by cloth, what is on the shelf taken off, what steam takes added; and notes.
+
+    A lay is one length: what lies on the shelf serves the lays that fit on it whole, and is no help to a longer one.
+    """
+    cloths = {w.material.name: w.material.cloth for w in tasks}
+    by_name = {(w.material.name, w.steamed): w.material for w in tasks}
+    needs: dict[str, list[float]] = {}
     for lay in lays:
-        if lay.on == "remnant":
-            out.setdefault(lay.cloth, 0.0)
+        each = needs.setdefault(lay.cloth, [])
+        if lay.on != "remnant":
+            shrinks = by_name[lay.cloth, lay.steamed].shrink_length if lay.steamed else 0.0
+            each.append(1.0 if lay.on == "sheet" else lay.length_mm / (1.0 - shrinks))
+    out: dict[str, float] = {}
+    notes: list[Finding] = []
+    for name, each in needs.items():
+        cloth = cloths[name]
+        if cloth.sheet is not None:
+            # Sheets on the shelf are told by their length laid end to end.
+            out[name] = max(0.0, sum(each) - math.floor((cloth.on_hand or 0.0) / cloth.sheet[1] + 1e-9))
             continue
-        m = by_name[lay.cloth, lay.steamed].material
-        need = 1.0 if lay.on == "sheet" else lay.length_mm / (1.0 - m.shrink_length if lay.steamed else 1.0)
-        out[lay.cloth] = out.get(lay.cloth, 0.0) + need
-    for w in tasks:
-        cloth = w.material.cloth
-        if cloth.name in out and cloth.on_hand:
-            on_hand = cloth.on_hand
-            if cloth.sheet is not None:
-                # Sheets on the shelf are told by their length laid end to end.
-                on_hand = math.floor(on_hand / cloth.sheet[1] + 1e-9)
-            out[cloth.name] = max(0.0, out[cloth.name] - on_hand)
-            by_name = {k: v for k, v in by_name.items() if k[0] != cloth.name}
-    return out
+        left = cloth.on_hand or 0.0
+        out[name] = 0.0
+        for need in sorted(each, reverse=True):
+            if need <= left + SAME_LENGTH:
+                left -= need
+            else:
+                out[name] += need
+        if each and out[name] and cloth.on_hand:
+            notes.append(Finding("note", name, _too_short(cloth.on_hand, max(each))))
+    return out, notes
+
+
+def _too_short(on_hand: float, need: float) -> str:
+    return (
+        f"the {both(on_hand)} on hand do not hold a lay that takes {both(need)} in one length, so that one is to be "
+        "bought whole; state what is on hand as a remnant instead, and pieces are laid on it too"
+    )
 
 
 def _steam_notes(tasks: Sequence[Wanted]) -> list[Finding]:

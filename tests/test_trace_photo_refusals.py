@@ -16,9 +16,10 @@ import pytest
 from numpy.typing import NDArray
 
 import scenes
-from coutil.trace import photo_file
+from coutil.trace import photo, photo_file
 from coutil.trace.model import TraceError
 from coutil.trace.photo import read_photo
+from coutil.trace.photo_pieces import find_pieces
 
 cv2.setNumThreads(1)
 U8 = NDArray[np.uint8]
@@ -231,3 +232,20 @@ def test_shapes_are_closed_anticlockwise_from_the_left(good: scenes.Scene) -> No
         assert pts.min() > -0.5
     assert lefts == sorted(lefts)
     assert len(lefts) == 3
+
+
+def test_sheets_that_lie_far_apart_as_it_seems(picture: U8) -> None:
+    """Sheets told wrongly, or seen at a grazing angle, may come to lie a kilometre off."""
+    view, placed, _ = photo._camera(picture, (picture.shape[1], picture.shape[0]), (1.0, 1.0))
+    far = dataclasses.replace(placed[-1], at=(800_000.0, 600_000.0))
+    with pytest.raises(TraceError, match=r"lie 1\d\d\d m apart as it seems"):
+        find_pieces(picture, view, [*placed[:-1], far])
+
+
+def test_a_table_full_of_scraps(good: scenes.Scene) -> None:
+    """Pieces without number would take time and memory without end."""
+    spots = [(x, y) for x in range(-280, 281, 70) for y in range(-210, 211, 70)]
+    out = dataclasses.replace(good, shapes=()).picture()
+    for x, y in good.camera.project(np.array(spots, float)).tolist():
+        cv2.circle(out, (round(x), round(y)), 75, (235, 235, 235), -1, cv2.LINE_AA)
+    refused(jpeg(out), "pieces with", "plain cloth")

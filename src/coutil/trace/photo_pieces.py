@@ -13,6 +13,7 @@ contours", IEEE Transactions on Image Processing 17, 2008, on whole pixels and w
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -32,6 +33,8 @@ U8 = NDArray[np.uint8]
 COARSE: Final = 2.0
 # How far beyond the sheets the table is looked at, in mm. A pattern may reach past them by a hand's breadth or so.
 BEYOND: Final = 150.0
+# Pixels of the coarse picture at most: 4 by 4 m of table, more than a telephone sees sharply enough.
+MOST_LOOKED_AT: Final = 4_000_000
 # Rim round a sheet that is neither table nor paper, in mm: its shadow, and what its placing is off by.
 SHEET_RIM: Final = 3.5
 # Width of the strip round each sheet that is taken for table, in mm.
@@ -48,6 +51,9 @@ SHADE_COLOUR: Final = 0.06
 SHADE_AROUND: Final = 40.0
 # Smallest piece in mm²: 20 cm², about a matchbox; weights, pins, pens and crumbs are smaller.
 SMALLEST: Final = 2000.0
+# More pieces in one photograph, or a longer outline in all, in mm, are a mistake: twenty panels have some 30 m.
+MOST_PIECES: Final = 40
+MOST_OUTLINE: Final = 60_000.0
 # How far round a place the light is averaged, in mm, in one lesson after the other: wide enough to look past the grain
 # of wood and the squares of a cloth, and narrow enough to follow the rim of a shadow on a plain one (found by trial).
 LIGHTS: Final = (15.0, 7.0, 15.0)
@@ -109,6 +115,11 @@ def find_pieces(picture: U8, view: View, placed: Sequence[Placed]) -> Coarse:
     around = np.vstack([p.to_table(np.array(p.seen.sheet.outline())) for p in placed])
     x0, y0 = around.min(axis=0) - BEYOND
     wide, high = (int(v) for v in np.ceil((around.max(axis=0) + BEYOND - (x0, y0)) / COARSE))
+    if wide * high > MOST_LOOKED_AT:
+        raise TraceError(
+            f"the sheets of the board lie {math.hypot(*np.ptp(around, axis=0)) / 1000:.0f} m apart as it seems: lay "
+            "them close round the pattern, flat on one table, and photograph from as straight above as you can"
+        )
     colour, seen = _from_above(picture, view, (float(x0), float(y0)), wide, high)
     corners = [(p.to_table(np.array(p.seen.sheet.outline())) - (x0, y0)) / COARSE for p in placed]
     sheets, hull = np.zeros((high, wide), np.uint8), np.zeros((high, wide), np.uint8)
@@ -146,7 +157,16 @@ def find_pieces(picture: U8, view: View, placed: Sequence[Placed]) -> Coarse:
             "no paper can be told from the table: there is too little contrast, or the pattern does not lie between "
             "the sheets of the board. Lay it on a cloth of another colour, dark for white paper, in even light"
         )
-    return Coarse((float(x0), float(y0)), paper, seen, sheets)
+    coarse = Coarse((float(x0), float(y0)), paper, seen, sheets)
+    outlines = coarse.outlines()
+    length = sum(float(np.linalg.norm(np.diff(o, axis=0), axis=1).sum()) for o in outlines)
+    if len(outlines) > MOST_PIECES or length > MOST_OUTLINE:
+        raise TraceError(
+            f"{len(outlines)} pieces with {length / 1000:.0f} m of outline were found: no pattern, but a table with a "
+            "strong pattern or much that lies on it. Lay the pattern on a plain cloth of another colour, with nothing "
+            "beside it"
+        )
+    return coarse
 
 
 def _fill(mask: U8, corners: NDArray[np.floating[Any]]) -> None:

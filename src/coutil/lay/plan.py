@@ -105,8 +105,8 @@ def plan(
     if stop is not None and tasks and stop():
         findings.append(Finding("note", "lays", "stopped early: the lays are the best that were found until then"))
     findings += _steam_notes(tasks)
-    to_buy, notes = _to_buy(tasks, lays)
-    return LayPlan(tuple(lays), blocks, to_buy, (*findings, *notes))
+    to_buy, of_stock = _to_buy(tasks, lays)
+    return LayPlan(tuple(lays), blocks, to_buy, (*findings, *of_stock))
 
 
 def _run(

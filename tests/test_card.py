@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from bodice import BODY, UNEVEN, made, plan
 from coutil.docket import MakingStep, make_docket, making_up
 from coutil.order import Order
-from coutil.pattern import Pattern
+from coutil.pattern import Cup, Pattern
 from coutil.sheets.card import card_pdf
 from coutil.sheets.sketches import SIZE, sketch
 from coutil.sheets.wording import cautions
@@ -118,6 +119,34 @@ def test_both_sides_of_an_uneven_body_are_told() -> None:
     assert "left: " in says
     assert "right: " in says
     assert "Centre front seam" in step("Sew the other", FULL, UNEVEN)
+
+
+def test_each_cup_of_an_uneven_body_has_its_own_depth() -> None:
+    """A left cup of 6.1 cm and a right one of 5.7 cm were both told to come out 6.1 cm deep."""
+    order, pattern = made(FULL, UNEVEN)
+    cups = (Cup("left", 61.3, 406.0, 77.7, 0.75), Cup("right", 57.1, 352.0, 74.7, 0.74))
+    sized = replace(pattern, cups=cups)
+    told = " ".join(s for n in making_up(order, sized, make_docket(order, sized, None)) for s in n.says)
+    assert "left 6.1 cm (≈2 7/16 in), right 5.7 cm (2 1/4 in)" in told
+
+
+def test_distances_that_are_stepped_off_are_not_rounded_to_the_mm() -> None:
+    """Eleven steps of 25.3 mm, told as 2.5 cm, ended 3 mm too high."""
+    for closing in ("lacing", "hooks"):
+        order, pattern = made(f'[style]\nclosing = "{closing}"\n')
+        d = make_docket(order, pattern, None)
+        says = " ".join(s for n in making_up(order, pattern, d) for s in n.says)
+        told = re.search(r"then every ([0-9.]+) mm", says)
+        assert told is not None
+        assert abs(float(told[1]) - d.fastening.spacing) * (d.fastening.count - 1) < 1.0
+
+
+def test_the_lining_of_one_side_is_cut_with_the_pattern_face_down() -> None:
+    """Its right side looks at the body, so cut like the shell it fits neither side of an uneven body."""
+    for lining in ("[build.lining]\n", "[build.lining]\nfused = true\n"):
+        uneven = " ".join(s for n in steps(lining, UNEVEN)[:2] for s in n.says)
+        assert uneven.count("face down on the right side") == 1
+        assert "face down" not in " ".join(s for n in steps(lining, BODY) for s in n.says)
 
 
 def test_blocks_of_the_plan_are_counted() -> None:

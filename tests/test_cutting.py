@@ -6,7 +6,9 @@ from xml.etree import ElementTree
 import pytest
 from kurbopy import BezPath
 from shapely import Polygon
+from shapely.affinity import scale
 
+from bodice import UNEVEN, made
 from coutil.body import standard_body
 from coutil.make import work_out
 from coutil.order import Build, Lining, Order, PadBuild, Style
@@ -73,6 +75,18 @@ def _fine(path):
             b = ((1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t * t, t**3)
             yield (sum(w * c[2 * i] for i, w in enumerate(b)), sum(w * c[2 * i + 1] for i, w in enumerate(b)))
     yield path[0][:2]
+
+
+def test_the_lining_of_one_side_has_a_file_of_its_own_turned_over():
+    """Cut like the shell, the lining of an uneven body would fit neither side: its right side looks at the body."""
+    pieces = made("[build.lining]\nfused = true\n", UNEVEN)[1].pieces
+    names = [n for n, _ in cutting_svgs(pieces)]
+    assert "left side front, shell, interfacing" in names
+    assert "left side front, lining, lining interfacing" in names
+    drawn = [cutting_drawing(next(p for p in pieces if p.name == f"left side front, {x}")) for x in ("shell", "lining")]
+    a, b = (Polygon(list(_fine(next(p for p in d.parts if p.name == "cut").lines[0].path))) for d in drawn)
+    assert a.symmetric_difference(scale(b, -1.0, 1.0, origin=(0.0, 0.0))).area < 1.0
+    assert a.symmetric_difference(b).area > 1000.0
 
 
 def test_names_are_told_apart(pattern):

@@ -180,6 +180,11 @@ def test_sheets_are_counted_whole_and_cloth_at_hand_is_not_bought() -> None:
 def test_layers_without_a_lay_and_dockets_without_lays_say_so() -> None:
     order, pattern, d = docket()
     assert any("No lays were made" in f.says for f in d.findings)
+    # Whether the cloths have prices is not the matter: what is missing are the lays.
+    _, _, priced = docket(LINED + '[money]\ncurrency = "EUR"\nhour = 30\n')
+    unpriced = next(f.says for f in priced.findings if "no price is stated" in f.says)
+    assert "boning" in unpriced
+    assert not any(layer in unpriced for layer in ("shell", "interfacing", "foam", "web", "lining"))
     some = make_docket(order, pattern, plan({"shell cloth": ("shell", 500.0)}))
     assert {f.says.split()[1] for f in some.findings if "has no lay" in f.says} == {
         "interfacing", "foam", "web", "lining"

@@ -11,10 +11,11 @@ from pathlib import Path
 import pytest
 from babel.numbers import format_currency
 
-from bodice import made, plan
+from bodice import BODY, UNEVEN, made, plan
 from coutil.docket import Docket, DocketError, make_docket
 from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.docket import docket_pdf, quote_pdf
+from coutil.sheets.wording import quantity
 from coutil.units import both
 from printed import words_of
 
@@ -76,6 +77,16 @@ def test_the_docket_prints_all_that_it_holds(tmp_path: Path) -> None:
     assert "€0.0825" in text
     assert "margin, 20 % of the price before tax" in text
     assert "Cap the tips" in text
+
+
+def test_the_lining_of_one_side_is_told_to_be_cut_face_down(tmp_path: Path) -> None:
+    """Its right side looks at the body, so cut like the shell it fits neither side of an uneven body."""
+    for body, often in ((BODY, 0), (UNEVEN, 16)):
+        order, pattern = made("[build.lining]\nfused = true\n", body)
+        d = make_docket(order, pattern, None)
+        # Eight panels of lining and eight of its interfacing.
+        assert printed(docket_pdf(d), tmp_path).count("pattern face down") == often
+        assert sum("pattern face down" in quantity(p) for p in pattern.pieces) == often
 
 
 def test_the_quote_shows_the_price_and_none_of_the_workings(tmp_path: Path) -> None:

@@ -14,8 +14,10 @@ from ezdxf import recover
 from ezdxf.document import Drawing
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 from scipy.integrate import quad
+from shapely import Polygon
 
 from bodice import UNEVEN, made
+from coutil.lay.shapes import true_outline
 from coutil.pattern import Pattern, Piece
 from coutil.plane import Curve
 from coutil.sheets.dxf import TOLERANCE, pattern_dxf
@@ -163,6 +165,22 @@ def test_back_panels_are_drawn_with_the_right_side_up() -> None:
         assert middle == pytest.approx(
             (-1 if piece.panel.endswith("back") else 1) * sum(x for x, _ in own) / len(own), abs=2.0
         )
+
+
+def test_the_lining_of_one_side_is_drawn_as_its_own_right_side_is_seen() -> None:
+    """A lining's right side looks at the body: where the sides differ its piece is the shell's turned over.
+
+    The lays are the second witness (coutil.lay.shapes.as_seen).
+    """
+    _, pattern = made("[build.lining]\n", UNEVEN)
+    doc = read(pattern_dxf(pattern))
+    drawn = {piece.name: (piece, lines(block, "1")[0]) for piece, block in blocks(doc, pattern)}
+    for name, (piece, cut) in drawn.items():
+        if piece.layer not in ("shell", "lining"):
+            continue
+        told = true_outline(piece, tolerance=TOLERANCE)
+        as_laid = Polygon([(-y, x) for x, y in told.exterior.coords])
+        assert Polygon(cut).symmetric_difference(as_laid).area < 0.002 * told.area, name
 
 
 def test_texts_in_any_script_come_back() -> None:

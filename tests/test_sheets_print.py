@@ -227,7 +227,9 @@ def test_blank_sheets_are_left_out_and_said_to_be(tmp_path: Path) -> None:
     names = {t.says for t in said.texts}
     assert all(t.name in names for t in tiling.tiles)
     assert not any(t.name in names for t in tiling.blank)
-    assert any(f"{len(tiling.blank)} blank" in n for n in names)
+    assert any(f"{len(tiling.blank)} blank ones, crossed out here, are left out" in n for n in names)
+    one = cover.assembly_map([a], replace(tiling, blank=tiling.blank[:1]), (0.0, 0.0, 180.0, 150.0))
+    assert any("1 blank one, crossed out here, is left out" in t.says for t in one.texts)
 
 
 def test_the_same_order_gives_the_same_bytes() -> None:

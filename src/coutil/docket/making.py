@@ -15,7 +15,7 @@ from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, stations
-from coutil.units import ABOUT
+from coutil.units import ABOUT, inches, millimetres
 
 # Which drawing of the sheet helps with a step.
 Sketch = Literal["pad", "princess", "bones", "closing"]
@@ -98,7 +98,15 @@ class _Card:
             )
         else:
             cut = "Cut rough blocks of cloth and interfacing, 1/4 to 1 in larger all round than the pieces."
-        fused = "shell and lining" if "lining_interfacing" in self.layers else "shell"
+        # A pair is cut both ways in any case; what serves one side only is not.
+        sided = any(p.layer == "lining" and p.side != "both" for p in self.pattern.pieces)
+        face_down = (
+            "The lining's right side looks at the body: lay the pattern of its pieces face down on the right side of "
+            "the cloth.",
+        )
+        turned = face_down if sided else ()
+        fused_too = "lining_interfacing" in self.layers
+        fused = "shell and lining" if fused_too else "shell"
         if "interfacing" in self.layers:
             yield MakingStep(
                 "Fuse first, then cut",
@@ -109,12 +117,13 @@ class _Card:
                     "place to "
                     f"place, as hot and as long as the maker's sheet says. Let it lie flat for {COOL} minutes.",
                     "Lay the pattern on the fused block along the grain, cut the pieces, and cut every notch.",
+                    *(turned if fused_too else ()),
                 ),
             )
-        if "lining" in self.layers and "lining_interfacing" not in self.layers:
+        if "lining" in self.layers and not fused_too:
             yield MakingStep(
                 "Steam the lining, then cut",
-                ("Steam and press the lining cloth flat, let it dry, then cut its pieces and notches.",),
+                ("Steam and press the lining cloth flat, let it dry, then cut its pieces and notches.", *turned),
             )
 
     def _pads(self, on: tuple[str, ...]) -> MakingStep:
@@ -125,7 +134,8 @@ class _Card:
         return MakingStep(
             "Set the pads",
             (
-                "Fuse the adhesive web to one side of each foam piece, let it cool, take off its paper.",
+                "Fuse the adhesive web to that side of each foam piece which will lie on the cloth, let it cool, take "
+                "off its paper.",
                 f"On the wrong side of the {where} front pieces draw the placement line: along the princess edge it "
                 "lies "
                 f"{said(line)} inside the cut edge ({said(room)} allowance less {said(catch)}).",
@@ -152,11 +162,12 @@ class _Card:
             *end,
         )
         yield MakingStep(f"Sew the front princess seams of the {layer}", says, f"{self.stitch}, {PLAIN}", "princess")
-        cups = [c for c in self.pattern.cups if c.depth_mm > 0.0]
+        deep = [(c.side, said(c.depth_mm).removeprefix(ABOUT)) for c in self.pattern.cups if c.depth_mm > 0.0]
         depth = ""
-        if cups and padded:
-            deep = said(max(c.depth_mm for c in cups)).removeprefix(ABOUT)
-            depth = f" The cup should come out about {deep} deep."
+        if padded and len({d for _, d in deep}) == 1:
+            depth = f" The cup should come out about {deep[0][1]} deep."
+        elif padded and deep:
+            depth = f" The cups should come out about so deep: {', '.join(f'{side} {d}' for side, d in deep)}."
         yield MakingStep(
             f"Clip and press the {layer} over a curved form",
             (
@@ -306,7 +317,7 @@ class _Card:
             (
                 f"On each centre back edge mark {f.count} eyelets, {said(n.eyelet_inset)} from the edge, between the "
                 "two "
-                f"bones: the first {said(n.closing_inset)} below the top, then every {said(f.spacing)}.",
+                f"bones: the first {said(n.closing_inset)} below the top, then every {_step(f.spacing)}.",
                 "Measure both sides against each other, pierce without cutting the threads where you can, set the "
                 "eyelets.",
                 f"Cord: {said(f.cord)}. Laced shut the edges stand {said(self.order.style.gap)} apart.",
@@ -320,7 +331,7 @@ class _Card:
             "Sew on hooks and eyes",
             (
                 f"{f.count} hooks and eyes: the first {said(n.closing_inset)} below the top, then every "
-                f"{said(f.spacing)}.",
+                f"{_step(f.spacing)}.",
                 "Sew hooks to one edge and eyes to the other so that the edges just meet; the row must not gape.",
             ),
             "ISO 4915 class 200, by hand",
@@ -355,6 +366,11 @@ class _Card:
 
     def _where(self, where: str, side: str) -> str:
         return where if side == "both" else f"{side} {where}"
+
+
+def _step(mm: float) -> str:
+    """A distance that is stepped off many times, to the mm's tenth: what rounding takes off would add up."""
+    return f"{millimetres(mm)} ({inches(mm)})"
 
 
 def _channels(bone: Bone) -> str:

@@ -85,6 +85,7 @@ def without_lay(pattern: Pattern, plan: LayPlan | None) -> tuple[str, ...]:
 
 def findings(pattern: Pattern, plan: LayPlan | None, unpriced: tuple[str, ...], priced: bool) -> Iterator[Finding]:
     """What the docket cannot know: cloth without a plan, materials without a price, hours that are not counted."""
+    unlaid = without_lay(pattern, plan)
     if plan is None:
         yield Finding(
             "warn",
@@ -93,14 +94,16 @@ def findings(pattern: Pattern, plan: LayPlan | None, unpriced: tuple[str, ...], 
             "with lays before you buy or quote.",
         )
     else:
-        for layer in without_lay(pattern, plan):
+        for layer in unlaid:
             says = "has no lay, so its cloth is neither in what to buy nor in the price."
             yield Finding("warn", "docket", f"The {layer} {says}")
-    if priced and unpriced:
+    # What has no lay may well have a price; it is told above.
+    unstated = [name for name in unpriced if name not in unlaid]
+    if priced and unstated:
         yield Finding(
             "warn",
             "price",
-            f"Not in the price, because no price is stated: {', '.join(unpriced)}. State one, or 0 for what is free.",
+            f"Not in the price, because no price is stated: {', '.join(unstated)}. State one, or 0 for what is free.",
         )
     if not priced:
         yield Finding("note", "price", "No price: state what an hour costs, as hour in [money] of the order.")

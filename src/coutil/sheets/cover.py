@@ -146,7 +146,9 @@ def assembly_map(drawings: Sequence[Drawing], tiling: Tiling, room: Box) -> Draw
         far = small((t.box[2], t.box[3]))
         middle = ((corner[0] + far[0]) / 2, (corner[1] + far[1]) / 2)
         texts += _free_name(t.name, places, middle, (*corner, *far))
-    left_out = f"; {len(tiling.blank)} blank ones, crossed out here, are left out" if tiling.blank else ""
+    blank = len(tiling.blank)
+    blank_ones = "1 blank one, crossed out here, is" if blank == 1 else f"{blank} blank ones, crossed out here, are"
+    left_out = f"; {blank_ones} left out" if blank else ""
     ratio = f"{1 / k:.0f}" if k < 0.2 else f"{1 / k:.1f}"
     sheets = len(tiling.tiles)
     says = f"Map of the sheets, about 1:{ratio}. {sheets} {'sheet' if sheets == 1 else 'sheets'} to print{left_out}."

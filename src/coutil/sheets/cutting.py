@@ -14,6 +14,7 @@ from coutil.plane import Curve, Pt
 from coutil.sheets.drawing import Cubic, Drawing, Line, cubics, straight
 from coutil.sheets.figures import ray_to
 from coutil.sheets.svg import svg
+from coutil.sheets.wording import turned_lining
 
 # A point this near to the fold lies on it, in mm.
 ON_FOLD = 1e-3
@@ -24,10 +25,13 @@ NICK_GAP = 6.0
 
 
 def cutting_svgs(pieces: Sequence[Piece]) -> Iterator[tuple[str, str]]:
-    """(name, SVG) for every shape that is cut; pieces of one shape from several layers share one file and name them."""
+    """(name, SVG) for every shape that is cut; pieces of one shape from several layers share one file and name them.
+
+    Pieces lie as the cutter sees the right side of their cloth; the lining of one side alone has a shape of its own.
+    """
     seen: dict[tuple[int, ...], list[Piece]] = {}
     for p in pieces:
-        seen.setdefault((id(p.panel), *(id(c) for c in p.cut)), []).append(p)
+        seen.setdefault((turned_lining(p.layer, p.side), id(p.panel), *(id(c) for c in p.cut)), []).append(p)
     for group in seen.values():
         piece = group[0]
         side = "" if piece.side == "both" else f"{piece.side} "
@@ -37,7 +41,7 @@ def cutting_svgs(pieces: Sequence[Piece]) -> Iterator[tuple[str, str]]:
 
 def cutting_drawing(piece: Piece) -> Drawing:
     """Groups "cut", "nick" and "draw, do not cut", face side up, in the panel's own coordinates."""
-    flip = face_up(piece.panel)
+    flip = face_up(piece.panel) * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
     cut = _opened(piece) if piece.on_fold else tuple(piece.cut)
     outline = [p for c in cut for p in c.points(tolerance=0.05)[:-1]]
     nicks = [Line((straight(a, b),), "notch") for a, b in _nicks(piece, outline)]

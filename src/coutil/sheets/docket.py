@@ -6,19 +6,24 @@ import datetime
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from coutil.docket import Amount, Bone, Buy, Docket, DocketError, Fastening, FuseLine, Price
+from coutil.docket import Amount, Bone, Buy, CutLine, Docket, DocketError, Fastening, FuseLine, Price
 from coutil.order.keys import TABLES
 from coutil.pattern.model import Layer
 from coutil.sheets import typeset
 from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.fonts import PRINTED_ABOUT
-from coutil.sheets.wording import LAYER_WORDS, cautions
+from coutil.sheets.wording import LAYER_WORDS, cautions, turned_lining
 from coutil.units import TELL, both, cm, millimetres
 
 # A square to tick, drawn: no letter of the house font is one.
 TICK = "box(width: 8pt, height: 8pt, stroke: 0.6pt)"
 # Shorter lengths are said in mm (a way of speaking, no source).
 SAID_IN_MM = 30.0
+# Where the two sides differ, a lining that is cut as the shell fits neither side.
+LINING_TURNED = (
+    "The lining's right side looks at the body: with the right sides of the cloth up its blocks and pieces lie as the "
+    "shell's turned over. The lays show them so."
+)
 
 
 def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
@@ -122,13 +127,18 @@ def _cut(docket: Docket) -> str:
         )
         for n in lines:
             name = n.piece.rsplit(", ", 1)[0]
-            cells = [TICK, typeset.cell(name), typeset.cell(_quantity(n.quantity, n.mirrored_pair, n.on_fold))]
+            cells = [TICK, typeset.cell(name), typeset.cell(_cut_how(n))]
             # A block of one piece bears its name; one that is shared must be named.
             block = "" if n.block is None else "fused block" if n.block.startswith(n.piece) else n.block
             rows.append(", ".join([*cells, typeset.cell(block)] if blocks else cells))
     head = ["", "piece", "cut", *(["from"] if blocks else [])]
     columns = "(auto, 1fr, auto, auto)" if blocks else "(auto, 1fr, auto)"
     return _table(columns, head, rows)
+
+
+def _cut_how(n: CutLine) -> str:
+    how = _quantity(n.quantity, n.mirrored_pair, n.on_fold)
+    return f"{how}, pattern face down" if turned_lining(n.layer, n.side) else how
 
 
 def _quantity(quantity: int, pair: bool, on_fold: bool) -> str:
@@ -159,6 +169,8 @@ def _fuse(lines: Sequence[FuseLine]) -> Iterator[str]:
         rows.append((names, layers, both(n.length), both(n.width), f"{how} of each" if len(group) > 1 else how))
     head = ("block for", "from", "along the grain", "across", "cut")
     yield typeset.table("(1fr, auto, auto, auto, auto)", rows, head=head)
+    if any(n.layer == "lining" and not n.mirrored_pair and not n.on_fold for n in lines):
+        yield f"#fine[{typeset.words(LINING_TURNED)}]"
 
 
 def _buy(lines: Sequence[Buy]) -> Iterator[str]:

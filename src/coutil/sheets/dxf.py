@@ -22,7 +22,7 @@ from coutil.pattern.model import face_up
 from coutil.plane import Curve, Pt
 from coutil.sheets.figures import NICK_GAP, PADDING, ray_to
 from coutil.sheets.places import Places
-from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity
+from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity, turned_lining
 
 if TYPE_CHECKING:
     from ezdxf.graphicsfactory import CreatorInterface
@@ -116,7 +116,7 @@ def pattern_dxf(pattern: Pattern, *, order: str = "", client: str = "") -> bytes
 
 def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client: str) -> list[Pt]:
     """Draw one piece into its block; gives its cut outline."""
-    flip = face_up(piece.panel)
+    flip = face_up(piece.panel) * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
     outline, corners = _outline(piece.cut)
     cut = [_flat(p, flip) for p in outline]
     block.add_polyline2d(cut, close=True, dxfattribs={"layer": CUT})
@@ -216,7 +216,7 @@ def _annotation(piece: Piece, order: str, client: str) -> Iterator[str]:
     # Quantity as left, right: a mirrored pair is as many of the one as of the other (from memory).
     half = piece.quantity // 2
     yield f"Quantity: {half},{half}" if piece.mirrored_pair else f"Quantity: {piece.quantity},0"
-    yield quantity(piece)
+    yield quantity(piece, as_laid=True)
     yield "Units: METRIC, millimetres, 1:1"
     if order:
         yield f"Style: {order}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from coutil.pattern import Piece
-from coutil.pattern.model import Layer
+from coutil.pattern.model import Layer, Side
 
 LAYER_WORDS: dict[Layer, str] = {
     "shell": "shell",
@@ -48,8 +48,19 @@ def layer_words(layer: Layer) -> str:
     return LAYER_WORDS[layer]
 
 
-def quantity(piece: Piece) -> str:
-    """How many to cut, and how: "cut 2, one turned over", "cut 1 on the fold", "left: cut 1"."""
+def turned_lining(layer: Layer, side: Side) -> bool:
+    """Whether a pattern that is drawn as the shell is seen must lie face down on the right side of this layer.
+
+    A lining's right side looks at the body. Of a pair one is turned over in any case; what serves one side only is not.
+    """
+    return side != "both" and layer in ("lining", "lining_interfacing")
+
+
+def quantity(piece: Piece, *, as_laid: bool = False) -> str:
+    """How many to cut, and how: "cut 2, one turned over", "cut 1 on the fold", "left: cut 1, pattern face down".
+
+    `as_laid`: the drawing shows the piece as its own cloth is seen, so that nothing is to be turned.
+    """
     n = piece.quantity
     if piece.on_fold:
         says = f"cut {n} on the fold"
@@ -57,4 +68,6 @@ def quantity(piece: Piece) -> str:
         says = "cut 2, one turned over" if n == 2 else f"cut {n}, half of them turned over"
     else:
         says = f"cut {n}"
+    if turned_lining(piece.layer, piece.side) and not as_laid:
+        says += ", pattern face down"
     return says if piece.side == "both" else f"{piece.side}: {says}"

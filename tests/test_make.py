@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -41,6 +42,19 @@ def test_random_orders_are_worked_out_or_refused_by_name():
     assert worked > 400
     assert refused <= 0.02 * (worked + refused)
     assert stopped <= 0.01 * worked
+
+
+def test_a_plunge_that_was_left_open_is_told_by_where_the_draft_put_it():
+    """It was "drawn as the neckline's own place for it", which says nothing; stated, that figure draws the same."""
+    for neckline in ("plunge", "sweetheart", "straight"):
+        order = Order("open", standard_body(960.0), style=Style(neckline=neckline))
+        work = work_out(order)
+        says = next(f.says for f in work.pattern.findings if f.about == "style.plunge")
+        told = re.search(r"drawn as ≈?([0-9.]+) cm", says)
+        assert told is not None, says
+        stated = work_out(replace(order, style=Style(neckline=neckline, plunge=10.0 * float(told[1]))))
+        low = [w.pattern.panels[0].edge("centre_front").upward().end[1] for w in (work, stated)]
+        assert low[0] == pytest.approx(low[1], abs=0.5)
 
 
 def test_the_switch_adds_what_the_foam_takes_up_to_the_front_and_only_at_the_bust():

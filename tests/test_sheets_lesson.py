@@ -59,6 +59,9 @@ def test_figures_are_in_cm_and_in_inches() -> None:
     assert figure_words(Figure("a", 9.525)) == "9.5 mm (3/8 in)"
     assert figure_words(Figure("a", 65.8)) == "6.6 cm (≈2 9/16 in)"
     assert figure_words(Figure("a", 0.0)) == "0 cm (0 in)"
+    # A bow of 0.35 mm was told as "0.4 mm (≈0 in)".
+    assert figure_words(Figure("a", 0.35)) == "0.4 mm (1/64 in)"
+    assert figure_words(Figure("a", 0.6)) == "0.6 mm (1/32 in)"
     assert figure_words(Figure("a", 12.34, "degree")) == "12.3°"
     made = steps()
     shown = [text for s in made for text, is_figure in parts(s) if is_figure]

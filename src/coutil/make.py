@@ -238,6 +238,13 @@ def _style_findings(order: Order, drafted: Draft) -> list[Finding]:
     ]
     for key in drafted.style.assumed:
         value = getattr(drafted.style, key.removeprefix("style."))
-        drawn = "the neckline's own place for it" if value is None else both(value)
+        # The draft leaves the plunge to the neckline; where that put it, the panel shows.
+        drawn = both(_plunge(drafted.pattern) if value is None else value)
         out.append(Finding("note", key, f"{key} was not given; drawn as {drawn}. State it to change it."))
     return out
+
+
+def _plunge(pattern: Pattern) -> float:
+    """How far above the underbust level the top of the centre front lies, in mm; on uneven sides the left one's."""
+    panel = next(p for p in pattern.panels if p.name == "centre front")
+    return panel.edge("centre_front").upward().end[1] - panel.levels["underbust"][0][1]

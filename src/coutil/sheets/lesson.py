@@ -21,7 +21,7 @@ from coutil.sheets.fonts import PRINTED_ABOUT, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import cautions
-from coutil.units import TELL, cm, inches, millimetres
+from coutil.units import INCH, TELL, cm, inches, millimetres
 
 # Ratios that the small drawings may have, as 1:n; one for the whole lesson, the largest whose drawings fit the column.
 RATIOS = (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
@@ -152,7 +152,9 @@ def figure_words(f: StepFigure) -> str:
         if abs(f.value) < NOTHING:
             return "0 cm (0 in)"
         if abs(f.value) < SAID_IN_MM:
-            return f"{millimetres(f.value)} ({inches(f.value, FINE)})"
+            # Half a part would be shown as 0 in, which a maker who thinks in inches takes for no bow at all.
+            fine = FINE if abs(f.value) >= INCH / (2 * FINE) else 2 * FINE
+            return f"{millimetres(f.value)} ({inches(f.value, fine)})"
         return f"{cm(f.value)} ({inches(f.value)})"
     if f.unit in ("degree", "deg", "°"):
         return f"{f.value:.1f}°"

@@ -115,4 +115,4 @@ def _kind(data: bytes) -> str:
         return "svg"
     if b"SECTION" in data or b"ENTITIES" in data:
         return "dxf"
-    return "neither SVG nor DXF"
+    return "neither SVG nor DXF, nor a photograph as JPEG or PNG"

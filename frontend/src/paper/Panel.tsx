@@ -34,15 +34,6 @@ export function Panel({ panel, layers, pads }: Props): preact.JSX.Element {
       {panel.points.map((point) => (
         <path key={point.id} class="point" d={`M${point.at[0] - 3} ${point.at[1]}h6M${point.at[0]} ${point.at[1] - 3}v6`} />
       ))}
-      {/* Below the hem: a narrow panel has no room for its name. */}
-      <text class="title" x={(panel.box[0] + panel.box[2]) / 2} y={panel.box[3]} text-anchor="middle">
-        {panel.title.text}
-      </text>
-      {panel.title.sub && (
-        <text class="title sub" x={(panel.box[0] + panel.box[2]) / 2} y={panel.box[3]} text-anchor="middle">
-          {panel.title.sub}
-        </text>
-      )}
     </g>
   );
 }

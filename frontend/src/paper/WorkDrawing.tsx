@@ -2,7 +2,7 @@
 
 import { useEffect, useMemo } from "preact/hooks";
 import { bringToHand } from "../book/hand";
-import type { At, Drawing } from "../contract";
+import type { At, Drawing, PanelDrawing } from "../contract";
 import { lifted, lit, measured, order, pointedAt, sheet, spread, stretches } from "../store";
 import { t } from "../texts";
 import { Handles } from "./Handles";
@@ -11,7 +11,7 @@ import { Leaders, Margin } from "./Margin";
 import { Panel, Textures } from "./Panel";
 import { type Part, parts } from "./parts";
 import { SquaredSheet } from "./Sheet";
-import { useRoomy } from "./roomy";
+import { useRoomy, useTall } from "./roomy";
 import { Eye } from "./view";
 
 /** One eye for all spreads: turning a page does not move the paper. */
@@ -21,12 +21,18 @@ const MARGIN = 132;
 const SMALL_MARGIN = 84;
 /** Lengths closer than this on the screen, in pixels, would be written into each other. */
 const CLEAR = 26;
+/** The usual size of the panels' names and the least, in pixels. */
+const NAMES = [16, 12] as const;
+/** Width of a letter of a name, and depth of a name with its side below it, in parts of its size (measured on the page). */
+const LETTER = 0.5;
+const DEEP = 2.4;
 
 /** `top`: pixels at the head of the paper that are kept for a slip. */
 export function WorkDrawing(props: { children?: preact.ComponentChildren; top?: number }): preact.JSX.Element {
   const drawing = sheet.value?.drawing ?? null;
   const findings = sheet.value?.findings ?? [];
   const roomy = useRoomy();
+  const tall = useTall();
   useEffect(() => () => void (pointedAt.value = []), []);
   if (drawing === null) return <Undrawn />;
   return (
@@ -38,7 +44,7 @@ export function WorkDrawing(props: { children?: preact.ComponentChildren; top?: 
         what={`${order.value?.id ?? ""} ${props.top ?? 0}`}
         label={t("paper.label")}
         square={drawing.square}
-        clear={[28, 28 + (props.top ?? 0), 28, roomy ? MARGIN : SMALL_MARGIN]}
+        clear={[28, 28 + (props.top ?? 0), 28, roomy && tall ? MARGIN : SMALL_MARGIN]}
         onBlank={() => void (pointedAt.value = [])}
         over={() => <Leaders eye={eye} findings={findings} />}
         beside={(size) => (
@@ -50,6 +56,7 @@ export function WorkDrawing(props: { children?: preact.ComponentChildren; top?: 
       >
         <Textures />
         <Panels drawing={drawing} />
+        <Names drawing={drawing} />
         <Lit />
         <Lines drawing={drawing} />
         <Measures />
@@ -74,6 +81,44 @@ function Panels(props: { drawing: Drawing }): preact.JSX.Element {
       </g>
     );
   }, [drawing, off, pads]);
+}
+
+/** The panels' names below their hems: a narrow panel has no room for its own. Smaller where they would lie on each other;
+ * one that still would is left out until the paper is brought nearer. */
+function Names(props: { drawing: Drawing }): preact.JSX.Element {
+  const { panels } = props.drawing;
+  const { k } = eye.view.value;
+  const room = (size: number): PanelDrawing[] => {
+    const said: { at: At; wide: number }[] = [];
+    return panels.filter((panel) => {
+      const at: At = [((panel.box[0] + panel.box[2]) / 2) * k, panel.box[3] * k];
+      const wide = panel.title.text.length * size * LETTER;
+      const free = said.every(
+        (other) => Math.abs(other.at[0] - at[0]) > (other.wide + wide) / 2 || Math.abs(other.at[1] - at[1]) > size * DEEP,
+      );
+      if (free) said.push({ at, wide });
+      return free;
+    });
+  };
+  const [usual, least] = NAMES;
+  const all = room(usual);
+  const size = all.length === panels.length ? usual : least;
+  return (
+    <g class="names" style={{ "--size": size }}>
+      {(size === usual ? all : room(least)).map((panel) => (
+        <g key={panel.id}>
+          <text class="title" x={(panel.box[0] + panel.box[2]) / 2} y={panel.box[3]} text-anchor="middle">
+            {panel.title.text}
+          </text>
+          {panel.title.sub && (
+            <text class="title sub" x={(panel.box[0] + panel.box[2]) / 2} y={panel.box[3]} text-anchor="middle">
+              {panel.title.sub}
+            </text>
+          )}
+        </g>
+      ))}
+    </g>
+  );
 }
 
 /** The lines that the value in hand governs, the chief ones strongest, or those that something points at. */

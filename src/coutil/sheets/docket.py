@@ -19,6 +19,7 @@ from coutil.units import TELL, both, cm, millimetres
 TICK = "box(width: 8pt, height: 8pt, stroke: 0.6pt)"
 # Shorter lengths are said in mm (a way of speaking, no source).
 SAID_IN_MM = 30.0
+COUNTED_IN = "What is on hand is counted in where it holds a whole lay, and so is every remnant that is laid on."
 # Where the two sides differ, a lining that is cut as the shell fits neither side.
 LINING_TURNED = (
     "The lining's right side looks at the body: with the right sides of the cloth up its blocks and pieces lie as the "
@@ -187,7 +188,7 @@ def _buy(lines: Sequence[Buy]) -> Iterator[str]:
             need = both(n.needed) if n.needed > 0 else "nothing"
             rows.append((n.cloth, layers, need, f"{both(n.buy)}, sold by {both(n.sold_by)}" if n.buy else "nothing"))
     yield typeset.table("(1fr, auto, auto, auto)", rows, head=("cloth", "for", "still needed", "buy"))
-    yield f"#fine[{typeset.words('What is on hand and every remnant is counted in.')}]"
+    yield f"#fine[{typeset.words(COUNTED_IN)}]"
 
 
 def _bones(docket: Docket) -> str:

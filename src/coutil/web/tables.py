@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
-from coutil.docket import Amount, Bone, Docket
+from coutil.docket import Amount, Bone, CutLine, Docket
 from coutil.order.keys import TABLES
 from coutil.sheets.amounts import money, number, percent, rate
+from coutil.sheets.wording import turned_lining
 from coutil.units import millimetres
 from coutil.web.lengths import shown
 from coutil.web.texts import say
@@ -51,7 +52,7 @@ def _cut(docket: Docket) -> dict[str, Any] | None:
         (
             say(f"layer.{n.layer}"),
             n.piece.rsplit(", ", 1)[0],
-            how_many(n.quantity, n.mirrored_pair, n.on_fold),
+            _cut_how(n),
             n.block or "",
         )
         for n in docket.cut
@@ -59,6 +60,15 @@ def _cut(docket: Docket) -> dict[str, Any] | None:
     if not any(r[3] for r in rows):
         return table("cut", [r[:3] for r in rows], ("layer", "piece", "cut"))
     return table("cut", rows, ("layer", "piece", "cut", "block"))
+
+
+def _cut_how(n: CutLine) -> str:
+    how = how_many(n.quantity, n.mirrored_pair, n.on_fold)
+    return say("cut.face_down", cut=how) if turned_lining(n.layer, n.side) else how
+
+
+def _counted(key: str, n: int) -> str:
+    return say(f"{key}_one") if n == 1 else say(key, n=n)
 
 
 def how_many(quantity: int, pair: bool, on_fold: bool) -> str:
@@ -88,7 +98,7 @@ def _buy(docket: Docket, unit: str) -> dict[str, Any] | None:
     for n in docket.buy:
         layers = ", ".join(say(f"layer.{name}") for name in n.layers)
         if n.unit == "sheet":
-            need, buy = f"{n.needed:g}", say("table.sheets", n=round(n.buy))
+            need, buy = f"{n.needed:g}", _counted("table.sheets", round(n.buy))
         else:
             need, buy = shown(n.needed, unit), shown(n.buy, unit)
         rows.append((n.cloth, layers, need, buy))
@@ -124,7 +134,9 @@ def _thread(docket: Docket, unit: str) -> dict[str, Any] | None:
         (n.what, n.stitch, shown(n.sewn, unit), millimetres(n.thickness), f"{n.ratio:.2f}", f"{n.thread / 1000:.1f} m")
         for n in t.lines
     ]
-    foot = say("table.thread.all", wastage=t.wastage, metres=f"{t.total / 1000:.1f}", spools=t.spools)
+    foot = say(
+        "table.thread.all", wastage=t.wastage, metres=f"{t.total / 1000:.1f}", spools=_counted("table.spools", t.spools)
+    )
     head = ("sewing", "stitch", "seam", "thickness", "ratio", "thread")
     return table("thread", rows, head, right=(2, 3, 4, 5), foot=foot)
 

@@ -210,7 +210,7 @@ def test_cloth_on_the_shelf_serves_only_lays_that_fit_on_it_whole() -> None:
     assert short.to_buy["silk"] == pytest.approx(300, abs=0.5)
     told = [f.says for f in short.findings if f.about == "silk" and "on hand" in f.says]
     assert len(told) == 1
-    assert "10.0 cm (3 15/16 in) on hand do not hold a lay that takes 30.0 cm" in told[0]
+    assert "the 10.0 cm (3 15/16 in) on hand are too short for a lay that takes 30.0 cm" in told[0]
     enough = plan(p, order(replace(base, on_hand=1000.0)), seconds=0.3)
     assert enough.to_buy["silk"] == 0.0
     assert not [f for f in enough.findings if "on hand" in f.says]
@@ -229,6 +229,12 @@ def test_of_two_lays_the_shelf_may_hold_one() -> None:
     assert lengths[0] < 200 < lengths[1]
     some = plan(p, order(replace(cloth, on_hand=200.0)), seconds=0.3)
     assert some.to_buy["silk"] == pytest.approx(lengths[1], abs=0.5)
+    more = plan(p, order(replace(cloth, on_hand=300.0)), seconds=0.3)
+    assert more.to_buy["silk"] == pytest.approx(lengths[0], abs=0.5)
+    told = [f.says for f in more.findings if "on hand" in f.says]
+    # 250 mm of the shelf's 300 bear the lining.
+    assert len(told) == 1
+    assert told[0].startswith("5.0 cm (≈1 15/16 in) left of what is on hand are too short for a lay that takes")
 
 
 def test_shell_and_lining_of_one_cloth_are_laid_together_if_treated_alike() -> None:

@@ -16,7 +16,7 @@ from coutil.lay.fill import Run, fill, too_large
 from coutil.lay.model import Lay, LayPlan
 from coutil.lay.piecing import OVERLAP
 from coutil.lay.wants import Wanted, gather
-from coutil.order import Order
+from coutil.order import Cloth, Order
 from coutil.pattern import Finding, Pattern
 from coutil.units import both, cm
 
@@ -187,22 +187,26 @@ def _to_buy(tasks: Sequence[Wanted], lays: Sequence[Lay]) -> tuple[dict[str, flo
             out[name] = max(0.0, sum(each) - math.floor((cloth.on_hand or 0.0) / cloth.sheet[1] + 1e-9))
             continue
         left = cloth.on_hand or 0.0
-        out[name] = 0.0
+        bought: list[float] = []
         for need in sorted(each, reverse=True):
             if need <= left + SAME_LENGTH:
                 left -= need
             else:
-                out[name] += need
-        if each and out[name] and cloth.on_hand:
-            notes.append(Finding("note", name, _too_short(cloth.on_hand, max(each))))
+                bought.append(need)
+        out[name] = sum(bought)
+        if bought and cloth.on_hand:
+            notes.append(Finding("note", name, _too_short(cloth, left, min(bought))))
     return out, notes
 
 
-def _too_short(on_hand: float, need: float) -> str:
-    return (
-        f"the {both(on_hand)} on hand do not hold a lay that takes {both(need)} in one length, so that one is to be "
-        "bought whole; state what is on hand as a remnant instead, and pieces are laid on it too"
-    )
+def _too_short(cloth: Cloth, left: float, need: float) -> str:
+    """Why a lay is bought although cloth is on hand; `left` of it is what no other lay takes."""
+    on_hand = cloth.on_hand or 0.0
+    some = f"the {both(on_hand)} on hand are" if left == on_hand else f"{both(left)} left of what is on hand are"
+    says = f"{some} too short for a lay that takes {both(need)} in one length, so that one is to be bought whole"
+    # Folded cloth leaves its remnants out.
+    hint = "" if cloth.laid == "folded" else "; state what is on hand as a remnant, and pieces are laid on it too"
+    return says + hint
 
 
 def _steam_notes(tasks: Sequence[Wanted]) -> list[Finding]:

@@ -62,6 +62,17 @@ def test_nothing_is_overwritten_without_force(tmp_path):
     assert not [p for p in tmp_path.iterdir() if p.name.startswith(".")]
 
 
+def test_sheets_left_from_before_are_told(tmp_path):
+    """Who cuts by a sheet of the order as it was before cuts wrongly."""
+    assert "from before" not in run("make", DEMO, "-o", tmp_path, "--paper", "a0", "--no-lays").output
+    (tmp_path / "cutting").mkdir(exist_ok=True)
+    (tmp_path / "cutting" / "left-side-front.svg").write_text("old")
+    (tmp_path / "mine.svg").write_text("not of the job")
+    again = run("make", DEMO, "-o", tmp_path, "--paper", "a3", "--no-lays", "--force")
+    assert "from before, not of this job: cutting/left-side-front.svg, pattern-a0.pdf. Do not cut" in again.output
+    assert (tmp_path / "cutting" / "left-side-front.svg").read_text() == "old"
+
+
 def test_make_gives_the_same_bytes_twice(tmp_path):
     for k in "ab":
         assert run("make", DEMO, "-o", tmp_path / k, "--no-lays").exit_code == 0

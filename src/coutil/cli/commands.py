@@ -73,7 +73,7 @@ def make(
     """
     with refusals():
         from coutil import make as job
-        from coutil.cli.files import write_all
+        from coutil.cli.files import left_from_before, write_all
 
         if quick and seconds is not None:
             raise click.UsageError("give --quick or --time, not both")
@@ -90,6 +90,10 @@ def make(
 
             click.echo(written_files(written), nl=False)
             click.echo(findings(work.findings), nl=False)
+        stale = left_from_before(out, written)
+        if stale:
+            names = ", ".join(str(p.relative_to(out)) for p in stale)
+            click.echo(f"\nIn {out} from before, not of this job: {names}. Do not cut by them.", err=True)
         leave(work)
 
 

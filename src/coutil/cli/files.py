@@ -9,6 +9,20 @@ from pathlib import Path
 
 from coutil.make import Document
 
+# What `coutil make` may write, some of it for some orders only.
+JOB_FILES = (
+    "pattern-*.pdf",
+    "lays.*",
+    "docket.*",
+    "quote.pdf",
+    "card.pdf",
+    "lesson.pdf",
+    "pieces.svg",
+    "pattern.dxf",
+    "cutting/*.svg",
+    "cutting/*.plt",
+)
+
 
 class FolderError(OSError):
     """Files that cannot be written; the message names the path and what to do."""
@@ -53,6 +67,13 @@ def write_one(path: Path, data: bytes, *, force: bool) -> None:
     if not path.name:
         raise FolderError(f"{path}: not the name of a file")
     write_all(path.parent, [Document(path.name, data)], force=force)
+
+
+def left_from_before(folder: Path, written: Iterable[Path]) -> list[Path]:
+    """Sheets in `folder` that a job writes but did not write this time: of an order or a body as it was before."""
+    fresh = set(written)
+    there = [p for pattern in JOB_FILES for p in folder.glob(pattern)]
+    return sorted(p for p in dict.fromkeys(there) if p not in fresh and p.is_file())
 
 
 def _put(path: Path, data: bytes) -> None:

@@ -6,7 +6,7 @@ All of it is a Drawing like any other. The map is the one picture that is smalle
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coutil.plane import Pt
 from coutil.sheets.drawing import (
@@ -40,6 +40,8 @@ STEP = 1.45
 DIAMOND = 4.0
 # Type size of match marks, in mm.
 MARK = 2.5
+# Where words find no room right at a mark, they stand so much farther from the join, in mm.
+STEPS_OFF = (0.0, 2.0, 4.0, 6.0)
 # Type sizes tried for the name of a sheet, in mm.
 NAME_SIZES = (9.0, 7.0, 5.0, 3.5, 2.5)
 # Line kinds in the key, with what each means.
@@ -224,7 +226,7 @@ def _emptiest(spots: Sequence[Pt], says: str, sideways: bool, places: Places) ->
 def _best_words(says: str, at: Pt, sideways: bool, sign: float, places: Places) -> tuple[Text, int]:
     """The words of a mark on its first sheet (sign -1: to the left or above) or on its second, and the ink they cover.
 
-    They stand beyond the half diamond, or beside it on either hand.
+    They stand beyond the half diamond, or beside it on either hand, or a step farther from the join.
     """
     w = measure(says, MARK)
     x, y = at
@@ -245,9 +247,18 @@ def _best_words(says: str, at: Pt, sideways: bool, sign: float, places: Places) 
             Text(says, (x + gap, beside), MARK, w, "start"),
             Text(says, (x - gap, beside), MARK, w, "end"),
         ]
-    costs = [places.ink_in(_text_box(t)) for t in tries]
-    k = costs.index(min(costs))
-    return tries[k], costs[k]
+    best: tuple[Text, int] | None = None
+    for step in STEPS_OFF:
+        dx, dy = (sign * step, 0.0) if sideways else (0.0, -sign * step)
+        for words in tries:
+            moved = replace(words, at=(words.at[0] + dx, words.at[1] + dy))
+            cost = places.ink_in(_text_box(moved))
+            if cost == 0:
+                return moved, 0
+            if best is None or cost < best[1]:
+                best = (moved, cost)
+    assert best is not None
+    return best
 
 
 def _text_box(t: Text) -> Box:

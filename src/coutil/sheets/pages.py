@@ -30,8 +30,9 @@ from coutil.sheets.paper import (
 )
 from coutil.sheets.places import Places
 
-# Side of a cell when looking for blank sheets and for free ground, in mm: half of the smallest mark that is placed.
-CELL = 2.0
+# Side of a cell when looking for blank sheets and for free ground, in mm: at twice that, crowded sheets seem to have no
+# room for a match mark's words where there is some.
+CELL = 1.0
 # How closely lines are followed when looking for ink, in mm: well under a cell.
 INK_TOLERANCE = 0.5
 # Width of the words beside the pattern on large paper, in mm.

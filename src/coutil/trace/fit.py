@@ -182,12 +182,13 @@ def _held(
     `asked` is what kurbopy's fit is asked for, twice `tolerance` what may come out of it.
     """
     fitted = _fitted(pieces, asked) if pieces else None
+    # Between points that lie far apart a fit may leave the smooth curve unseen.
+    least = FAR_APART * tolerance
+    wide = [c for c in pieces or () if math.hypot(c[6] - c[0], c[7] - c[1]) > least] if fitted else []
+    apart = [q for c in wide for q in _inner(c)]
     for handles in (EVEN_HANDLES, ANY_HANDLES) if fitted else ():
         tried = _pinned([_tamed(c, *handles) for c in fitted or ()], pts)
         off = _strays(pts, tried)
-        # Between points that lie far apart a fit may leave the smooth curve unseen.
-        least = FAR_APART * tolerance
-        apart = [q for c in pieces or () if math.hypot(c[6] - c[0], c[7] - c[1]) > least for q in _inner(c)]
         if (
             off > 2.0 * tolerance
             or (apart and _strays(apart, tried) > 2.0 * tolerance)

@@ -26,7 +26,7 @@ from coutil.trace.photo_file import load
 from coutil.trace.photo_markers import FEWEST_MARKERS, find_sheets
 from coutil.trace.photo_overlay import draw
 from coutil.trace.photo_piece import Doubt, Piece, trace_piece
-from coutil.trace.photo_pieces import Coarse, find_pieces
+from coutil.trace.photo_pieces import find_pieces
 
 F64 = NDArray[np.float64]
 # Called with what is being done and how much is done, 0 to 1.
@@ -132,8 +132,7 @@ def read_photo(
     view, placed, grey = _camera(picture, size, stretch)
     del grey
     tell("telling paper from table", 0.4)
-    coarse = find_pieces(picture, view, placed)
-    outlines = coarse.outlines()
+    outlines = find_pieces(picture, view, placed).outlines()
     pieces = []
     for k, outline in enumerate(outlines):
         tell(f"tracing piece {k + 1} of {len(outlines)}", 0.6 + 0.3 * k / len(outlines))
@@ -148,7 +147,7 @@ def read_photo(
             "pattern, at least one on each side and close to it, and photograph from nearer"
         )
     tell("drawing what was found", 0.92)
-    out = _report(picture, view, placed, coarse, pieces, expected, name)
+    out = _report(picture, view, placed, pieces, expected, name)
     tell("done", 1.0)
     return out
 
@@ -217,7 +216,6 @@ def _report(
     picture: NDArray[np.uint8],
     view: View,
     placed: list[Placed],
-    coarse: Coarse,
     pieces: list[Piece],
     expected: float,
     name: str,
@@ -230,10 +228,9 @@ def _report(
     for k, piece in enumerate(pieces):
         sides = tuple(place.curve(s.curve()) for s in piece.sides)
         mine = [NickReport(k, n.side, n.s, sides[n.side].point(n.s), n.depth, n.width) for n in piece.nicks]
-        all_doubts = [(d.side, d.start, d.end, d.why) for d in piece.doubts]
         doubts += [
-            DoubtReport(k, side, a, b, sides[side].point(a), sides[side].point(b), why)
-            for side, a, b, why in all_doubts
+            DoubtReport(k, d.side, d.start, d.end, sides[d.side].point(d.start), sides[d.side].point(d.end), d.why)
+            for d in piece.doubts
         ]
         nicks += mine
         shapes.append(
@@ -241,7 +238,7 @@ def _report(
                 f"piece {k + 1}",
                 sides,
                 notches=tuple(n.at for n in mine),
-                doubtful=tuple((side, a, b) for side, a, b, _ in all_doubts),
+                doubtful=tuple((d.side, d.start, d.end) for d in piece.doubts),
                 strays=round(piece.noise, 3),
             )
         )

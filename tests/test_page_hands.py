@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from page_book import TABLET, Faults, enter, field, handle, kept, middle, type_into, watched
+from page_book import SPREADS, TABLET, Faults, enter, field, handle, kept, middle, type_into, watched
 
 Window = Callable[..., Any]
 
@@ -118,6 +118,29 @@ class Fingers:
     def at(self, kind: str, *points: tuple[float, float]) -> None:
         touches = [{"x": x, "y": y, "id": n} for n, (x, y) in enumerate(points)]
         self.session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": touches})
+
+
+def test_turning_a_spread_lays_the_paper_before_it_is_seen(book_window: Window) -> None:
+    """A hand that is quick finds the points where the first frame shows them: the paper does not slip afterwards."""
+    page = book_window("tape")
+    looks = page.evaluate(
+        """async names => { const seen = [];
+        for (const n of names) {
+          document.querySelectorAll('nav.tape button')[n].click();
+          const one = [];
+          for (let frame = 0; frame < 12; frame += 1) {
+            await new Promise(requestAnimationFrame);
+            one.push(document.querySelector('.sheet > g[transform]').getAttribute('transform'));
+          }
+          seen.push(one);
+        }
+        return seen; }""",
+        [SPREADS.index(name) for name in ("shape", "tape", "pads", "checks", "shape", "tape")],
+    )
+    # The tape's paper keeps room for its slip, so these turns do lay the paper anew.
+    assert len({frames[-1] for frames in looks}) > 1
+    for frames in looks:
+        assert len(set(frames)) == 1, frames
 
 
 def test_a_finger_drags_the_plunge_on_a_tablet(book_window: Window) -> None:

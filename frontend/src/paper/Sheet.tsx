@@ -1,7 +1,7 @@
 // A sheet of squared paper that can be pushed about and brought nearer: by mouse, by one or two fingers, by keys.
 
 import type { ComponentChildren, RefObject } from "preact";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { At, Box } from "../contract";
 import { t } from "../texts";
 import type { Eye } from "./view";
@@ -39,17 +39,20 @@ export function SquaredSheet(props: Props): preact.JSX.Element {
     eye.fit(box, left, top, size.width - left - right, size.height - top - bottom);
   };
 
-  useEffect(() => {
+  // Before the browser paints: paper that is laid straight a frame later slips away under a hand that is quick.
+  useLayoutEffect(() => {
     const div = outer.current;
     if (div === null) return undefined;
-    const seen = new ResizeObserver(() => setSize({ width: div.clientWidth, height: div.clientHeight }));
+    const measure = (): void => setSize({ width: div.clientWidth, height: div.clientHeight });
+    measure();
+    const seen = new ResizeObserver(measure);
     seen.observe(div);
     return () => seen.disconnect();
   }, []);
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (size.width > 0 && !eye.moved) straight.current();
   }, [size.width, size.height]);
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (size.width > 0) straight.current();
   }, [props.what]);
   usePushing(outer, eye, props.onBlank);

@@ -106,13 +106,14 @@ def test_large_paper_bears_whole_pieces_and_the_squares_come_first(
     made = compose(pattern, paper, roll_width=width, drawings=drawings)
     sheets = [box(*p.window) for p in made.pages]
     assert all(a.disjoint(b) for k, a in enumerate(sheets) for b in sheets[:k])
-    held = [[s.buffer(1e-6).contains(box(*d.bounds())) for s in sheets].index(True) for d in made.laid.drawings]
+    boxes = [box(*d.bounds()) for d in made.laid.drawings]
+    held = [[s.buffer(1e-6).contains(b) for s in sheets].index(True) for b in boxes]
     assert set(held) == set(range(len(sheets)))
     assert held[0] == 0
     assert made.laid.drawings[0].name == "how to print"
     assert len(made.laid.drawings) == 1 + len(drawings)
-    for k, d in enumerate(made.laid.drawings):
-        assert all(box(*d.bounds()).distance(box(*e.bounds())) > 7.9 for e in made.laid.drawings[:k])
+    for k, b in enumerate(boxes):
+        assert all(b.distance(other) > 7.9 for other in boxes[:k])
     for p in made.pages:
         # ISO 32000-1, annex C: at most 14,400 units of 1/72 in.
         assert max(p.paper.width, p.paper.height) <= 14_400 / 72 * 25.4

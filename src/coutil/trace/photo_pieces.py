@@ -218,22 +218,24 @@ def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) 
     lightness = features[..., 0]
     colour_bins = _bin(features[..., 1], 1) * BINS[2] + _bin(features[..., 2], 2)
 
-    def look(where: NDArray[np.bool_], reach: float = LIGHTS[-1]) -> NDArray[np.intp]:
-        light = _mean(lightness, where.astype(np.float32), reach / COARSE)
-        return _bin(lightness - light, 0) * (BINS[1] * BINS[2]) + colour_bins
+    def look(at: NDArray[np.bool_], known: NDArray[np.bool_], reach: float = LIGHTS[-1]) -> NDArray[np.intp]:
+        """The bins of the places `at`, their lightness held against that of the table `known` near by."""
+        light = _mean(lightness, known.astype(np.float32), reach / COARSE)
+        return _bin(lightness[at] - light[at], 0) * (BINS[1] * BINS[2]) + colour_bins[at]
 
     step = np.ones((5, 5), np.uint8)
     reached = table.copy()
     for reach in LIGHTS:
-        seen = look(reached, reach)[reached]
+        seen = look(reached, reached, reach)
         density = _smoothed(_counts(seen)).ravel()
         usual = density > float(np.quantile(density[seen], ODD))
         for _ in range(MOST_STEPS):
             front = (cv2.dilate(reached.astype(np.uint8), step) > 0) & usable & ~reached
-            fits = (front & usual[look(reached, reach)]).astype(np.float32)
+            fits = reached.astype(np.float32)
+            fits[front] = usual[look(front, reached, reach)]
             near = (front | reached).astype(np.float32)
             # Odd pixels amid usual ones are table all the same, usual ones amid odd ones are not.
-            share = cv2.GaussianBlur(fits + reached.astype(np.float32), (0, 0), 1.0)
+            share = cv2.GaussianBlur(fits, (0, 0), 1.0)
             new = front & (share / np.maximum(cv2.GaussianBlur(near, (0, 0), 1.0), 1e-3) > 0.6)
             if int(new.sum()) < 3:
                 break
@@ -244,7 +246,7 @@ def _follow(features: F32, table: NDArray[np.bool_], usable: NDArray[np.bool_]) 
         close = cv2.dilate(reached.astype(np.uint8), _disc(60.0)) > 0
         if not (inner & close).any():
             break
-        here = look(reached)
+        here = look(np.ones_like(reached), reached).reshape(reached.shape)
         table_like, paper_like = (
             _smoothed(_counts(here[where])).ravel() / max(1, int(where.sum())) for where in (reached, inner & close)
         )

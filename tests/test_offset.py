@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely import LinearRing, LineString, Point, Polygon
 
 from coutil.plane import Curve, arc_through, closed_points, cubic, line
-from coutil.plane.offset import Margin, OffsetError, offset, outline_offset
+from coutil.plane.offset import Margin, OffsetError, meet, offset, outline_offset
 
 TOLERANCES = (0.1, 0.05, 0.02, 0.005, 0.001)
 
@@ -379,3 +379,15 @@ def test_a_neighbour_almost_in_line_with_the_seam_is_mitred_before_it_makes_a_sp
     folded = [(-x, y) for x, y in ring.coords if -12.7 - 1e-6 <= x <= 0.0 and y > 20.0]
     assert folded
     assert all(y <= 20.0 + x * slope + above + 1e-3 for x, y in folded)
+
+
+def test_cut_lines_meet_where_a_curve_ends_in_a_handle_without_length() -> None:
+    """There a curvature is none; fitted offsets of traced lines end like that now and then, at a turn of a hair."""
+    a = cubic((0.0, 0.0), (20.0, 0.0), (40.0, 2.0), (40.0, 2.0))
+    tx, ty = a.tangent(a.length)
+    # The next curve starts a little before the end, turned by a thousandth: they cross inside both.
+    x, y = a.end[0] - 0.02 * tx, a.end[1] - 0.02 * ty - 1e-5
+    b = line((x, y), (x + 50.0 * (tx - 1e-3 * ty), y + 50.0 * (ty + 1e-3 * tx)))
+    met = meet(a, a.length, b, 0.0)
+    assert met is not None
+    assert math.dist(a.point(met[0]), b.point(met[1])) < 1e-6

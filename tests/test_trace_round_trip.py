@@ -12,14 +12,17 @@ from itertools import pairwise
 
 import ezdxf
 import pytest
+from shapely import Polygon
 
 from bodies import plausible
+from coutil.check.own import DRAWN_BREAK, DRAWN_TURN
+from coutil.check.sound import panel_findings
 from coutil.draft import DraftError, draft
 from coutil.layers import layer_up
 from coutil.layers.words import LayerError
 from coutil.order import Build, OwnPattern
 from coutil.pattern import Pattern
-from coutil.plane import Curve, cubic, line
+from coutil.plane import Curve, closed_points, cubic, line
 from coutil.sheets import panels_svg
 from coutil.sheets.dxf import pattern_dxf
 from coutil.sheets.traced import traced_svg
@@ -64,8 +67,18 @@ def compare(drafted: Pattern, read: Pattern, *, close: float = CLOSE) -> None:
             assert f.curve.length == pytest.approx(e.curve.length, abs=close)
 
 
+def cut_alike(layered: Pattern, read: Pattern) -> None:
+    """What was brought in is cut as the draft is, and nothing is found in its shape that nobody drew."""
+    again = layer_up(read, Build())
+    assert [f.says for p in again.panels for f in panel_findings(p, breaks=DRAWN_BREAK, turns=DRAWN_TURN)] == []
+    pieces = {(g.name, g.side): Polygon(closed_points(g.cut, tolerance=0.01)) for g in again.pieces}
+    for piece in (g for g in layered.pieces if g.layer == "shell"):
+        cut = Polygon(closed_points(piece.cut, tolerance=0.01))
+        assert abs(pieces[piece.name, piece.side].area - cut.area) < CLOSE * cut.length
+
+
 def test_svg_of_many_drafts() -> None:
-    count = 0
+    count = cut = 0
     for p in drafts(6):
         q = pattern_of(trace_drawing(panels_svg(p, "x").encode(), "x.svg"), OwnPattern("x.svg", line="net"), "x")
         compare(p, q)
@@ -74,7 +87,14 @@ def test_svg_of_many_drafts() -> None:
         } == {(s.name, s.a, s.b) for s in p.seams}
         same_marks(p, q)
         count += 1
+        try:
+            layered = layer_up(p, Build())
+        except LayerError:
+            continue
+        cut_alike(layered, q)
+        cut += 1
     assert count > 30
+    assert cut > 0.9 * count
 
 
 def same_marks(drafted: Pattern, read: Pattern) -> None:
@@ -124,6 +144,7 @@ def test_dxf_of_some_drafts() -> None:
         q = pattern_of(trace_drawing(data, "x.dxf"), OwnPattern("x.dxf"), "x")
         compare(p, q)
         same_marks(p, q)
+        cut_alike(layered, q)
         # The levels and the notches that the file marks are walked, and they meet.
         for s in q.seams:
             if s.a != s.b:

@@ -33,6 +33,8 @@ EASED = 3.175
 # A line that was drawn elsewhere may break by this much at a join, in degrees: files round to a tenth of a micrometre,
 # which turns the short handles of a curve by some hundredths; half of what a top may turn by where it runs on.
 DRAWN_BREAK = 0.5
+# And bend the other way by this much, in degrees: on 10 cm that strays 0.1 mm from straight, less than a pencil line.
+DRAWN_TURN = 0.5
 # A garment this much larger than the body, as a part of the girth, stands off it: as much as counts as tight.
 LOOSE = TIGHT
 _PRINCESS = ("centre front", "side front")
@@ -51,7 +53,7 @@ def check_own(pattern: Pattern, body: Body, build: Build, *, gap: float) -> Patt
     for panel in pattern.panels:
         outline = outline_findings(panel)
         found += outline
-        shape = panel_findings(panel, wiggles=bool(panel.levels), breaks=DRAWN_BREAK)
+        shape = panel_findings(panel, wiggles=bool(panel.levels), breaks=DRAWN_BREAK, turns=DRAWN_TURN)
         found += _lowered(f for f in shape if f not in outline)
     found += walk_findings(pattern, eased=EASED)
     found += _lowered(true_findings(pattern, neckline="sweetheart", hem_point=1.0, whole=False))

@@ -54,10 +54,13 @@ def outline_findings(panel: Panel) -> list[Finding]:
     return list(_outline(panel))
 
 
-def panel_findings(panel: Panel, *, wiggles: bool = True, breaks: float = BREAK) -> Iterator[Finding]:
-    """What is wrong with one panel's shape: outline, fold, grain, then edge by edge; `breaks` above so many degrees.
+def panel_findings(
+    panel: Panel, *, wiggles: bool = True, breaks: float = BREAK, turns: float = DEAD_TURN
+) -> Iterator[Finding]:
+    """What is wrong with one panel's shape: outline, fold, grain, then edge by edge.
 
-    Without `wiggles` that one is passed over: it needs levels to tell a wiggle from the run of a whole edge.
+    A break counts above `breaks` degrees, a bend the other way above `turns`. Without `wiggles` that one is passed
+    over: it needs levels to tell a wiggle from the run of a whole edge.
     """
     yield from _outline(panel)
     yield from _fold(panel)
@@ -65,7 +68,7 @@ def panel_findings(panel: Panel, *, wiggles: bool = True, breaks: float = BREAK)
         yield from _breaks(panel, edge, breaks)
         yield from _tight_bends(panel, edge)
         if wiggles:
-            yield from _wiggles(panel, edge)
+            yield from _wiggles(panel, edge, turns)
 
 
 def _outline(panel: Panel) -> Iterator[Finding]:
@@ -192,13 +195,14 @@ def _suspect(segment: CubicBez) -> bool:
     return max(abs(segment.curvature(k / (SAMPLES - 1))) for k in range(SAMPLES)) > 0.5 / TIGHTEST
 
 
-def _wiggles(panel: Panel, edge: Edge) -> Iterator[Finding]:
+def _wiggles(panel: Panel, edge: Edge, least: float) -> Iterator[Finding]:
     places = sorted((edge.along(edge.marks[name]), name) for name in LEVELS if name in edge.marks)
     ends = ("hem", "top") if edge.rising else ("top", "hem")
     if edge.role in ("top", "hem"):
         places, ends = [], ("one end", "other end")
     stops = [(0.0, ends[0]), *places, (edge.curve.length, ends[1])]
-    for ((s0, low), (s1, high)), turns in zip(pairwise(stops), bends(edge.curve, [s for s, _ in stops]), strict=True):
+    found = bends(edge.curve, [s for s, _ in stops], least=least)
+    for ((s0, low), (s1, high)), turns in zip(pairwise(stops), found, strict=True):
         if len(turns) > 2 and s1 > s0:
             yield _stop(
                 panel,
@@ -208,12 +212,12 @@ def _wiggles(panel: Panel, edge: Edge) -> Iterator[Finding]:
             )
 
 
-def bends(curve: Curve, stops: list[float]) -> list[list[float]]:
+def bends(curve: Curve, stops: list[float], *, least: float = DEAD_TURN) -> list[list[float]]:
     """Between each two neighbouring `stops` (arc lengths, ascending): the turns in radians of its bends, in order.
 
     A bend is a stretch that turns one way, positive to the left; neighbouring bends turn opposite ways, so the
-    curvature changes sign once less than there are bends. Bends of less than DEAD_TURN are left out. Exact: a cubic is
-    split at its inflections, and between them its turn is the difference of its headings.
+    curvature changes sign once less than there are bends. Bends of less than `least` degrees are left out. Exact: a
+    cubic is split at its inflections, and between them its turn is the difference of its headings.
     """
     out = []
     start = [curve.locate(s) for s in stops]
@@ -225,7 +229,7 @@ def bends(curve: Curve, stops: list[float]) -> list[list[float]]:
             if b > a:
                 inner = [t for t in splits[i] if a < t < b]
                 turns += _turns(curve, i, [a, *inner, b])
-        out.append(_merged(turns))
+        out.append(_merged(turns, math.radians(least)))
     return out
 
 
@@ -243,9 +247,9 @@ def _turns(curve: Curve, i: int, parameters: list[float]) -> list[float]:
     return out
 
 
-def _merged(turns: list[float]) -> list[float]:
+def _merged(turns: list[float], small: float) -> list[float]:
     """Neighbouring turns the same way added up, small ones then dropped, and what is left added up again."""
-    for least in (0.0, math.radians(DEAD_TURN)):
+    for least in (0.0, small):
         out: list[float] = []
         for turn in turns:
             if abs(turn) <= least:

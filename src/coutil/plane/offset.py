@@ -31,6 +31,8 @@ ROUNDS = 40
 # Points at which each segment's curvature is sampled to see whether an offset folds; a cubic has at most a handful of
 # extremes of curvature, and the highest is sampled again as finely between its neighbours.
 CURVATURE_SAMPLES = 16
+# Where a curvature is read instead of at the very end of a segment whose handle there has no length, by parameter.
+BESIDE = 1e-3
 # Directions closer than this, as the sine of their angle, count as parallel: their meeting point would be metres away.
 PARALLEL = 1e-6
 
@@ -213,8 +215,12 @@ def _at(curve: Curve, s: float) -> tuple[Pt, Pt, float]:
     over = s - inside
     if over != 0.0:
         return (p.x + over * tx, p.y + over * ty), (tx, ty), 0.0
+    bend = segment.curvature(t)
+    if not math.isfinite(bend):
+        # At a handle of no length, as fitted offsets have now and then: what it is right beside it.
+        bend = segment.curvature(t + math.copysign(BESIDE, 0.5 - t))
     # kurbopy counts curvature positive to the right of travel when y grows upwards.
-    return (p.x, p.y), (tx, ty), -segment.curvature(t)
+    return (p.x, p.y), (tx, ty), -bend if math.isfinite(bend) else 0.0
 
 
 def meet(

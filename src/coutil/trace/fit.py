@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import accumulate, pairwise
 
 from kurbopy import BezPath, CubicBez, Point, Vec2, fit_to_bezpath
@@ -43,6 +43,11 @@ CROWDS = (1500, 400)
 # wider limits, in which no cubic turns back, must do.
 EVEN_HANDLES = (0.15, 0.6)
 ANY_HANDLES = (0.02, 0.75)
+# Handles by least squares: so many stretches of the smooth curve are looked at, so many times the places are moved to
+# face each other, and so often a cubic is halved at most.
+LOOKS = 12
+ROUNDS = 4
+DEEPEST = 6
 # Runs of more points than this are not fitted again where the first fit does not hold: it would take too long.
 MOST_TRIED = 20_000
 # Points farther apart than so many tolerances: nearer ones leave no room for a curve to swing out between them.
@@ -186,8 +191,8 @@ def _held(
     least = FAR_APART * tolerance
     wide = [c for c in pieces or () if math.hypot(c[6] - c[0], c[7] - c[1]) > least] if fitted else []
     apart = [q for c in wide for q in _inner(c)]
-    for handles in (EVEN_HANDLES, ANY_HANDLES) if fitted else ():
-        tried = _pinned([_tamed(c, *handles) for c in fitted or ()], pts)
+    for tried in _candidates(fitted, pieces, asked) if fitted and pieces else ():
+        tried = _pinned(tried, pts)
         off = _strays(pts, tried)
         if (
             off > 2.0 * tolerance
@@ -199,6 +204,81 @@ def _held(
         if _beside(tried, pieces or ()) <= 2.0 * tolerance:
             return tried, off
     return None
+
+
+def _candidates(fitted: Sequence[CubicBez], pieces: Sequence[Cubic], tolerance: float) -> Iterator[list[CubicBez]]:
+    """The fit's cubics with sound handles, the soundest first."""
+    yield _evened(fitted, pieces, tolerance)
+    for handles in (EVEN_HANDLES, ANY_HANDLES):
+        yield [_tamed(c, *handles) for c in fitted]
+
+
+def _evened(fitted: Sequence[CubicBez], pieces: Sequence[Cubic], tolerance: float) -> list[CubicBez]:
+    """The fit's cubics, and for those whose handles are no sound ones others that follow the smooth curve as closely.
+
+    kurbopy finds handles by area and moment; of a stretch that is nearly straight these say little, and a handle may
+    come out with hardly any length: the curve then bends sharply there, which nobody drew.
+    """
+    source = _Through(pieces)
+    out: list[CubicBez] = []
+    for c, (start, end) in zip(fitted, pairwise(_places(fitted, source)), strict=True):
+        sound = end <= start or _tamed(c, *EVEN_HANDLES) is c
+        out += [c] if sound else _least_squares(source, start, end, tolerance, DEEPEST)
+    return out
+
+
+def _least_squares(source: _Through, start: float, end: float, tolerance: float, deeper: int) -> list[CubicBez]:
+    """Cubics along the source from one parameter to another, halved until they lie within the tolerance.
+
+    Their handles lie in the source's own directions; their lengths come by least squares, and the places that are
+    compared are moved along the cubic until they face each other (P. J. Schneider, "An algorithm for automatically
+    fitting digitized curves", Graphics Gems, 1990).
+    """
+    import numpy as np
+
+    seen = [source.sample_pt_deriv(start + (end - start) * k / LOOKS) for k in range(LOOKS + 1)]
+    at = np.array([(p.x, p.y) for p, _ in seen])
+    s, e = (np.array((v.x, v.y)) / math.hypot(v.x, v.y) for v in (seen[0][1], seen[-1][1]))
+    first, last, inner = at[0], at[-1], at[1:-1]
+    chord = float(np.hypot(*(last - first)))
+    u = np.arange(1, LOOKS) / LOOKS
+    for _ in range(ROUNDS):
+        b0, b1, b2, b3 = (1 - u) ** 3, 3 * (1 - u) ** 2 * u, 3 * (1 - u) * u**2, u**3
+        rows = np.vstack((np.outer(b1, s).ravel(), -np.outer(b2, e).ravel())).T
+        wanted = inner - np.outer(b0 + b1, first) - np.outer(b2 + b3, last)
+        (a, b), *_ = np.linalg.lstsq(rows, wanted.ravel(), rcond=None)
+        off = wanted - np.outer(b1, a * s) + np.outer(b2, b * e)
+        p1, p2 = first + a * s, last - b * e
+        slope = 3 * (
+            np.outer((1 - u) ** 2, p1 - first) + np.outer(2 * (1 - u) * u, p2 - p1) + np.outer(u**2, last - p2)
+        )
+        u = np.clip(u + (off * slope).sum(axis=1) / np.maximum((slope**2).sum(axis=1), 1e-12), 0.0, 1.0)
+    worst = float(np.hypot(*off.T).max())
+    even = EVEN_HANDLES[0] * chord <= min(a, b) and max(a, b) <= EVEN_HANDLES[1] * chord
+    if deeper > 0 and not (even and worst <= tolerance):
+        middle = (start + end) / 2.0
+        before = _least_squares(source, start, middle, tolerance, deeper - 1)
+        return before + _least_squares(source, middle, end, tolerance, deeper - 1)
+    if not even:
+        p1, p2 = first + chord / 3.0 * s, last - chord / 3.0 * e
+    return [CubicBez(*(Point(float(x), float(y)) for x, y in (first, p1, p2, last)))]
+
+
+def _places(fitted: Sequence[CubicBez], source: _Through) -> list[float]:
+    """The parameters of the source at which its cubics start, and the end; their ends lie on it one after the other."""
+    whole, out, k = source.ends[-1], [0.0], 0
+    for c in fitted[:-1]:
+        best = (math.inf, 0.0, k)
+        for j in range(k, len(source.pieces)):
+            near = _cubic(source.pieces[j]).nearest(c.p3, 1e-9)
+            along = source.ends[j] - source.chords[j] * (1.0 - near.get_t())
+            off = near.get_distance_sq()
+            best = min(best, (off, along, j))
+            if off < SAME**2:
+                break
+        out.append(best[1] / whole)
+        k = best[2]
+    return [*out, 1.0]
 
 
 def _smoothed(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> list[Cubic] | None:

@@ -248,6 +248,7 @@ scale = "1/4 in"
 line = "cut"
 allowance = "1/2 in"
 corner = 25.5
+drawing = "eNqzKS5L17cDAAdWAfo="
 [[pattern.panels]]
 outline = "piece 3"
 name = "side front"
@@ -286,7 +287,7 @@ def test_a_pattern_of_ones_own() -> None:
         ((80, 20), (80, 200)),
     )
     seam = OwnSeam("side", ("side front", "side"), ("side back", "side"), 3, 12)
-    assert o.pattern == OwnPattern("bodice.svg", 6.35, "cut", 12.7, 25.5, (panel,), (seam,))
+    assert o.pattern == OwnPattern("bodice.svg", 6.35, "cut", 12.7, 25.5, (panel,), (seam,), "eNqzKS5L17cDAAdWAfo=")
     assert parse_own('unit = "cm"\n' + OWN) == o.pattern
     assert parse_order(write_order(o)) == o
     assert parse_order(BODY).pattern is None
@@ -300,6 +301,8 @@ def test_a_pattern_of_ones_own() -> None:
         ("[pattern]", '[style]\nneckline = "plunge"\n[pattern]', "[style] neckline: there is a [pattern]"),
         ("bodice.svg", "bodice.toml", "[pattern] scale: say this in the .toml file"),
         ("25.5", '"sharp"', '[pattern] corner = "sharp": must be a number from 1 to 170'),
+        ("eNqzKS5L17cDAAdWAfo=", "PHN2Zy8+", '[pattern] drawing = "PHN2Zy8+": is no packed drawing'),
+        ("eNqzKS5L17cDAAdWAfo=", "eNqzKS5L", '[pattern] drawing = "eNqzKS5L": is no whole packed drawing'),
         ("25.5", "0", "[pattern] corner = 0: must be a number from 1 to 170"),
         ('"1/4 in"', "0", "[pattern] scale = 0"),
         ('"hem", "side"', '"hem", "edge"', "[[pattern.panels]] no. 1 roles = a list of 4: must be a list of"),

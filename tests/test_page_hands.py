@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from page_book import SPREADS, TABLET, Faults, enter, field, handle, kept, middle, type_into, watched
+from coutil.make import work_out
+from coutil.order import read_order
+from coutil.sheets import panels_svg
+from page_book import ROOT, SPREADS, TABLET, Faults, enter, field, handle, kept, middle, turn, type_into, watched
 
 Window = Callable[..., Any]
+DEMO = ROOT / "examples" / "sea-green.toml"
 
 
 def active(page: Any) -> str:
@@ -331,6 +335,46 @@ def test_an_order_goes_out_and_comes_in_again(book_window: Window, tmp_path: Any
     page.wait_for_function("() => document.querySelectorAll('.order-list > li').length === 2")
     page.locator(".file-in input").first.set_input_files(wrong)
     page.locator(".shelf .told").wait_for()
+
+
+def test_a_drawn_pattern_comes_in_and_is_worked_on(book_window: Window, tmp_path: Any) -> None:
+    """A maker's own drawing: read in from the shelf, held against the tape, its allowance changed, taken out whole."""
+    drawing = tmp_path / "from the drawer.svg"
+    drawing.write_text(panels_svg(work_out(read_order(DEMO)).pattern, "mine"), "utf-8")
+    page = book_window("shape")
+    page.get_by_role("button", name="The shelf").click()
+    page.locator(".file-in input").first.set_input_files(drawing)
+    page.locator("dialog").wait_for(state="detached")
+    page.locator(".order-name", has_text="from the drawer").wait_for()
+    assert page.locator(".panel").count() == 4
+    assert "from the drawer.svg" in page.locator(".leaf").inner_text()
+    # Nothing of it can be pulled; a touched edge brings its allowance.
+    assert page.locator(".grip").count() == 0
+    page.locator('.lines path[aria-label^="side"]').first.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => document.activeElement?.dataset?.key === 'build.allowances.side'")
+    drawn = page.locator(".panel .cut").nth(1).get_attribute("d")
+    type_into(page, "build.allowances.side", "3 cm")
+    assert page.locator(".panel .cut").nth(1).get_attribute("d") != drawn
+    # What has to be looked at stands in one row at the foot of the paper, clear of the panels' names.
+    turn(page, "checks")
+    assert page.locator(".margin > .note").count() >= 1
+    tops = page.locator(".margin > .note").evaluate_all(
+        "all => all.map(e => Math.round(e.getBoundingClientRect().bottom))"
+    )
+    assert len(set(tops)) == 1
+    top = page.locator(".margin").bounding_box()["y"]
+    assert all(
+        top > name["y"] + name["height"] for name in (t.bounding_box() for t in page.locator(".names .title").all())
+    )
+    turn(page, "lesson")
+    assert "brought in" in page.locator(".leaf").inner_text()
+    with page.expect_download() as got:
+        page.locator('.file a[download="order.toml"]').click()
+    file = tmp_path / "order.toml"
+    got.value.save_as(file)
+    drawing.unlink()
+    assert len(work_out(read_order(file)).pattern.panels) == 4
 
 
 def test_a_page_before_is_brought_back(book_window: Window) -> None:

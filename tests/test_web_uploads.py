@@ -8,8 +8,9 @@ from pathlib import Path
 import httpx
 import pytest
 
-from coutil.web.server import Running
-from web_page import Window, raw, shows_nothing, status
+from coutil.book import open_book
+from coutil.web.server import Running, running
+from web_page import Window, let_in, raw, shows_nothing, status
 
 
 @pytest.fixture
@@ -58,14 +59,18 @@ def test_an_order_cannot_name_a_file_of_the_machine(window: Window, tmp_path: Pa
     secret = tmp_path / "secret.svg"
     secret.write_text('<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0L123 0L0 321Z"/></svg>', "utf-8")
     assert window.edit("pattern.file", str(secret)).status_code == 422
+    assert window.edit("pattern.drawing", "x").status_code == 422
     text = window.get(f"/api/orders/{window.order}/file/order.toml").text
     own = text.split("[style]")[0] + f'[pattern]\nfile = "{secret}"\n'
     answer = _upload(window, "/api/orders/import", own.encode(), "application/toml")
-    if answer.status_code == 200:
-        made = window.get(f"/api/orders/{answer.json()['order']['id']}").json()
-        assert made["drawing"] is None
-        assert made["refused"]
-        assert "123" not in str(made["refused"])
+    assert answer.status_code == 422
+    assert "secret.svg" in answer.json()["says"]
+    # One that came into the book another way is shown, but nothing is drawn of it.
+    with open_book(tmp_path / "other.db") as book, running(book) as server, let_in(server) as other:
+        made = other.get(f"/api/orders/o{book.add_order(own).id}").json()
+    assert made["drawing"] is None
+    assert made["refused"]
+    assert "123" not in str(made["refused"])
 
 
 # --- uploads
@@ -119,7 +124,6 @@ def test_an_upload_without_a_length_is_bounded_too(server: Running, window: Wind
         "text/html",
         "image/png",
         "multipart/form-data; boundary=x",
-        "application/json",
         "",
         "application/x-www-form-urlencoded",
     ],

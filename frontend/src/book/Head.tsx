@@ -21,7 +21,7 @@ export function Head(): preact.JSX.Element {
       </button>
       <h1>
         <span class="order-name">{open?.name ?? ""}</span>
-        {open && <span class="for-whom">{t("head.for", { client: open.client.label })}</span>}
+        {open?.client.label && <span class="for-whom">{t("head.for", { client: open.client.label })}</span>}
         {open?.due && <span class="for-whom">{t("head.due", { due: day(open.due) })}</span>}
       </h1>
       <p class={`saving ${saving.value}`} role="status">

@@ -15,23 +15,37 @@ const looked = signal<string | null>(null);
 /** Pixels that a line rises before it turns to its place. */
 const RISE = 10;
 
-/** What has to be looked at stands in the margin; mere notes wait folded beside it. */
-function loudOnes(findings: readonly Finding[]): Finding[] {
-  return findings
-    .filter((f) => f.level !== "note")
-    .sort((a, b) => (a.at?.[0] ?? Number.POSITIVE_INFINITY) - (b.at?.[0] ?? Number.POSITIVE_INFINITY));
+/** Pixels that a note takes at least, and the button of those that are folded. */
+const NOTE = 215;
+const FOLDED = 170;
+
+/** What has to be looked at stands in the margin, the gravest first as far as one row goes, so that nothing lies over
+ * the drawing; the rest and mere notes wait folded beside it. */
+function parted(findings: readonly Finding[], width: number): { loud: Finding[]; rest: Finding[]; notes: number } {
+  const all = findings.filter((f) => f.level !== "note");
+  const room = Math.max(1, Math.floor((width - FOLDED) / NOTE));
+  const far = Number.POSITIVE_INFINITY;
+  const loud = all.slice(0, room).sort((a, b) => (a.at?.[0] ?? far) - (b.at?.[0] ?? far));
+  const notes = findings.filter((f) => f.level === "note");
+  return { loud, rest: [...all.slice(room), ...notes], notes: notes.length };
+}
+
+/** "2 more to look at, 29 notes", without what there is none of. */
+function folded(rest: readonly Finding[], notes: number): string {
+  const more = rest.length - notes;
+  const said = notes === 0 ? "" : t(notes === 1 ? "findings.more_one" : "findings.more", { count: notes });
+  return [more > 0 ? t("findings.rest", { count: more }) : "", said].filter((one) => one !== "").join(", ");
 }
 
 export function Margin(props: { findings: Finding[]; width: number; height: number }): preact.JSX.Element | null {
   const strip = useRef<HTMLDivElement>(null);
-  const loud = loudOnes(props.findings);
-  const quiet = props.findings.filter((f) => f.level === "note");
+  const { loud, rest, notes } = parted(props.findings, props.width);
 
   useLayoutEffect(() => {
     const div = strip.current;
     if (div === null) return;
     const next: Record<string, readonly [number, number]> = {};
-    for (const note of div.querySelectorAll<HTMLElement>(".note[data-id]")) {
+    for (const note of div.querySelectorAll<HTMLElement>(":scope > .note[data-id]")) {
       const top = div.offsetTop + note.offsetTop - div.scrollTop;
       if (top >= div.offsetTop) next[note.dataset.id ?? ""] = [div.offsetLeft + note.offsetLeft + note.offsetWidth / 2, top];
     }
@@ -44,11 +58,11 @@ export function Margin(props: { findings: Finding[]; width: number; height: numb
       {loud.map((finding) => (
         <Note key={finding.id} finding={finding} />
       ))}
-      {quiet.length > 0 && (
+      {rest.length > 0 && (
         <details class="more">
-          <summary>{t(quiet.length === 1 ? "findings.more_one" : "findings.more", { count: quiet.length })}</summary>
+          <summary>{folded(rest, notes)}</summary>
           <div class="quiet-notes">
-            {quiet.map((finding) => (
+            {rest.map((finding) => (
               <Note key={finding.id} finding={finding} />
             ))}
           </div>

@@ -251,29 +251,36 @@ function NewClient(props: { onMade: (client: Client) => void; tell: (says: strin
 
 /** The whole book: out as one file, in from one, an order from its file, and what happens to measurements. */
 function Book(props: { tell: (says: string) => void; again: () => void }): preact.JSX.Element {
-  const read = (path: string, kind: string, after: (said: { order?: Order; orders?: number; clients?: number }) => void) => (event: { currentTarget: HTMLInputElement }) => {
+  const readBook = (event: { currentTarget: HTMLInputElement }): void => {
     const file = event.currentTarget.files?.[0];
     event.currentTarget.value = "";
     if (file === undefined) return;
-    void tried(async () => after(await upload(path, kind, file)), props.tell);
+    void tried(async () => {
+      const said = await upload<{ orders: number; clients: number }>("/api/book/import", "application/octet-stream", file);
+      notice.value = t("shelf.book_read", { orders: said.orders, clients: said.clients });
+      props.tell(notice.value);
+      props.again();
+    }, props.tell);
+  };
+  const readOrder = (event: { currentTarget: HTMLInputElement }): void => {
+    const files = [...(event.currentTarget.files ?? [])];
+    event.currentTarget.value = "";
+    if (files.length === 0) return;
+    void tried(async () => {
+      const read = await Promise.all(files.map(async (file) => ({ name: file.name, data: await base64(file) })));
+      openOrder((await post<{ order: Order }>("/api/orders/import", { files: read })).order.id);
+    }, props.tell);
   };
   return (
     <div class="whole-book">
       <h3>{t("shelf.book")}</h3>
       <label class="file-in">
         <span>{t("shelf.order_in")}</span>
-        <input type="file" accept=".toml" onChange={read("/api/orders/import", "application/toml", (said) => said.order && openOrder(said.order.id))} />
+        <input type="file" multiple accept=".toml,.svg,.dxf" onChange={readOrder} />
       </label>
       <label class="file-in">
         <span>{t("shelf.book_in")}</span>
-        <input
-          type="file"
-          onChange={read("/api/book/import", "application/octet-stream", (said) => {
-            notice.value = t("shelf.book_read", { orders: said.orders ?? 0, clients: said.clients ?? 0 });
-            props.tell(notice.value);
-            props.again();
-          })}
-        />
+        <input type="file" onChange={readBook} />
       </label>
       <p>
         <a href="/api/book/export" download>
@@ -286,4 +293,13 @@ function Book(props: { tell: (says: string) => void; again: () => void }): preac
       </p>
     </div>
   );
+}
+
+/** The bytes of a file in base64, as JSON carries them. */
+async function base64(file: File): Promise<string> {
+  const bytes = new Uint8Array(await file.arrayBuffer());
+  let text = "";
+  // In parts: a function takes only so many arguments.
+  for (let k = 0; k < bytes.length; k += 0x8000) text += String.fromCharCode(...bytes.subarray(k, k + 0x8000));
+  return btoa(text);
 }

@@ -16,8 +16,10 @@ function current(sheet: Sheet): { groups: LessonGroup[]; at: number; one: Lesson
   return { groups, at, one: groups[at] };
 }
 
-export function LessonLeft(props: { sheet: Sheet }): preact.JSX.Element {
+export function LessonLeft(props: { sheet: Sheet }): preact.JSX.Element | null {
   const { groups, at, one } = current(props.sheet);
+  // A pattern that was brought in has no lesson: the sentence says so.
+  if (groups.length === 0) return null;
   return (
     <section class="section lesson">
       <div class="group-pick">

@@ -10,7 +10,7 @@ import { DrawingRight } from "./Plain";
 import { TapeLeft, TapeRight } from "./Tape";
 
 /** `first`: the left page's own part stands before the sentences. */
-type Page = (props: { sheet: Sheet }) => preact.JSX.Element;
+type Page = (props: { sheet: Sheet }) => preact.JSX.Element | null;
 
 export const SPREADS: Record<SpreadId, { Left?: Page; first?: boolean; Right: Page }> = {
   tape: { Left: TapeLeft, Right: TapeRight },

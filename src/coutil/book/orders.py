@@ -106,9 +106,11 @@ class Orders(Edits):
         return write_whole(file, self.order(order_id).text.encode(), force=force)
 
     def import_order(self, file: Path, *, client_id: int | None = None) -> OrderEntry:
-        """`add_order` from a file; an order without a name takes the file's."""
+        """`add_order` from a file; an order without a name takes the file's. A drawing that it names comes along."""
         text = decode(read_small(file, _LARGEST), str(file))
         order = read(text, str(file))
+        if order.pattern is not None:
+            text = _with_drawing(text, file)
         if "name" not in _top_keys(text):
             text = with_name(text, _plain_name(file.stem) or order.name)
         with self._writing() as c:
@@ -189,3 +191,15 @@ def _top_keys(text: str) -> set[str]:
 
 def _plain_name(stem: str) -> str:
     return "".join(s for s in stem if s.isprintable()).strip()[:120]
+
+
+def _with_drawing(text: str, file: Path) -> str:
+    """The text with the drawing in it that it names: it lies beside the file."""
+    # Reading drawings is slow to load, and few orders need it.
+    from coutil.trace import TraceError, carrying
+    from coutil.trace.model import LARGEST_FILE
+
+    try:
+        return carrying(text, lambda name: read_small(file.parent / name, LARGEST_FILE))
+    except TraceError as e:
+        raise BookError(f"{file}: {e}") from None

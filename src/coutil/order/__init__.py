@@ -21,9 +21,10 @@ from coutil.order.model import (
 )
 from coutil.order.new import new_order
 from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
+from coutil.order.packed import PackedError, packed, unpacked
 from coutil.order.page import order_page
-from coutil.order.read import parse_order, parse_own, read_order, read_own
-from coutil.order.write import write_order
+from coutil.order.read import parse_order, parse_own, read_order, read_own, tables_of
+from coutil.order.write import with_own, write_order
 
 __all__ = [
     "ALLOWANCE",
@@ -46,15 +47,20 @@ __all__ = [
     "OwnPanel",
     "OwnPattern",
     "OwnSeam",
+    "PackedError",
     "PadBuild",
     "Style",
     "Unit",
     "judge_order",
     "new_order",
     "order_page",
+    "packed",
     "parse_order",
     "parse_own",
     "read_order",
     "read_own",
+    "tables_of",
+    "unpacked",
+    "with_own",
     "write_order",
 ]

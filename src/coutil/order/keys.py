@@ -12,6 +12,7 @@ from typing import Final, Literal
 
 from coutil.body import MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
 from coutil.order.costs import BONED, Hours
+from coutil.order.packed import MOST_PACKED
 from coutil.units import both
 
 Kind = Literal[
@@ -166,6 +167,13 @@ OWN_TABLES: Final = (
                 1,
                 170,
                 default="30",
+            ),
+            Key(
+                "drawing",
+                "text",
+                "the file itself, packed, where the order carries it; coutil writes it as an order enters the book",
+                high=MOST_PACKED,
+                default="read from the disk, beside the order",
             ),
         ),
         ("panels", "seams"),

@@ -51,7 +51,8 @@ class OwnPattern:
     """A pattern file and how it is to be read.
 
     `scale` is what one unit of the file measures; `line` what its outlines are, `allowance` what stands between a cut
-    line and the net line; `corner` the least turn of a corner, in degrees. None: not stated.
+    line and the net line; `corner` the least turn of a corner, in degrees. None: not stated. `drawing` is the file
+    itself, packed (coutil.order.packed), where the order carries it; `file` is then only what it was called.
     """
 
     file: str
@@ -61,3 +62,4 @@ class OwnPattern:
     corner: float = 30.0
     panels: tuple[OwnPanel, ...] = ()
     seams: tuple[OwnSeam, ...] = ()
+    drawing: str = ""

@@ -41,6 +41,8 @@ def own_table(own: OwnPattern, length: Callable[[float], float | int | str]) -> 
         panels.append(row)
     if panels:
         out["panels"] = panels
+    if own.drawing:
+        out["drawing"] = own.drawing
     if own.seams:
         out["seams"] = [_seam(s, length) for s in own.seams]
     return out

@@ -18,6 +18,7 @@ from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import LISTED, TABLES, Table
 from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, OrderError, PadBuild, Style
 from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
+from coutil.order.packed import PackedError, unpacked
 from coutil.order.value import WrongError, bare, one_line, read_value, shown
 from coutil.units import both
 
@@ -26,6 +27,8 @@ LARGEST: Final = 1_000_000
 # A line with more points than this is no line of an order (the longest list has 400 decimals): to read a key takes
 # more than the square of its parts, so that a file below LARGEST could hold the reader for hours.
 _MOST_POINTS: Final = 1000
+# What [style] may say beside a [pattern].
+BESIDE_OWN: Final = ("closing", "lacing_gap")
 # More problems than this are not worth reading; the rest is counted.
 _SHOWN: Final = 20
 _MOST_CLOTHS: Final = 100
@@ -78,6 +81,11 @@ def parse_own(text: str, source: str = "pattern file") -> OwnPattern:
     """Check the text of a file beside a drawing, as `read_own` does. Raises OrderError and nothing else."""
     where, document = _parsed(text, source)
     return _Reader(where).own_file(document)
+
+
+def tables_of(text: str, source: str = "order") -> frozenset[str]:
+    """What stands at the top of a file, to tell an order from a pattern file. Raises OrderError for what is no TOML."""
+    return frozenset(_parsed(text, source)[1])
 
 
 def _parsed(text: str, source: str) -> tuple[str, dict[str, Any]]:
@@ -180,13 +188,18 @@ class _Reader:
         if "pattern" not in document:
             return None
         for key in style:
-            if key not in ("closing", "lacing_gap"):
+            if key not in BESIDE_OWN:
                 self.problem("style", key, None, "there is a [pattern], which has a shape already; leave this out")
         given = self.inner("", document, "pattern")
         got = self.table("pattern", given)
         if "corner" in got:
             got["corner"] = float(got["corner"])
         named = got.get("file", "").lower().endswith(".toml")
+        if "drawing" in got:
+            try:
+                unpacked(got["drawing"])
+            except PackedError as e:
+                self.problem("pattern", "drawing", got["drawing"], str(e))
         if named and len(given) > 1:
             other = next(k for k in given if k != "file")
             self.problem("pattern", other, None, "say this in the .toml file that is named here, not in both")

@@ -9,8 +9,10 @@ from typing import Any
 
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import TABLES
-from coutil.order.model import VERSION, Build, Cloth, Ease, Order, PadBuild, Style
+from coutil.order.model import VERSION, Build, Cloth, Ease, Order, OrderError, PadBuild, Style
+from coutil.order.own import OwnPattern
 from coutil.order.own_write import own_table
+from coutil.order.read import BESIDE_OWN, parse_order
 from coutil.units import plain_number
 
 
@@ -64,6 +66,31 @@ def write_order(order: Order) -> str:
             doc.add(tomlkit.nl())
             doc.add(name, tomlkit.item(changed))
     return tomlkit.dumps(doc)
+
+
+def with_own(text: str, own: OwnPattern) -> str:
+    """The text of an order with this pattern; all else, remarks too, as it was. A style that only a draft has goes.
+
+    Raises OrderError for a text that is no order, or that cannot hold this pattern.
+    """
+    import tomlkit
+
+    was = parse_order(text)
+    document: Any = tomlkit.parse(text)
+    table = own_table(own, lambda mm: _length(mm, was.unit))
+    if was.pattern is None:
+        style = document.get("style", {})
+        for key in [k for k in style if k not in BESIDE_OWN]:
+            del style[key]
+    if was.pattern is not None and was.pattern.file == own.file:
+        # What she wrote about it stays as she wrote it.
+        document["pattern"]["drawing"] = table["drawing"]
+    else:
+        document["pattern"] = table
+    out: str = tomlkit.dumps(document)
+    if parse_order(out).pattern != own:
+        raise OrderError("the pattern cannot be written down exactly")
+    return out
 
 
 def _changed(value: Any, default: Any, table: str, unit: str) -> dict[str, Any]:

@@ -17,8 +17,11 @@ NOTCH_BELOW = "1 in below the bust point"
 NOTCH_ABOVE = "1 in above the bust point"
 # The mark on the side front's princess edge where the centre front's ends; what lies above it (the peak) is not sewn.
 SEWN_END = "centre_front_end"
-# Two stations closer than this on both edges are one station, in mm: a tenth of what the pattern file's figures show.
+# Edges that differ by no more than this end at the same place, in mm: a tenth of what the pattern file's figures show.
 SAME_PLACE = 1e-5
+# Stations nearer to each other than this on both edges, in mm, are one: a notch of a traced pattern and the same place
+# as it is reckoned, which a drawing tells to some hundredths.
+ONE_STATION = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +67,11 @@ def stations(pattern: Pattern, seam: Seam) -> list[tuple[str, float, float]]:
     found.sort(key=lambda s: s[1] + s[2])
     out = [found[0]]
     for station in found[1:]:
-        if max(station[1] - out[-1][1], station[2] - out[-1][2]) > SAME_PLACE:
+        if max(abs(station[1] - out[-1][1]), abs(station[2] - out[-1][2])) > ONE_STATION:
             out.append(station)
+        elif station == end and len(out) > 1:
+            # The seam ends where it ends, whatever lies beside that.
+            out[-1] = end
     return out
 
 

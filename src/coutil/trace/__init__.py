@@ -10,7 +10,16 @@ mended = true_seam(pattern, "side", change="share")  moved as asked, every move 
 """
 
 from coutil.trace.build import pattern_of
-from coutil.trace.from_order import own_text, pattern_from_order, proposed, report, resolved, traced_of
+from coutil.trace.from_order import (
+    carried,
+    carrying,
+    own_text,
+    pattern_from_order,
+    proposed,
+    report,
+    resolved,
+    traced_of,
+)
 from coutil.trace.mend import Mended, Move, true_seam
 from coutil.trace.model import Shape, Traced, TraceError
 from coutil.trace.read import as_written, found_again, read_drawing, trace_drawing
@@ -24,6 +33,8 @@ __all__ = [
     "TraceError",
     "Traced",
     "as_written",
+    "carried",
+    "carrying",
     "found_again",
     "own_text",
     "pattern_from_order",

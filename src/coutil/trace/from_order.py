@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
-from pathlib import Path
+from functools import lru_cache
+from pathlib import Path, PurePosixPath
 
-from coutil.order import Order, OrderError, OwnPanel, OwnPattern, OwnSeam, read_own
+from coutil.order import (
+    Order,
+    OrderError,
+    OwnPanel,
+    OwnPattern,
+    OwnSeam,
+    PackedError,
+    packed,
+    parse_order,
+    parse_own,
+    read_own,
+    unpacked,
+    with_own,
+)
 from coutil.order.own import Place
 from coutil.order.own_write import own_table
 from coutil.pattern import Pattern
 from coutil.trace.build import STRAIGHT_CENTRE, pattern_of
 from coutil.trace.model import Traced, TraceError
-from coutil.trace.read import read_drawing
+from coutil.trace.read import read_drawing, trace_drawing
 from coutil.trace.sides import bow
 from coutil.trace.tell import Telling, ToldPanel, tell
 from coutil.units import both
@@ -26,13 +40,56 @@ def pattern_from_order(order: Order, folder: str | Path) -> Pattern:
     """
     if order.pattern is None:
         raise ValueError("the order names no pattern")
+    if order.pattern.drawing:
+        return _carried_pattern(order.pattern, order.name)
     own, base = resolved(order.pattern, Path(folder))
     return pattern_of(traced_of(own, base), own, order.name)
 
 
+@lru_cache(maxsize=8)
+def _carried_pattern(own: OwnPattern, name: str) -> Pattern:
+    """The pattern that an order carries. It depends on nothing else of the order, so an open one is told apart once."""
+    return pattern_of(traced_of(own, Path()), own, name)
+
+
+def carrying(text: str, fetch: Callable[[str], bytes]) -> str:
+    """The text of an order with the drawing in it that it names, so that it needs no file beside it.
+
+    `fetch` gives the bytes of a file by the name that the order, or the description named there, has for it. A text
+    without [pattern], or one that carries its drawing already, stays as it is. Raises TraceError where what is named
+    cannot be carried, and OrderError for a text that is no order; what `fetch` raises goes through.
+    """
+    own = parse_order(text).pattern
+    if own is None or own.drawing:
+        return text
+    if _is_description(own):
+        try:
+            said = parse_own(fetch(own.file).decode("utf-8-sig"), own.file)
+        except UnicodeDecodeError:
+            raise TraceError(f"{own.file}: not UTF-8 text; save it as UTF-8") from None
+        except OrderError as e:
+            raise TraceError(str(e)) from None
+        # Beside the description: its drawing's name counts from there.
+        own = replace(said, file=(PurePosixPath(own.file).parent / said.file).as_posix())
+    return with_own(text, own if own.drawing else carried(own, fetch(own.file)))
+
+
+def carried(own: OwnPattern, data: bytes) -> OwnPattern:
+    """The pattern with the bytes of its drawing in it; raises TraceError for what is no drawing or too large."""
+    trace_drawing(data, own.file, scale=own.scale, corner=own.corner)
+    try:
+        return replace(own, drawing=packed(data))
+    except PackedError as e:
+        raise TraceError(f"{own.file}: {e}") from None
+
+
+def _is_description(own: OwnPattern) -> bool:
+    return own.file.lower().endswith(".toml")
+
+
 def resolved(own: OwnPattern, folder: Path) -> tuple[OwnPattern, Path]:
     """What is said of the drawing, and the folder from which its name counts; follows a .toml file once."""
-    if not own.file.lower().endswith(".toml"):
+    if not _is_description(own):
         return own, folder
     beside = folder / own.file
     try:
@@ -42,7 +99,9 @@ def resolved(own: OwnPattern, folder: Path) -> tuple[OwnPattern, Path]:
 
 
 def traced_of(own: OwnPattern, folder: Path) -> Traced:
-    """The drawing's shapes, read with the scale and the corners that were said."""
+    """The drawing's shapes, read with the scale and the corners that were said; from the order, if it carries them."""
+    if own.drawing:
+        return trace_drawing(unpacked(own.drawing), own.file, scale=own.scale, corner=own.corner)
     return read_drawing(folder / own.file, scale=own.scale, corner=own.corner)
 
 

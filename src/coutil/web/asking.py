@@ -14,6 +14,8 @@ from coutil.web.texts import say
 # Bytes of a request that is no upload: the longest note in JSON is far below.
 MOST_JSON: Final = 64_000
 MOST_ORDER: Final = 1_000_000
+# An order and a drawing, in base64: a drawing of the largest that an order carries is some 2 MB before it is packed.
+MOST_FILES: Final = 12_000_000
 MOST_BOOK: Final = 64_000_000
 # Characters of a search, a label and the like.
 _LONGEST: Final = 5_000
@@ -22,12 +24,16 @@ _HIGHEST: Final = 2**53
 _ID: Final = re.compile(r"[a-z]([0-9]{1,15})")
 
 
-async def json_body(request: Request) -> dict[str, Any]:
+def kind_of(request: Request) -> str:
+    """The media type of what was sent, without its parameters."""
+    return request.headers.get("content-type", "").split(";")[0].strip().lower()
+
+
+async def json_body(request: Request, most: int = MOST_JSON) -> dict[str, Any]:
     """The JSON object that was sent. Raises ProblemError."""
-    kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
-    if kind != "application/json":
+    if kind_of(request) != "application/json":
         raise ProblemError(415, "wrong_kind", say("error.wrong_kind", wanted="application/json"))
-    data = await bounded(request, MOST_JSON)
+    data = await bounded(request, most)
     try:
         body = json.loads(data, parse_constant=_no_constant)
     except (ValueError, RecursionError):
@@ -39,8 +45,7 @@ async def json_body(request: Request) -> dict[str, Any]:
 
 async def upload(request: Request, kinds: tuple[str, ...], most: int) -> bytes:
     """The file that was sent as the body. Raises ProblemError for another kind or one that is too large."""
-    kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
-    if kind not in kinds:
+    if kind_of(request) not in kinds:
         raise ProblemError(415, "wrong_kind", say("error.wrong_kind", wanted=kinds[0]))
     return await bounded(request, most)
 

@@ -12,12 +12,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from coutil.body import BY_KEY, standard_body
+from coutil.body import BY_KEY
 from coutil.book import ClientEntry, Tape
-from coutil.order import OrderError, new_order, parse_order
+from coutil.order import Unit
 from coutil.units import LengthError, parse_length
 from coutil.web import asking
 from coutil.web.asking import identity, json_body, upload
+from coutil.web.coming import Come, files_of, new_text, order_text
 from coutil.web.lengths import shown
 from coutil.web.order_calls import order_id
 from coutil.web.problems import ProblemError, not_understood
@@ -26,9 +27,6 @@ from coutil.web.settings import settings_of
 from coutil.web.sheet import order_line
 from coutil.web.texts import say
 
-# A new order begins on this standard body, in mm of bust and by cup letter: a middle size, to be overwritten.
-_BUST: Final = 920.0
-_CUP: Final = "C"
 _MOST_LINES: Final = 500
 _TOML: Final = ("application/toml", "text/plain", "application/octet-stream")
 _BOOK: Final = ("application/octet-stream", "application/zip")
@@ -58,13 +56,12 @@ async def orders(request: Request) -> Response:
 async def add_order(request: Request) -> Response:
     r, body = room(request), await json_body(request)
     name = asking.text(body, "name", say("new.order"), longest=120).strip() or say("new.order")
-    unit = "in" if settings_of(request).unit == "in" else "cm"
+    unit: Unit = "in" if settings_of(request).unit == "in" else "cm"
     client = _whose(r, body)
 
     def work() -> dict[str, Any]:
         number, label = client()
-        text = new_order(name=name, label=label, unit=unit, body=standard_body(_BUST, _CUP))  # type: ignore[arg-type]
-        entry = r.book.add_order(text, client_id=number)
+        entry = r.book.add_order(new_text(name, label, unit), client_id=number)
         r.hub.publish("book", {})
         return {"order": order_line(entry)}
 
@@ -235,18 +232,16 @@ async def import_book(request: Request) -> Response:
 
 
 async def import_order(request: Request) -> Response:
-    r, data = room(request), await upload(request, _TOML, asking.MOST_ORDER)
-    try:
-        text = data.decode("utf-8-sig")
-        # Asked here for its clear words; the book asks again.
-        parse_order(text, say("new.file"))
-    except UnicodeDecodeError:
-        raise ProblemError(415, "wrong_kind", say("error.wrong_kind", wanted="UTF-8")) from None
-    except OrderError as e:
-        raise ProblemError(422, "refused", "\n".join(e.problems)) from None
+    """One order file as it is, or JSON with it and with what belongs to it; a pattern alone makes a new order."""
+    r = room(request)
+    unit: Unit = "in" if settings_of(request).unit == "in" else "cm"
+    if asking.kind_of(request) == "application/json":
+        files = files_of(await json_body(request, asking.MOST_FILES))
+    else:
+        files = (Come(say("new.file") + ".toml", await upload(request, _TOML, asking.MOST_ORDER)),)
 
     def work() -> dict[str, Any]:
-        entry = r.book.add_order(text)
+        entry = r.book.add_order(order_text(files, unit))
         r.hub.publish("book", {})
         return {"order": order_line(entry)}
 

@@ -10,6 +10,7 @@ from coutil.check.walk import TOLERANCE
 from coutil.pattern import LEVELS, Cup, Pattern
 from coutil.pattern.model import Side
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SEWN_END, intervals, stations
+from coutil.plane import Curve
 from coutil.units import cm
 from coutil.web.lengths import other, shown
 from coutil.web.paths import rounded
@@ -45,11 +46,17 @@ def walked(pattern: Pattern, placed: Sequence[Placed]) -> list[dict[str, Any]]:
                     "difference": f"{i.difference + 0.0:.2f} mm".replace("-0.00", "0.00"),
                     "level": "fine" if low <= i.difference <= high else "stop",
                     "parts": [f"{pa.id}/edge/{a.role}", f"{pb.id}/edge/{b.role}"],
-                    "a_d": pa.place.curve(up_a.part(max(a0, 0.0), min(a1, up_a.length))),
-                    "b_d": pb.place.curve(up_b.part(max(b0, 0.0), min(b1, up_b.length))),
+                    "a_d": _stretch(pa, up_a, a0, a1),
+                    "b_d": _stretch(pb, up_b, b0, b1),
                 }
             )
     return out
+
+
+def _stretch(p: Placed, curve: Curve, start: float, end: float) -> str:
+    """A stretch of an edge as a path; "" for none: notches that somebody else drew may stand in another order there."""
+    start, end = max(start, 0.0), min(end, curve.length)
+    return p.place.curve(curve.part(start, end)) if end > start else ""
 
 
 def cups(found: Sequence[Cup], unit: str) -> list[dict[str, Any]]:
@@ -81,7 +88,8 @@ def girths(pattern: Pattern) -> dict[str, Any]:
     """The panels' widths at each level, in cm, and what they add up to, as a table."""
     rows = []
     for level in reversed(LEVELS):
-        if level not in pattern.panels[0].levels:
+        # On a pattern that was brought in a level may be known on some panels only.
+        if any(level not in p.levels for p in pattern.panels):
             continue
         across = [math.dist(*p.levels[level]) for p in pattern.panels]
         total = sum(w * (2.0 if p.side == "both" else 1.0) for w, p in zip(across, pattern.panels, strict=True))

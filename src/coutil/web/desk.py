@@ -227,7 +227,7 @@ class Desk:
     def _work(text: str, key: str, before: Order) -> tuple[Order, Work]:
         """Read and work out a changed text. What stood in the way before the change is no reason to refuse it."""
         order = parsed(text, key)
-        if order.pattern is not None:
+        if _is_elsewhere(order):
             raise RefusedError(Refusal(key, say("refused.own_pattern")))
         impossible = judged(order, key)
         if impossible and not judged(before, key):
@@ -321,8 +321,7 @@ class Desk:
     def _read(self, entry: OrderEntry) -> Opened:
         doc = tomllib.loads(entry.text)
         order = parsed(entry.text)
-        if order.pattern is not None:
-            # It names a file, and no file is read because a page asks for it.
+        if _is_elsewhere(order):
             return Opened(entry, doc, order, None, (Refusal("", say("refused.own_pattern")),))
         try:
             return Opened(entry, doc, order, work_out(order))
@@ -332,6 +331,11 @@ class Desk:
     def _sheet(self, now: Opened, unit: str, spread: str) -> dict[str, Any]:
         lays, plan = self.lays.told(now.entry.id, now.entry.text, unit)
         return sheet(now, unit, spread, lays, plan)
+
+
+def _is_elsewhere(order: Order) -> bool:
+    """Whether its pattern is a file on some disk: none is read because a page asks for it."""
+    return order.pattern is not None and not order.pattern.drawing
 
 
 def _within_reach(found: tuple[Refusal, ...], edit: Edit, now: Opened, unit: str) -> tuple[Refusal, ...]:
@@ -372,8 +376,7 @@ def _stood(key: str, text: str, unit: str) -> str:
     except RefusedError:
         return ""
     try:
-        # A pattern of one's own is a file, which the page does not read.
-        work = work_out(order) if order.pattern is None else None
+        work = None if _is_elsewhere(order) else work_out(order)
     except (OrderError, LayerError):
         work = None
     return _stands(key, tomllib.loads(text), order, work, unit)

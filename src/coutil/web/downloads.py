@@ -48,6 +48,8 @@ def offered(order_id: int, work: Work) -> list[dict[str, Any]]:
     for kind in KINDS.values():
         if not work.pattern.pieces and kind.name.startswith(("pattern-", "pieces")):
             continue
+        if kind.name == "lesson.pdf" and not work.lesson:
+            continue
         if kind.name == "quote.pdf" and work.order.money.hour is None:
             continue
         ending = kind.name.rsplit(".", 1)[1]

@@ -56,7 +56,7 @@ def part_ids(drawn: Mapping[str, Any], placed: Sequence[Placed]) -> dict[str, st
 
 def _hands(placed: Sequence[Placed], panels: Sequence[Mapping[str, Any]], work: Work) -> dict[str, str]:
     ids = part_ids({"panels": panels}, placed)
-    found = {part: hand(plain, work.order.style) for part, plain in ids.items()}
+    found = {part: hand(plain, work.order.style, drafted=work.draft is not None) for part, plain in ids.items()}
     return {part: key for part, key in found.items() if key is not None}
 
 

@@ -118,9 +118,15 @@ def tells_low(style: Style | SettledStyle) -> bool:
     return style.neckline != "straight" or style.plunge is not None
 
 
-def hand(part: str, style: Style) -> str | None:
-    """The value that a part brings to hand; `part` without its side."""
+def hand(part: str, style: Style, *, drafted: bool = True) -> str | None:
+    """The value that a part brings to hand; `part` without its side.
+
+    Of a pattern that was not drafted no value of style moves a line: an edge brings its allowance.
+    """
     panel, _, rest = part.partition("/")
+    if not drafted and rest.startswith("edge/"):
+        role = rest.removeprefix("edge/")
+        return f"build.allowances.{role}" if role in ROLES else None
     if rest == "edge/top" and panel in (SB, CB):
         return "style.back_top" if panel == CB else "style.side_top"
     key = "style.neckline" if (panel, rest) == (SF, "edge/top") else _HAND.get(rest)

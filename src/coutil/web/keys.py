@@ -16,6 +16,8 @@ from coutil.order.keys import TABLES, Key
 LINING: Final = "build.lining"
 LININGS: Final = ("none", "plain", "fused")
 CLOTH: Final = "cloth"
+# What of a pattern that was brought in can be changed value by value.
+OF_OWN: Final = ("line", "allowance")
 # As many as the order file takes.
 MOST_CLOTHS: Final = 100
 
@@ -52,8 +54,11 @@ def address(key: str) -> Address:
         path, table = (CLOTH, int(parts[1]), parts[2]), CLOTH
     else:
         table = ".".join(parts[:-1])
-    # A pattern of one's own is a file on this machine's disk: nothing that comes from a browser may name one.
-    known = None if table.startswith("pattern") else TABLES.get(table)
+    known = TABLES.get(table)
+    # A pattern of one's own may be a file on this machine's disk: nothing that comes from a browser may name one, nor
+    # write what a drawing holds.
+    if table.startswith("pattern") and parts[-1] not in OF_OWN:
+        known = None
     if known is None or (table == CLOTH and len(path) != 3):
         raise UnknownKeyError(key[:80])
     for spec in known.keys:

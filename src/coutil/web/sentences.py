@@ -30,7 +30,7 @@ def spreads(order: Order, *, uneven: bool, worst: str, steps: int | None) -> lis
         "cloth": _cloth(order),
         "making": _making(order),
         "money": _money(order),
-        "lesson": [_lesson(steps)],
+        "lesson": [_lesson(steps, drafted=order.pattern is None)],
     }
     return [{"id": s, "title": say(f"spread.{s}"), "sections": sections[s]} for s in SPREADS]
 
@@ -61,8 +61,15 @@ def _tape(uneven: bool) -> list[dict[str, Any]]:
 
 
 def _shape(order: Order) -> list[dict[str, Any]]:
-    neckline = "shape.neckline.low" if tells_low(order.style) else "shape.neckline"
     closing = "shape.lacing" if order.style.closing == "lacing" else "shape.closing"
+    if order.pattern is not None:
+        line = "shape.own.cut" if order.pattern.line == "cut" else "shape.own.line"
+        own = ["shape.own", line, "shape.own.change"] if order.pattern.drawing else ["shape.own.elsewhere"]
+        return [
+            _section("shape.own", own, file=order.pattern.file),
+            _section("shape.closing", [closing]),
+        ]
+    neckline = "shape.neckline.low" if tells_low(order.style) else "shape.neckline"
     fit = ["shape.ease", *(["shape.foam"] if order.build.pad.thickness is not None else [])]
     return [
         _section("shape.top", [neckline, "shape.cup", "shape.sides"]),
@@ -123,7 +130,9 @@ def _money(order: Order) -> list[dict[str, Any]]:
     ]
 
 
-def _lesson(steps: int | None) -> dict[str, Any]:
+def _lesson(steps: int | None, *, drafted: bool) -> dict[str, Any]:
+    if not drafted:
+        return _section("lesson.all", ["lesson.own"])
     if steps is None:
         return _section("lesson.all", ["lesson.all"])
     return _section("lesson.all", ["lesson.counted"], count=steps)

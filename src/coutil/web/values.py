@@ -179,7 +179,8 @@ def _choice(out: dict[str, Any], at: Address, value: str) -> None:
     options = ("true", "false") if at.spec.kind == "flag" else at.spec.choices
     out["choices"] = _options(at.pattern, tuple(options))
     out["value"] = value
-    out["text"] = choice_text(at.pattern, value) if value else say("value.none")
+    empty = f"value.{at.pattern}"
+    out["text"] = choice_text(at.pattern, value) if value else say(empty if has(empty) else "value.none")
 
 
 def _choices(out: dict[str, Any], at: Address, values: Sequence[str]) -> None:

@@ -93,11 +93,16 @@ def test_what_its_outlines_are_is_said_on_the_page(window: Window) -> None:
     svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="2000mm" height="1000mm" viewBox="{box}">{plain}</svg>'
     sheet = opened(window, bring(window, mine__svg=svg.encode()))
     assert sheet["drawing"] is None
-    assert any("net" in r["says"] for r in sheet["refused"])
+    assert [r["key"] for r in sheet["refused"]] == ["pattern.line"]
+    assert [f["name"] for f in sheet["files"]] == ["order.toml"]
     answer = window.edit("pattern.line", "net")
     assert answer.status_code == 200, answer.text
     net = answer.json()["sheet"]["drawing"]["panels"][1]["net"]
-    assert window.edit("pattern.line", "cut").status_code in (200, 422)
+    window.edit("pattern.line", "")
+    answer = window.edit("pattern.line", "cut")
+    assert answer.status_code == 422
+    assert {r["key"] for r in answer.json()["refused"]} == {"pattern.line", "pattern.allowance"}
+    # What was refused goes in once the other is said.
     assert window.edit("pattern.allowance", "1 cm").status_code == 200
     cut = window.sheet()
     assert cut["values"]["pattern.line"]["value"] == "cut"

@@ -17,7 +17,7 @@ import { Eye } from "./view";
 /** One eye for all spreads: turning a page does not move the paper. */
 const eye = new Eye();
 /** Pixels at the foot of the paper that are kept for findings, so that nothing jumps when one appears. */
-const MARGIN = 132;
+const MARGIN = 148;
 const SMALL_MARGIN = 84;
 /** Lengths closer than this on the screen, in pixels, would be written into each other. */
 const CLEAR = 26;
@@ -199,9 +199,13 @@ function Undrawn(): preact.JSX.Element {
       <h2>{t("paper.undrawn")}</h2>
       {refused.map((r) => (
         <p key={r.key}>
-          <button type="button" class="quiet" onClick={() => bringToHand(r.key)}>
-            {sheet.value?.values[r.key]?.name ?? r.key}
-          </button>{" "}
+          {r.key !== "" && (
+            <>
+              <button type="button" class="quiet" onClick={() => bringToHand(r.key)}>
+                {sheet.value?.values[r.key]?.name ?? r.key}
+              </button>{" "}
+            </>
+          )}
           {r.says}
         </p>
       ))}

@@ -20,6 +20,10 @@ from coutil.trace.tell import Telling, ToldPanel, ToldSeam, tell
 from coutil.trace.work import Work
 from coutil.units import both as said
 
+# How refusals begin that one word of the person's mends; whoever shows them may say it in other words.
+LINE_UNSAID = "the file does not say whether its outlines are net lines or cut lines"
+ALLOWANCE_UNSAID = "cut lines need the allowance"
+
 # A bust point or a level's end that was measured with a ruler may lie this far beside its edge, in mm.
 BESIDE_EDGE = 6.0
 # A level's line whose end lies this near to the top or to the hem, in mm, ends there: a pencil line.
@@ -79,8 +83,7 @@ def _net_sides(p: ToldPanel, own: OwnPattern) -> dict[int, Curve]:
     line = "net" if w.shape.net else (own.line or w.line)
     if line is None:
         raise TraceError(
-            f'the file does not say whether its outlines are net lines or cut lines; say line = "net" (where it is '
-            f'sewn) or line = "cut" and the allowance ({w.shape.name})'
+            f'{LINE_UNSAID}; say line = "net" (where it is sewn) or line = "cut" and the allowance ({w.shape.name})'
         )
     if line == "net":
         return dict(enumerate(w.sides))
@@ -89,7 +92,7 @@ def _net_sides(p: ToldPanel, own: OwnPattern) -> dict[int, Curve]:
         raise TraceError(f"{w.shape.name}: {len(allowances)} allowances for {len(w.sides)} sides")
     if not allowances:
         if own.allowance is None:
-            raise TraceError(f'cut lines need the allowance, such as allowance = "1/2 in" ({w.shape.name})')
+            raise TraceError(f'{ALLOWANCE_UNSAID}, such as allowance = "1/2 in" ({w.shape.name})')
         allowances = [own.allowance] * len(w.sides)
         for k in p.edge(p.fold).sides if p.fold else ():
             allowances[k] = 0.0

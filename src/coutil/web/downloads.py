@@ -42,15 +42,11 @@ class _Kind:
     make: Callable[[Work, LayPlan | None], bytes]
 
 
-def offered(order_id: int, work: Work) -> list[dict[str, Any]]:
-    """The files that an order can give, for the sheet (docs/web-api.md, 7)."""
+def offered(order_id: int, work: Work | None) -> list[dict[str, Any]]:
+    """The files that an order can give, for the sheet (docs/web-api.md, 7); its own file even if it cannot be drawn."""
     out = []
     for kind in KINDS.values():
-        if not work.pattern.pieces and kind.name.startswith(("pattern-", "pieces")):
-            continue
-        if kind.name == "lesson.pdf" and not work.lesson:
-            continue
-        if kind.name == "quote.pdf" and work.order.money.hour is None:
+        if not _is_given(kind.name, work):
             continue
         ending = kind.name.rsplit(".", 1)[1]
         out.append(
@@ -65,6 +61,16 @@ def offered(order_id: int, work: Work) -> list[dict[str, Any]]:
             }
         )
     return out
+
+
+def _is_given(name: str, work: Work | None) -> bool:
+    if name == ORDER_FILE or work is None:
+        return name == ORDER_FILE
+    if name.startswith(("pattern-", "pieces")):
+        return bool(work.pattern.pieces)
+    if name == "lesson.pdf":
+        return bool(work.lesson)
+    return name != "quote.pdf" or work.order.money.hour is not None
 
 
 def make_file(name: str, work: Work, plan: LayPlan | None, text: str) -> Made | None:

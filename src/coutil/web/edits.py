@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from coutil.order import Order, OrderError, judge_order, parse_order
+from coutil.trace.build import ALLOWANCE_UNSAID, LINE_UNSAID
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
@@ -311,6 +312,8 @@ def judged(order: Order, key: str) -> tuple[Refusal, ...]:
 
 # How the draft begins to say no: the values in conflict, then why.
 _CONFLICT: Final = re.compile(r"(?P<names>.{1,400}?) (?:cannot be used|conflict): (?P<why>.*)", re.DOTALL)
+# What a drawing leaves unsaid, by how its refusal begins, and the value that says it.
+_UNSAID: Final = {LINE_UNSAID: "pattern.line", ALLOWANCE_UNSAID: "pattern.allowance"}
 _NAME: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z_]+)*")
 
 
@@ -320,6 +323,11 @@ def undraftable(e: ValueError, name: str, key: str) -> Iterator[Refusal]:
     `name` is the order's own, which leads what the draft says; `key` the value that was changed, "" if none.
     """
     says = f"{e}".splitlines()[0].removeprefix(f"{name}: ")
+    for begins, needed in _UNSAID.items():
+        if says.startswith(begins):
+            for k in dict.fromkeys([*([key] if key else []), needed]):
+                yield Refusal(k, say(f"refused.{needed}"))
+            return
     found = _CONFLICT.match(says)
     named = []
     for word in _NAME.findall(found["names"]) if found else ():

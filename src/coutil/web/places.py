@@ -14,6 +14,9 @@ from coutil.web.paths import Box, Place, hull, union
 SQUARE = 10.0
 # Between two panels, and round all of them, in mm: room for a finger and for the lengths beside the edges.
 GAP = 30.0
+# Between the left side's row and the right side's, in mm: room for the upper row's names and sides where the paper lies
+# so far away that both rows are seen.
+ROWS = 70.0
 # A panel has a slot whose width grows in these steps, in mm, so that its neighbours seldom move while it is changed.
 SLOT = 50.0
 
@@ -45,7 +48,7 @@ def place_panels(pattern: Pattern) -> tuple[Placed, ...]:
     if right:
         bottom = max(p.box[3] for p in out)
         trial = _row(pattern, right, 0.0)
-        down = SQUARE * math.ceil((bottom + GAP - min(p.box[1] for p in trial)) / SQUARE)
+        down = SQUARE * math.ceil((bottom + ROWS - min(p.box[1] for p in trial)) / SQUARE)
         out += _row(pattern, right, down)
     return tuple(out)
 

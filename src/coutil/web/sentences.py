@@ -63,7 +63,7 @@ def _tape(uneven: bool) -> list[dict[str, Any]]:
 def _shape(order: Order) -> list[dict[str, Any]]:
     closing = "shape.lacing" if order.style.closing == "lacing" else "shape.closing"
     if order.pattern is not None:
-        line = "shape.own.cut" if order.pattern.line == "cut" else "shape.own.line"
+        line = "shape.own.net" if order.pattern.line == "net" else "shape.own.line"
         own = ["shape.own", line, "shape.own.change"] if order.pattern.drawing else ["shape.own.elsewhere"]
         return [
             _section("shape.own", own, file=order.pattern.file),

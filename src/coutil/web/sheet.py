@@ -81,7 +81,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         "walk": [] if work is None else walked(work.pattern, placed),
         "lays": lays,
         "spread": heavy,
-        "files": [] if work is None else offered(now.entry.id, work),
+        "files": offered(now.entry.id, work),
         "cautions": list(cautions(() if work is None else work.layers)),
     }
     if now.refused:

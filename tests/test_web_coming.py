@@ -97,6 +97,9 @@ def test_what_its_outlines_are_is_said_on_the_page(window: Window) -> None:
     assert [f["name"] for f in sheet["files"]] == ["order.toml"]
     answer = window.edit("pattern.line", "net")
     assert answer.status_code == 200, answer.text
+    # It shows no bust point: of a pad the page says only why there is none.
+    assert "build.pad.thickness" not in answer.json()["sheet"]["values"]
+    assert "No pad is made" in str(answer.json()["sheet"]["spreads"])
     net = answer.json()["sheet"]["drawing"]["panels"][1]["net"]
     window.edit("pattern.line", "")
     answer = window.edit("pattern.line", "cut")

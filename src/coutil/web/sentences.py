@@ -16,16 +16,17 @@ SPREADS: Final = ("tape", "shape", "pads", "checks", "cloth", "making", "money",
 _PLACE: Final = re.compile(r"\{([a-z_.0-9N]+)\}")
 
 
-def spreads(order: Order, *, uneven: bool, worst: str, steps: int | None) -> list[dict[str, Any]]:
+def spreads(order: Order, *, uneven: bool, worst: str, steps: int | None, padded: bool = True) -> list[dict[str, Any]]:
     """All spreads with their sections and sentences (docs/web-api.md, 3a).
 
     `uneven`: the order says something of one side alone; `worst`: the gravest finding ("stop", "warn", "note" or "");
-    `steps`: how many the lesson has, None where it does not lie open: composing it only to count would cost every edit.
+    `padded`: whether a pad can be made at all; `steps`: how many the lesson has, None where it does not lie open:
+    composing it only to count would cost every edit.
     """
     sections = {
         "tape": _tape(uneven),
         "shape": _shape(order),
-        "pads": _pads(),
+        "pads": _pads(padded),
         "checks": [_section("checks.all", [f"checks.{worst if worst in ('stop', 'warn') else 'clear'}"])],
         "cloth": _cloth(order),
         "making": _making(order),
@@ -79,10 +80,10 @@ def _shape(order: Order) -> list[dict[str, Any]]:
     ]
 
 
-def _pads() -> list[dict[str, Any]]:
+def _pads(padded: bool) -> list[dict[str, Any]]:
+    foam = [_section("pads.place", ["pads.where"]), _section("pads.foam", ["pads.foam"])]
     return [
-        _section("pads.place", ["pads.where"]),
-        _section("pads.foam", ["pads.foam"]),
+        *(foam if padded else [_section("pads.place", ["pads.none"])]),
         _section("pads.lining", ["pads.lining"]),
         _section(
             "pads.allowances",

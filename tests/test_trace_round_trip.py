@@ -8,7 +8,7 @@ import random
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise
+from itertools import islice, pairwise
 
 import ezdxf
 import pytest
@@ -22,6 +22,7 @@ from coutil.layers import layer_up
 from coutil.layers.words import LayerError
 from coutil.order import Build, OwnPattern
 from coutil.pattern import Pattern
+from coutil.pattern.seams import intervals
 from coutil.plane import Curve, closed_points, cubic, line
 from coutil.sheets import panels_svg
 from coutil.sheets.dxf import pattern_dxf
@@ -152,6 +153,32 @@ def test_dxf_of_some_drafts() -> None:
                 assert any(m.startswith("notch ") for m in s.stations) == (s.name == "front princess")
         count += 1
     assert count >= 10
+
+
+@pytest.mark.parametrize("k", [0, 2, 5])
+def test_dxf_without_net_lines_is_cut_as_the_draft(k: int) -> None:
+    """Plunge, fold, peak, uneven body: the allowance alone is said. Slants are no edges, folds stay folds."""
+    p = next(islice(drafts(4), k, None))
+    layered = layer_up(p, Build())
+    data = pattern_dxf(replace(layered, pieces=tuple(g for g in layered.pieces if g.layer == "shell")))
+    doc = ezdxf.read(io.StringIO(data.decode("cp1252")))
+    for block in (*doc.blocks, doc.modelspace()):
+        for e in [e for e in block if e.dxf.layer == "14"]:
+            block.delete_entity(e)
+    stream = io.StringIO()
+    doc.write(stream)
+    own = OwnPattern("x.dxf", line="cut", allowance=Build().allowance)
+    q = pattern_of(trace_drawing(stream.getvalue().encode(), "x.dxf"), own, "x")
+    # Where a cut line is trimmed in a corner the net line runs on straight: what it bends there is not in the file.
+    compare(p, q, close=0.35)
+    drafted, read = (
+        {(g.name, g.side, g.quantity, g.on_fold, g.mirrored_pair) for g in x.pieces if g.layer == "shell"}
+        for x in (layered, layer_up(q, Build()))
+    )
+    assert drafted == read
+    for s in q.seams:
+        if s.a != s.b:
+            assert all(abs(i.difference) < 0.3 for i in intervals(q, s)), s.name
 
 
 def test_the_net_line_is_found_inside_the_cut_line() -> None:

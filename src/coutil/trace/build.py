@@ -13,7 +13,7 @@ from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, Pattern, Seam
 from coutil.pattern.model import FindingLevel
 from coutil.pattern.seams import SEWN_END
 from coutil.plane import Curve, Pt, closed_points
-from coutil.trace.inward import net_line
+from coutil.trace.inward import net_sides
 from coutil.trace.model import Traced, TraceError
 from coutil.trace.sides import bow, leans, run
 from coutil.trace.tell import Telling, ToldPanel, ToldSeam, tell
@@ -62,7 +62,7 @@ def pattern_of(traced: Traced, own: OwnPattern, name: str) -> Pattern:
     Raises TraceError where something that is needed was not said (net or cut line, allowance) or does not fit.
     """
     telling = tell(traced, own)
-    sides = [_net_sides(p, own) for p in telling.panels]
+    sides = [net_sides(p.work, p.edge(p.fold).sides if p.fold else (), own) for p in telling.panels]
     placed = _put(telling.panels, sides)
     panels = [_panel(p) for p in placed]
     panels, seams, found = _sewn(panels, telling)
@@ -70,34 +70,7 @@ def pattern_of(traced: Traced, own: OwnPattern, name: str) -> Pattern:
     return Pattern(name, tuple(panels), tuple(seams), findings=tuple(findings))
 
 
-# --- net sides -----------------------------------------------------------------------------------------------------
-
-
-def _net_sides(p: ToldPanel, own: OwnPattern) -> dict[int, Curve]:
-    """The net line of a panel: its sides by their numbers, in the order of the outline."""
-    w = p.work
-    line = "net" if w.shape.net else (own.line or w.line)
-    if line is None:
-        raise TraceError(
-            f'the file does not say whether its outlines are net lines or cut lines; say line = "net" (where it is '
-            f'sewn) or line = "cut" and the allowance ({w.shape.name})'
-        )
-    if line == "net":
-        return dict(enumerate(w.sides))
-    allowances = list(w.said.allowances)
-    if allowances and len(allowances) != len(w.sides):
-        raise TraceError(f"{w.shape.name}: {len(allowances)} allowances for {len(w.sides)} sides")
-    if not allowances:
-        if own.allowance is None:
-            raise TraceError(f'cut lines need the allowance, such as allowance = "1/2 in" ({w.shape.name})')
-        allowances = [own.allowance] * len(w.sides)
-        for k in p.edge(p.fold).sides if p.fold else ():
-            allowances[k] = 0.0
-    try:
-        curves, numbers = net_line(w.sides, allowances)
-    except TraceError as e:
-        raise TraceError(f"{w.shape.name}: {e}") from None
-    return dict(zip(numbers, curves, strict=True))
+# --- own coordinates -----------------------------------------------------------------------------------------------
 
 
 def _put(panels: Sequence[ToldPanel], sides: Sequence[Mapping[int, Curve]]) -> list[_Placed]:

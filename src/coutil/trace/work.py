@@ -22,6 +22,9 @@ BESIDE = 6.0
 # by more than the other is cut on the bias, not photographed askew (30 degrees, judgement).
 LEANS = 2e-4
 LEANS_MUCH = math.radians(30.0)
+# Sides of a cut line that are shorter than this, in mm, may be the slants of its corners, and are no edge alone: at the
+# half inch and at 2 cm they are 13 to 30 mm long, and no panel's top or hem is as narrow (judgement).
+SLANT = 30.0
 # A corner nearer than this to one that is there already is that one, in mm.
 SAME_CORNER = 1.0
 
@@ -50,15 +53,17 @@ class Work:
     turned: str
     tilt: float
     stands: bool
+    # Whether the order says that it is a cut line.
+    cut: bool = False
     # Whether its roles, where they were said, put the edge towards the centre front on the left; None: not known.
     inner_left: bool | None = None
 
 
-def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
+def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False, cut: bool = False) -> Work:
     """Put a shape upright and add what was said of it. Raises TraceError where that does not fit the outline.
 
     Upright by the roles that were said, else by its levels, else by its grain; with `lying` by a quarter turn to the
-    left where none of them tells.
+    left where none of them tells. `cut`: its line is said to be the cut line, where the file does not say it.
     """
     sides = shape.net or shape.sides
     line: Literal["net", "cut"] | None = "net" if shape.net else shape.line
@@ -75,7 +80,8 @@ def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
     quarters, by = _stance(sides, said.roles, levels, grain)
     if not by and lying:
         quarters, by = 1, "how its edges fit"
-    where = placed(sides)
+    slants = SLANT if not shape.net and (shape.line or (cut and "cut")) == "cut" else 0.0
+    where = placed(sides, slants=slants)
     tilt = 0.0
     if grain is not None:
         # Pieces have their grain upright, whatever the file's own sheet: cloth is laid by that.
@@ -86,7 +92,8 @@ def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
     sides = tuple(_curve_turned(c, quarters, tilt) for c in sides)
     if quarters or abs(tilt) < LEANS_MUCH:
         # Places are told best of a shape that stands upright; one that is cut on the bias stood so before.
-        where = placed(sides if abs(tilt) < LEANS_MUCH else [_curve_turned(c, 0, -tilt) for c in sides])
+        upright = sides if abs(tilt) < LEANS_MUCH else tuple(_curve_turned(c, 0, -tilt) for c in sides)
+        where = placed(upright, slants=slants)
     if grain is not None:
         a, b = sorted((_turned(p, quarters, tilt) for p in grain), key=lambda p: p[1])
         grain = (a, b)
@@ -111,6 +118,7 @@ def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
         by if quarters else "",
         math.degrees(tilt),
         bool(by),
+        cut,
         _inner_left(sides, said.roles, where),
     )
 

@@ -24,7 +24,7 @@ from coutil.order import Build, OwnPattern
 from coutil.pattern import Pattern
 from coutil.pattern.seams import intervals
 from coutil.plane import Curve, closed_points, cubic, line
-from coutil.sheets import panels_svg
+from coutil.sheets import panels_svg, pieces_svg
 from coutil.sheets.dxf import pattern_dxf
 from coutil.sheets.traced import traced_svg
 from coutil.trace import Shape, Traced, pattern_of, trace_drawing
@@ -76,6 +76,9 @@ def cut_alike(layered: Pattern, read: Pattern) -> None:
     for piece in (g for g in layered.pieces if g.layer == "shell"):
         cut = Polygon(closed_points(piece.cut, tolerance=0.01))
         assert abs(pieces[piece.name, piece.side].area - cut.area) < CLOSE * cut.length
+    assert {(g.name, n.edge, n.name) for g in again.pieces for n in g.notches} == {
+        (g.name, n.edge, n.name) for g in layered.pieces for n in g.notches
+    }
 
 
 def test_svg_of_many_drafts() -> None:
@@ -132,6 +135,31 @@ def test_svg_without_a_word_in_it() -> None:
     assert count > 15
 
 
+def test_pieces_svg_is_cut_as_the_draft() -> None:
+    """The sheet of the pieces names no bust point; its notch at the bust tells it. No notch is lost or doubled."""
+    for p in islice(drafts(4), 0, 3):
+        layered = layer_up(p, Build())
+        q = pattern_of(trace_drawing(pieces_svg(layered, "x").encode(), "x.svg"), OwnPattern("x.svg"), "x")
+        cut_alike(layered, q)
+        assert any("taken for the bust point" in f.says for f in q.findings)
+
+
+def test_notches_at_levels_that_are_not_notched_otherwise_are_kept() -> None:
+    """A maker's notch at the waist of the front princess seam is cut; one at its underbust is cut once."""
+    p = next(p for p in drafts(4) if all("underbust" in q.levels for q in p.panels))
+    traced = trace_drawing(panels_svg(p, "x").encode(), "x.svg")
+    shapes = tuple(
+        replace(s, notches=tuple(q for name in ("waist", "underbust") for q in s.levels[name])) for s in traced.shapes
+    )
+    q = layer_up(pattern_of(replace(traced, shapes=shapes), OwnPattern("x.svg", line="net"), "x"), Build())
+    shell = [g for g in q.pieces if g.layer == "shell"]
+    cut = {(g.panel, g.side): [n for n in g.notches if n.edge == "front_princess"] for g in shell}
+    for panel in (x for x in q.panels if x.name in ("centre front", "side front")):
+        edge, found = panel.edge("front_princess"), cut[panel.name, panel.side]
+        for level in ("waist", "underbust"):
+            assert sum(math.dist(n.at, edge.at(level)) < 1e-6 for n in found) == 1, (panel.name, level)
+
+
 def test_dxf_of_some_drafts() -> None:
     count = 0
     for p in drafts(6, every=4):
@@ -150,7 +178,8 @@ def test_dxf_of_some_drafts() -> None:
         for s in q.seams:
             if s.a != s.b:
                 assert sum(1 for m in s.stations if m not in ("hem", "top")) >= 2
-                assert any(m.startswith("notch ") for m in s.stations) == (s.name == "front princess")
+                # Those that are cut anyway are not cut twice.
+                assert not any(m.startswith("notch ") for m in s.stations)
         count += 1
     assert count >= 10
 

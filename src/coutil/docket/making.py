@@ -14,7 +14,7 @@ from coutil.docket.model import Bone, Docket
 from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
-from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, stations
+from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SAME_PLACE, stations
 from coutil.units import ABOUT, inches, millimetres
 
 # Which drawing of the sheet helps with a step.
@@ -347,7 +347,11 @@ class _Card:
             # The bust level and the bust point are one station of the seam.
             notched = notched | {"bust"}
             spoken = {**_PLACES, "bust": "bust point"}
-        places = [(name, (s + t) / 2.0) for name, s, t in stations(self.pattern, seam)]
+        met = stations(self.pattern, seam)
+        # A notch of a pattern that was brought in may stand at a level, and is told by that.
+        at = [a.marks[name] for name in notched if name in a.marks]
+        notched = notched | {name for name, s, _ in met if any(abs(s - t) < SAME_PLACE for t in at)}
+        places = [(name, (s + t) / 2.0) for name, s, t in met]
         inner = [f"{spoken.get(name, name)} {said(s)}" for name, s in places[1:-1] if name in notched]
         end, whole = places[-1]
         return f"{', '.join(inner)}{', ' if inner else ''}{_PLACES.get(end, end)} {said(whole)}"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import fields
 from decimal import Decimal
 
-from coutil.docket.bones import bones, fastening, unboned
+from coutil.docket.bones import bones, fastening, unboned, unclosed
 from coutil.docket.materials import findings, materials, to_buy, without_lay
 from coutil.docket.model import Amount, CutLine, Docket, FuseLine
 from coutil.docket.money import currency_of, line, price
@@ -60,6 +60,7 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
         findings=(
             *findings(pattern, plan, unpriced, priced),
             *unboned(order, pattern),
+            *unclosed(order, closing),
             *_idle(order, pattern),
         ),
         locale=order.money.locale,

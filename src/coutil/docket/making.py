@@ -73,14 +73,15 @@ class _Card:
         yield from self._casings()
         if "lining" in self.layers:
             yield from self._lining(padded="lining" in pads)
-        if self.order.style.closing == "zip":
+        closing = self.docket.fastening.kind
+        if closing == "zip":
             yield self._zip()
         yield self._top()
         yield from self._bones()
         yield self._hem()
-        if self.order.style.closing == "lacing":
+        if closing == "lacing":
             yield self._eyelets()
-        elif self.order.style.closing == "hooks":
+        elif closing == "hooks":
             yield self._hooks()
         yield MakingStep(
             "Press off and fit",
@@ -149,16 +150,24 @@ class _Card:
 
     def _front(self, layer: str, *, padded: bool) -> Iterator[MakingStep]:
         seams = [s for s in self.pattern.seams if "front_princess" in (s.a.edge, s.b.edge)]
+        if not seams:
+            return
         room = self.order.build.allowance_for("front_princess")
+        first, _ = self.pattern.edges_of(seams[0])
+        known = "bust_point" in first.marks
+        inner, outer = seams[0].a.panel, seams[0].b.panel
         meets = [f"{self._side(s)}{self._meeting(s)}" for s in seams]
         peak = any(name == "centre_front_end" for s in seams for name, *_ in stations(self.pattern, s))
         end = ("Stop at the end of the centre front; the side front runs on above it.",) if peak else ()
+        if any(self._common(s) for s in seams):
+            pin = f"{' from the bust point outwards' if known else ''}. These notches meet, from the hem"
+            between = "notches"
+        else:
+            pin, between = ", both ends first; no notches are known that meet. From the hem", "pins"
         says = (
-            "Pin centre front to side front from the bust point outwards. These notches meet, from the hem: "
-            f"{'; '.join(meets)}.",
-            f"Ease the two curves to each other between the notches and sew {said(room)} from the edge, the side "
-            "front on "
-            "top over the bust.",
+            f"Pin {inner} to {outer}{pin}: {'; '.join(meets)}.",
+            f"Ease the two curves to each other between the {between} and sew {said(room)} from the edge, the {outer} "
+            "on top over the bust.",
             *end,
         )
         yield MakingStep(f"Sew the front princess seams of the {layer}", says, f"{self.stitch}, {PLAIN}", "princess")
@@ -172,8 +181,8 @@ class _Card:
             f"Clip and press the {layer} over a curved form",
             (
                 "Press the seam flat as it was sewn.",
-                f"Clip both allowances every {said(CLIP_APART)} from 1 in below to 1 in above the bust point, to "
-                "within "
+                f"Clip both allowances every {said(CLIP_APART)} "
+                f"{'from 1 in below to 1 in above the bust point' if known else 'where it curves most'}, to within "
                 f"{said(CLIP_SHORT)} of the stitching; farther apart where the curve is weak."
                 + (" Leave the foam's edge unclipped." if padded else ""),
                 "Open the allowances over a tailor's ham or another curved form and press with steam; they must lie "
@@ -194,8 +203,11 @@ class _Card:
             room = self.order.build.allowance_for(self.pattern.edges_of(s)[0].role)
             name = f"{self._side(s)}{s.name} seam".capitalize()
             rows.append(f"{name}, {said(room)} from the edge. From the hem: {self._meeting(s)}.")
+        if not rows:
+            return
+        other = "other " * (len(seams) < len(self.pattern.seams))
         yield MakingStep(
-            f"Sew the other seams of the {layer}",
+            f"Sew the {other}seams of the {layer}",
             (
                 *rows,
                 "Clip at the waist where the allowance pulls, press each seam flat, then open over the curved form.",
@@ -252,7 +264,7 @@ class _Card:
         back = self.order.build.allowance_for("centre_back")
         ends = (
             ()
-            if self.order.style.closing == "zip"
+            if self.docket.fastening.kind in ("zip", "none")
             else (f"Sew on down both centre back edges, {said(back)} from the edge.",)
         )
         return MakingStep(
@@ -341,7 +353,7 @@ class _Card:
     def _meeting(self, seam: Seam) -> str:
         """The notches that meet, each with its distance from the hem along the net line, and the seam's length."""
         spoken = _PLACES
-        notched = self._notches(seam.a.panel, seam.a.edge) & self._notches(seam.b.panel, seam.b.edge)
+        notched = self._common(seam)
         a, _ = self.pattern.edges_of(seam)
         if "bust_point" in notched and a.marks.get("bust") == a.marks.get("bust_point"):
             # The bust level and the bust point are one station of the seam.
@@ -355,6 +367,9 @@ class _Card:
         inner = [f"{spoken.get(name, name)} {said(s)}" for name, s in places[1:-1] if name in notched]
         end, whole = places[-1]
         return f"{', '.join(inner)}{', ' if inner else ''}{_PLACES.get(end, end)} {said(whole)}"
+
+    def _common(self, seam: Seam) -> set[str]:
+        return self._notches(seam.a.panel, seam.a.edge) & self._notches(seam.b.panel, seam.b.edge)
 
     def _notches(self, panel: str, edge: str) -> set[str]:
         return {

@@ -185,7 +185,7 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     fig = Figure("How the centre back closes", about="The centre back as seen from behind.")
     mine = (e for p in pattern.panels if p.side in (side, "both") for e in p.edges)
     edge = next((e for e in mine if e.role == "centre_back"), None)
-    if edge is None:
+    if edge is None or f.kind == "none":
         return None
     curve = edge.upward()
     half = order.style.gap / 2 + {"lacing": 0.0, "hooks": HOOKS_APART, "zip": ZIP_APART}[f.kind]

@@ -160,6 +160,16 @@ def test_notches_at_levels_that_are_not_notched_otherwise_are_kept() -> None:
             assert sum(math.dist(n.at, edge.at(level)) < 1e-6 for n in found) == 1, (panel.name, level)
 
 
+@pytest.mark.parametrize("angle", [45, 135, 200, 300])
+def test_panels_laid_at_any_angle_are_told_by_their_levels_and_grain(angle: int) -> None:
+    p = next(p for p in drafts(4) if all(len(q.levels) > 1 for q in p.panels) and p.panels[0].side == "both")
+    turned = rf'\1<g transform="rotate({angle})">\2</g>\3'
+    text = re.sub(r"(<svg[^>]*>)(.*)(</svg>)", turned, panels_svg(p, "x"), flags=re.S)
+    q = pattern_of(trace_drawing(text.encode(), "x.svg"), OwnPattern("x.svg", line="net"), "x")
+    compare(p, q)
+    same_marks(p, q)
+
+
 def test_dxf_of_some_drafts() -> None:
     count = 0
     for p in drafts(6, every=4):

@@ -411,6 +411,18 @@ def test_beside_a_bend_that_is_too_tight_the_parallel_has_a_corner_where_its_arm
     assert LineString(made.points(tolerance=0.01)).is_simple
 
 
+def test_a_bend_that_is_hardly_too_tight_is_found() -> None:
+    """A cubic of 120 mm that comes down to a radius of 12.2 mm over a few mm: between two samples, if they are few."""
+    bend = cubic((0.0, 0.0), (60.0, 0.0), (60.0, 0.0), (75.0, 75.0))
+    tightest = max(-bend.segments[0].curvature(k / 400) for k in range(401))
+    width = 1.002 / tightest
+    with pytest.raises(OffsetError, match="folds"):
+        offset(bend, width, tolerance=0.01)
+    made = parallel(bend, width, tolerance=0.01)
+    net = LineString(bend.points(tolerance=0.0005))
+    assert min(net.distance(Point(p)) for p in made.points(tolerance=0.01)) > width - 0.02
+
+
 def test_a_sliver_that_bends_at_the_end_does_not_stop_the_parallel() -> None:
     sliver = cubic((100.0, 0.0), (100.0015, 0.0001), (100.003, 0.0008), (100.004, 0.002))
     made = parallel(line((0.0, 0.0), (100.0, 0.0)).then(sliver), 12.7, tolerance=0.01)

@@ -28,7 +28,7 @@ from coutil.sheets import panels_svg, pieces_svg
 from coutil.sheets.dxf import pattern_dxf
 from coutil.sheets.traced import traced_svg
 from coutil.trace import Shape, Traced, pattern_of, trace_drawing
-from coutil.trace.fit import TOLERANCE, fit_polyline
+from coutil.trace.fit import SHAKES, TOLERANCE, _shaking, fit_polyline
 from coutil.trace.inward import net_line
 from coutil.trace.split import sides_of
 from coutil.trace.words import panel_of
@@ -326,3 +326,29 @@ def test_doubtful_stretches_of_a_photograph_stay_with_the_drawing():
         assert min(max(math.dist(p, q) for p, q in zip(was, ends, strict=True)) for ends in found) < 0.5
     pattern = pattern_of(again, OwnPattern("p.svg", line="net"), "p")
     assert sum("doubtful" in f.says and f.level == "warn" for f in pattern.findings) == 2
+
+
+@pytest.mark.parametrize("error", [0.05, 0.1, 0.2])
+def test_points_set_by_a_shaking_hand_make_a_smooth_line(error: float) -> None:
+    """A quarter circle of radius 150 mm, a point every 5 mm, each off by a normal error; the ends are kept."""
+    for seed in range(5):
+        rng = random.Random(seed)
+        angles = [k * math.pi / 2.0 / 47 for k in range(48)]
+        points = [
+            (150.0 * math.cos(t) + rng.gauss(0, error), 150.0 * math.sin(t) + rng.gauss(0, error)) for t in angles
+        ]
+        curve, strays = fit_polyline(points)
+        assert strays < 5.0 * error
+        # As near to the true line as its points are on average, away from the ends; and bent much as that is.
+        inner = curve.part(15.0, curve.length - 15.0)
+        off = [math.hypot(*q) - 150.0 for q in inner.points(tolerance=0.01)]
+        assert math.sqrt(sum(x * x for x in off) / len(off)) < error
+        bends = [abs(s.curvature(k / 10)) for s in inner.segments for k in range(1, 10)]
+        assert max(bends) < 1.0 / 40.0
+
+
+def test_points_that_lie_on_a_smooth_line_are_not_taken_for_shaken() -> None:
+    for p in drafts(2):
+        for flat in (0.02, 0.1, 0.5):
+            for e in (e for panel in p.panels for e in panel.edges):
+                assert _shaking(e.curve.points(tolerance=flat)) < SHAKES

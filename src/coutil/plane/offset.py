@@ -42,6 +42,8 @@ CROSSING_SAMPLES = 24
 CROSSING_NEAR = 1.0
 # A line that ends before such a bend keeps this clear of it, in mm: bends shorter than that are slivers.
 CLEAR = 0.05
+# And the corner behind it may begin so far off, in mm (judgement: what scissors pass over).
+BRIDGED = 5.0
 # Directions closer than this, as the sine of their angle, count as parallel: their meeting point would be metres away.
 PARALLEL = 1e-6
 
@@ -139,7 +141,7 @@ def outline_offset(sides: Sequence[Margin], *, tolerance: float, mitre_limit: fl
     for i in range(n):
         out.append(_cut_to(lines[i], *cut_trims[i]))
         out.extend(corners[i])
-    cut = _closed(out)
+    cut = _closed(_bridged(out))
     _refuse_crossing(cut)
     return cut
 
@@ -181,8 +183,10 @@ def _without_folds(curve: Curve, distance: float) -> list[tuple[float, float]] |
     before = 0.0
     for s in curve.segments:
         length = s.arclen(1e-6)
-        for k in range(CROSSING_SAMPLES):
-            at = before + length * (k + 0.5) / CROSSING_SAMPLES
+        # Closely where the segment bends too much, lest a fold between two samples is missed.
+        samples = CROSSING_SAMPLES * (8 if _tightest(s, distance, 0.0, 1.0, CURVATURE_SAMPLES)[0] > 0.5 else 1)
+        for k in range(samples):
+            at = before + length * (k + 0.5) / samples
             (x, y), (tx, ty), bend = _at(curve, at)
             spots.append((at, (x - distance * ty, y + distance * tx), 1.0 - distance * bend <= 0.0))
         before += length
@@ -454,6 +458,16 @@ def _flush(
     # Six halvings cut the error by more than a million: only a corner in the neighbour could exhaust them.
     made = hermite((u0, tip, tip_slope, tip_foot), (u1, heel, heel_slope, heel_foot), 6)
     return seam.length - heel_foot, u0, (Curve(tuple(made)).reversed(),)
+
+
+def _bridged(curves: list[Curve]) -> list[Curve]:
+    """The same curves with a straight line where the end of a parallel was left out, up to BRIDGED mm."""
+    out: list[Curve] = []
+    for c, after in zip(curves, [*curves[1:], curves[0]], strict=True):
+        out.append(c)
+        if 100.0 * JOIN < math.dist(c.end, after.start) <= BRIDGED:
+            out.append(line(c.end, after.start))
+    return out
 
 
 def _closed(curves: list[Curve]) -> tuple[Curve, ...]:

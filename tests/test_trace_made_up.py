@@ -9,9 +9,11 @@ import pytest
 from coutil.body import resolve_body
 from coutil.check.own import check_own
 from coutil.docket import Docket, make_docket, making_up
+from coutil.docket.bones import AT_EDGE
 from coutil.layers import layer_up
 from coutil.order import Build, Lining, Order, OwnPattern
 from coutil.pattern import Pattern
+from coutil.sheets.sketches import sketch
 from coutil.trace import pattern_of, trace_drawing
 from halves import drawn, half, laid, page
 
@@ -68,3 +70,17 @@ def test_a_pattern_that_does_not_open_at_the_centre_back_is_reckoned_without_a_c
     said = [f.says for f in check_own(q, order.body, Build(), gap=50.0).findings if f.about == "waist girth"]
     assert said
     assert not any("gap" in s for s in said)
+
+
+def test_hours_bones_and_sketches_are_those_of_the_pattern() -> None:
+    order, _, docket = docket_of(1)
+    assert not {h.what for h in docket.hours} & {"bone", "closing"}
+    assert "boned" not in docket.garment
+    order, p, docket = docket_of(5)
+    # Where the underbust is not known a bone may run over the cup.
+    assert [f.level for f in docket.findings if f.about == "front princess seam"] == ["warn"]
+    assert sketch("princess", order, p, docket, 8.0) is None
+    # One bone on each of the four seams, drawn once, and one at the centre back.
+    drawing = sketch("bones", order, p, docket, 8.0)
+    assert drawing is not None
+    assert sum(line.style == "cut" for line in drawing.lines) == 4 + AT_EDGE[order.style.closing]

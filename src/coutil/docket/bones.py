@@ -36,7 +36,22 @@ def unclosed(order: Order, closing: Fastening) -> tuple[Finding, ...]:
 
 
 def unboned(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
-    """A note for each channel that is too short for a bone."""
+    """A note for each channel that is too short for a bone; a warning for a bone that may run over the cup."""
+    over = [
+        Finding(
+            "warn",
+            f"{seam.name} seam",
+            "It is not known where the underbust lies on it, so its bone is reckoned from hem to top; over the cup it "
+            "would flatten what the seam shapes. Say underbust in [[pattern.panels]].",
+        )
+        for seam in pattern.seams
+        if (edge := pattern.edges_of(seam)[0]).role == "front_princess" and edge.role in order.notions.bones
+        if "underbust" not in edge.marks
+    ]
+    return (*over, *_too_short(order, pattern))
+
+
+def _too_short(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
     return tuple(
         Finding("note", b.where, f"Left without a bone: only {both(b.length)} would fit between the clearances.")
         for b in _all(order, pattern)

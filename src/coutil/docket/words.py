@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coutil.docket.bones import back_edges
+from coutil.docket.bones import back_edges, bones
 from coutil.order import Order
 from coutil.pattern import Pattern
 
@@ -22,7 +22,7 @@ def garment_words(order: Order, pattern: Pattern) -> str:
     made = [_NECKLINES[order.style.neckline]] if drafted else []
     if "foam" in layers:
         made.append("moulded cups")
-    if order.notions.bones:
+    if order.notions.bones if drafted else bones(order, pattern):
         made.append("boned seams")
     made.append("lined" if "lining" in layers else "without a lining")
     if back_edges(pattern):

@@ -229,3 +229,23 @@ def test_the_words_are_gone_through_for_letter_and_a3(tmp_path: Path) -> None:
         assert "Press off and fit" in words_of(card_pdf(order, pattern, d, paper=paper), tmp_path, "-layout")
     with pytest.raises(ValueError, match="A4"):
         card_pdf(order, pattern, d, paper="B7")
+
+
+def test_the_bust_level_and_the_bust_point_are_one_notch_though_a_file_rounded_them_apart() -> None:
+    order, pattern = made(FULL, BODY)
+    shifted = tuple(
+        replace(
+            p,
+            edges=tuple(
+                replace(e, marks={**e.marks, "bust": e.marks["bust_point"] - 1e-3}) if "bust_point" in e.marks else e
+                for e in p.edges
+            ),
+        )
+        for p in pattern.panels
+    )
+    pattern = replace(pattern, panels=shifted)
+    says = next(s for s in making_up(order, pattern, make_docket(order, pattern, None)) if "princess" in s.title).says[
+        0
+    ]
+    assert ", bust point " in says
+    assert ", bust ≈" not in says

@@ -85,6 +85,13 @@ def test_walk_shows_what_does_not_match_and_true_mends_it(folder):
     assert "seam side: side front (side) with side back (side): equal" in again.output
 
 
+def test_an_allowance_that_cannot_be_drawn_is_refused_in_one_line(folder):
+    (folder / "wide.toml").write_text(BODY + "[build.allowances]\nfront_princess = 7.9\nside = 7.9\n")
+    result = run("walk", folder / "wide.toml")
+    assert result.exit_code == 2, result.output
+    assert "cut line cannot be drawn" in result.output
+
+
 def test_a_lesson_is_for_what_was_drafted(folder):
     result = run("lesson", folder / "mine.toml")
     assert result.exit_code == 2

@@ -91,6 +91,17 @@ def test_a_piece_that_does_not_reach_its_fold_is_refused() -> None:
         outline(p)
 
 
+def test_a_cut_line_that_turns_back_on_the_fold_by_a_hair_is_laid() -> None:
+    """As a pattern that was brought in had it: a sliver of 0.2 micrometres beside the end of the fold."""
+    corners = [
+        (0.0, -195.3123), (82.0, -195.3), (82.0, 270.7), (0.0002336919323943324, 262.4367999978499),
+        (-2.4903852851448915e-15, 262.43680000215005), (0.0, 249.7368), (0.0, -179.1988),
+    ]  # fmt: skip
+    cut = tuple(line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True))
+    shape = true_outline(piece("front", cut, fold=True, pair=False, quantity=1), tolerance=0.1)
+    assert shape.area == pytest.approx(2.0 * Polygon(corners).area, rel=1e-6)
+
+
 def test_a_crossed_outline_is_refused() -> None:
     corners = [(0.0, 0.0), (50.0, 50.0), (50.0, 0.0), (0.0, 50.0)]
     cut = tuple(line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True))

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely import LinearRing, LineString, Point, Polygon
 
 from coutil.plane import Curve, arc_through, closed_points, cubic, line
-from coutil.plane.offset import Margin, OffsetError, meet, offset, outline_offset
+from coutil.plane.offset import Margin, OffsetError, meet, offset, outline_offset, parallel
 
 TOLERANCES = (0.1, 0.05, 0.02, 0.005, 0.001)
 
@@ -391,3 +391,44 @@ def test_cut_lines_meet_where_a_curve_ends_in_a_handle_without_length() -> None:
     met = meet(a, a.length, b, 0.0)
     assert met is not None
     assert math.dist(a.point(met[0]), b.point(met[1])) < 1e-6
+
+
+@pytest.mark.parametrize("radius", [3.0, 8.0, 12.0])
+@pytest.mark.parametrize("sweep", [0.6, 1.5])
+def test_beside_a_bend_that_is_too_tight_the_parallel_has_a_corner_where_its_arms_meet(
+    radius: float, sweep: float
+) -> None:
+    bend = arc_through((0.0, 0.0), radius, 0.0, sweep)
+    (x0, y0), (x1, y1), (ux, uy) = bend.start, bend.end, bend.tangent(bend.length)
+    whole = line((x0, y0 - 60.0), (x0, y0)).then(bend).then(line((x1, y1), (x1 + 60.0 * ux, y1 + 60.0 * uy)))
+    made = parallel(whole, 12.7, tolerance=0.01)
+    # The arms' parallels are straight; they meet on the bisector, 12.7 mm from both.
+    far = (radius - 12.7) / math.cos(sweep / 2.0)
+    corner = (far * math.cos(sweep / 2.0), far * math.sin(sweep / 2.0))
+    assert min(math.dist(corner, (s.p3.x, s.p3.y)) for s in made.segments) < 0.01
+    net = LineString(whole.points(tolerance=0.001))
+    assert min(net.distance(Point(p)) for p in made.points(tolerance=0.01)) > 12.7 - 0.02
+    assert LineString(made.points(tolerance=0.01)).is_simple
+
+
+def test_a_bend_that_is_hardly_too_tight_is_found() -> None:
+    """A cubic of 120 mm that comes down to a radius of 12.2 mm over a few mm: between two samples, if they are few."""
+    bend = cubic((0.0, 0.0), (60.0, 0.0), (60.0, 0.0), (75.0, 75.0))
+    tightest = max(-bend.segments[0].curvature(k / 400) for k in range(401))
+    width = 1.002 / tightest
+    with pytest.raises(OffsetError, match="folds"):
+        offset(bend, width, tolerance=0.01)
+    made = parallel(bend, width, tolerance=0.01)
+    net = LineString(bend.points(tolerance=0.0005))
+    assert min(net.distance(Point(p)) for p in made.points(tolerance=0.01)) > width - 0.02
+
+
+def test_a_sliver_that_bends_at_the_end_does_not_stop_the_parallel() -> None:
+    sliver = cubic((100.0, 0.0), (100.0015, 0.0001), (100.003, 0.0008), (100.004, 0.002))
+    made = parallel(line((0.0, 0.0), (100.0, 0.0)).then(sliver), 12.7, tolerance=0.01)
+    assert made.end == pytest.approx((99.95, 12.7), abs=0.01)
+
+
+def test_a_parallel_that_folds_over_more_than_a_bend_is_refused() -> None:
+    with pytest.raises(OffsetError, match="folds over itself"):
+        parallel(arc_through((0.0, 0.0), 30.0, 0.0, 3.0), 79.0, tolerance=0.01)

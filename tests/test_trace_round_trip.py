@@ -8,7 +8,7 @@ import random
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise
+from itertools import islice, pairwise
 
 import ezdxf
 import pytest
@@ -22,12 +22,13 @@ from coutil.layers import layer_up
 from coutil.layers.words import LayerError
 from coutil.order import Build, OwnPattern
 from coutil.pattern import Pattern
+from coutil.pattern.seams import intervals
 from coutil.plane import Curve, closed_points, cubic, line
-from coutil.sheets import panels_svg
+from coutil.sheets import panels_svg, pieces_svg
 from coutil.sheets.dxf import pattern_dxf
 from coutil.sheets.traced import traced_svg
 from coutil.trace import Shape, Traced, pattern_of, trace_drawing
-from coutil.trace.fit import TOLERANCE, fit_polyline
+from coutil.trace.fit import SHAKES, TOLERANCE, _shaking, fit_polyline
 from coutil.trace.inward import net_line
 from coutil.trace.split import sides_of
 from coutil.trace.words import panel_of
@@ -75,6 +76,9 @@ def cut_alike(layered: Pattern, read: Pattern) -> None:
     for piece in (g for g in layered.pieces if g.layer == "shell"):
         cut = Polygon(closed_points(piece.cut, tolerance=0.01))
         assert abs(pieces[piece.name, piece.side].area - cut.area) < CLOSE * cut.length
+    assert {(g.name, n.edge, n.name) for g in again.pieces for n in g.notches} == {
+        (g.name, n.edge, n.name) for g in layered.pieces for n in g.notches
+    }
 
 
 def test_svg_of_many_drafts() -> None:
@@ -131,6 +135,41 @@ def test_svg_without_a_word_in_it() -> None:
     assert count > 15
 
 
+def test_pieces_svg_is_cut_as_the_draft() -> None:
+    """The sheet of the pieces names no bust point; its notch at the bust tells it. No notch is lost or doubled."""
+    for p in islice(drafts(4), 0, 3):
+        layered = layer_up(p, Build())
+        q = pattern_of(trace_drawing(pieces_svg(layered, "x").encode(), "x.svg"), OwnPattern("x.svg"), "x")
+        cut_alike(layered, q)
+        assert any("taken for the bust point" in f.says for f in q.findings)
+
+
+def test_notches_at_levels_that_are_not_notched_otherwise_are_kept() -> None:
+    """A maker's notch at the waist of the front princess seam is cut; one at its underbust is cut once."""
+    p = next(p for p in drafts(4) if all("underbust" in q.levels for q in p.panels))
+    traced = trace_drawing(panels_svg(p, "x").encode(), "x.svg")
+    shapes = tuple(
+        replace(s, notches=tuple(q for name in ("waist", "underbust") for q in s.levels[name])) for s in traced.shapes
+    )
+    q = layer_up(pattern_of(replace(traced, shapes=shapes), OwnPattern("x.svg", line="net"), "x"), Build())
+    shell = [g for g in q.pieces if g.layer == "shell"]
+    cut = {(g.panel, g.side): [n for n in g.notches if n.edge == "front_princess"] for g in shell}
+    for panel in (x for x in q.panels if x.name in ("centre front", "side front")):
+        edge, found = panel.edge("front_princess"), cut[panel.name, panel.side]
+        for level in ("waist", "underbust"):
+            assert sum(math.dist(n.at, edge.at(level)) < 1e-6 for n in found) == 1, (panel.name, level)
+
+
+@pytest.mark.parametrize("angle", [45, 135, 200, 300])
+def test_panels_laid_at_any_angle_are_told_by_their_levels_and_grain(angle: int) -> None:
+    p = next(p for p in drafts(4) if all(len(q.levels) > 1 for q in p.panels) and p.panels[0].side == "both")
+    turned = rf'\1<g transform="rotate({angle})">\2</g>\3'
+    text = re.sub(r"(<svg[^>]*>)(.*)(</svg>)", turned, panels_svg(p, "x"), flags=re.S)
+    q = pattern_of(trace_drawing(text.encode(), "x.svg"), OwnPattern("x.svg", line="net"), "x")
+    compare(p, q)
+    same_marks(p, q)
+
+
 def test_dxf_of_some_drafts() -> None:
     count = 0
     for p in drafts(6, every=4):
@@ -149,9 +188,36 @@ def test_dxf_of_some_drafts() -> None:
         for s in q.seams:
             if s.a != s.b:
                 assert sum(1 for m in s.stations if m not in ("hem", "top")) >= 2
-                assert any(m.startswith("notch ") for m in s.stations) == (s.name == "front princess")
+                # Those that are cut anyway are not cut twice.
+                assert not any(m.startswith("notch ") for m in s.stations)
         count += 1
     assert count >= 10
+
+
+@pytest.mark.parametrize("k", [0, 2, 5])
+def test_dxf_without_net_lines_is_cut_as_the_draft(k: int) -> None:
+    """Plunge, fold, peak, uneven body: the allowance alone is said. Slants are no edges, folds stay folds."""
+    p = next(islice(drafts(4), k, None))
+    layered = layer_up(p, Build())
+    data = pattern_dxf(replace(layered, pieces=tuple(g for g in layered.pieces if g.layer == "shell")))
+    doc = ezdxf.read(io.StringIO(data.decode("cp1252")))
+    for block in (*doc.blocks, doc.modelspace()):
+        for e in [e for e in block if e.dxf.layer == "14"]:
+            block.delete_entity(e)
+    stream = io.StringIO()
+    doc.write(stream)
+    own = OwnPattern("x.dxf", line="cut", allowance=Build().allowance)
+    q = pattern_of(trace_drawing(stream.getvalue().encode(), "x.dxf"), own, "x")
+    # Where a cut line is trimmed in a corner the net line runs on straight: what it bends there is not in the file.
+    compare(p, q, close=0.35)
+    drafted, read = (
+        {(g.name, g.side, g.quantity, g.on_fold, g.mirrored_pair) for g in x.pieces if g.layer == "shell"}
+        for x in (layered, layer_up(q, Build()))
+    )
+    assert drafted == read
+    for s in q.seams:
+        if s.a != s.b:
+            assert all(abs(i.difference) < 0.3 for i in intervals(q, s)), s.name
 
 
 def test_the_net_line_is_found_inside_the_cut_line() -> None:
@@ -260,3 +326,29 @@ def test_doubtful_stretches_of_a_photograph_stay_with_the_drawing():
         assert min(max(math.dist(p, q) for p, q in zip(was, ends, strict=True)) for ends in found) < 0.5
     pattern = pattern_of(again, OwnPattern("p.svg", line="net"), "p")
     assert sum("doubtful" in f.says and f.level == "warn" for f in pattern.findings) == 2
+
+
+@pytest.mark.parametrize("error", [0.05, 0.1, 0.2])
+def test_points_set_by_a_shaking_hand_make_a_smooth_line(error: float) -> None:
+    """A quarter circle of radius 150 mm, a point every 5 mm, each off by a normal error; the ends are kept."""
+    for seed in range(5):
+        rng = random.Random(seed)
+        angles = [k * math.pi / 2.0 / 47 for k in range(48)]
+        points = [
+            (150.0 * math.cos(t) + rng.gauss(0, error), 150.0 * math.sin(t) + rng.gauss(0, error)) for t in angles
+        ]
+        curve, strays = fit_polyline(points)
+        assert strays < 5.0 * error
+        # As near to the true line as its points are on average, away from the ends; and bent much as that is.
+        inner = curve.part(15.0, curve.length - 15.0)
+        off = [math.hypot(*q) - 150.0 for q in inner.points(tolerance=0.01)]
+        assert math.sqrt(sum(x * x for x in off) / len(off)) < error
+        bends = [abs(s.curvature(k / 10)) for s in inner.segments for k in range(1, 10)]
+        assert max(bends) < 1.0 / 40.0
+
+
+def test_points_that_lie_on_a_smooth_line_are_not_taken_for_shaken() -> None:
+    for p in drafts(2):
+        for flat in (0.02, 0.1, 0.5):
+            for e in (e for panel in p.panels for e in panel.edges):
+                assert _shaking(e.curve.points(tolerance=flat)) < SHAKES

@@ -82,6 +82,15 @@ def test_a_description_and_its_drawing_make_an_order(window: Window) -> None:
     assert [p["name"] for p in sheet["drawing"]["panels"]] == ["side"]
 
 
+def test_a_pattern_that_does_not_open_has_no_closing_to_buy(window: Window) -> None:
+    described = (
+        b'[pattern]\nfile = "mine.svg"\nline = "net"\n[[pattern.panels]]\noutline = "side back"\nname = "side"\n'
+    )
+    opened(window, bring(window, mine__toml=described, mine__svg=SVG))
+    assert window.sheet("money")["spread"]["closing"] is None
+    assert window.sheet("making")["spread"]["steps"]
+
+
 def test_what_its_outlines_are_is_said_on_the_page(window: Window) -> None:
     """Cut lines that are taken for net lines: she says so, and how much lies between."""
     # One outline a panel, nothing inside, no word of what it is.

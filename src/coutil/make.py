@@ -19,7 +19,7 @@ from coutil.docket import Docket, DocketError, docket_json, make_docket
 from coutil.draft import Draft, DraftError, Step, draft
 from coutil.lay import LayPlan, lay_json, plan
 from coutil.lay.plan import SECONDS
-from coutil.layers import layer_steps, layer_up
+from coutil.layers import LayerError, layer_steps, layer_up
 from coutil.order import Order, OrderError, judge_order
 from coutil.pattern import Finding, Pattern, gravest_first
 from coutil.pattern.json import dumps
@@ -89,7 +89,7 @@ def work_out(order: Order, folder: Path = Path()) -> Work:
     """Draft, layer up and check one order; or read, layer up and check the pattern of its own that it names.
 
     That pattern's file counts from `folder`, where the order lies. Raises OrderError naming what conflicts when it
-    cannot be drafted, or what is wrong with its pattern.
+    cannot be drafted, what is wrong with its pattern, or which piece cannot be cut.
     """
     if order.pattern is not None:
         return _own_pattern(order, folder)
@@ -97,7 +97,7 @@ def work_out(order: Order, folder: Path = Path()) -> Work:
         drafted, foam = _draft(order)
     except DraftError as refused:
         raise OrderError(f"{order.name or 'order'}: {refused}") from None
-    layered = layer_up(drafted.pattern, order.build)
+    layered = _layered(order, drafted.pattern)
     layered = replace(layered, findings=(*layered.findings, *_style_findings(order, drafted)))
     checked = check(layered, order.body, order.style, order.build, foam=foam)
     return Work(order, drafted, checked, foam)
@@ -110,8 +110,15 @@ def _own_pattern(order: Order, folder: Path) -> Work:
         pattern = pattern_from_order(order, folder)
     except TraceError as refused:
         raise OrderError(f"{order.name or 'order'}: {refused}") from None
-    layered = layer_up(pattern, order.build)
+    layered = _layered(order, pattern)
     return Work(order, None, check_own(layered, order.body, order.build, gap=order.style.gap))
+
+
+def _layered(order: Order, pattern: Pattern) -> Pattern:
+    try:
+        return layer_up(pattern, order.build)
+    except LayerError as refused:
+        raise OrderError(f"{order.name or 'order'}: {refused}") from None
 
 
 def lay_out(

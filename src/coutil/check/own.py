@@ -43,9 +43,10 @@ _PRINCESS = ("centre front", "side front")
 def check_own(pattern: Pattern, body: Body, build: Build, *, gap: float) -> Pattern:
     """The pattern with its cups, if it tells where they are, and with what the checks have to say, gravest first.
 
-    `gap` is what the closing leaves open when worn, in mm. Nothing is raised for what the pattern lacks: checks that
-    need it are left out, and the room that read the pattern says so.
+    `gap` is what the closing leaves open when worn, in mm; it counts where a centre back opens. Nothing is raised for
+    what the pattern lacks: checks that need it are left out, and the room that read the pattern says so.
     """
+    gap = gap if _opens(pattern) else 0.0
     sides = _cup_sides(pattern)
     of_side = {side: body.right if side == "right" else body.left for side in sides}
     made = cups(pattern, {side: of_side[side].bust_to_underbust for side in sides})
@@ -75,6 +76,11 @@ def check_own(pattern: Pattern, body: Body, build: Build, *, gap: float) -> Patt
     found += _lowered(notch_findings(pattern))
     found += [*body_findings(body), *cup_findings(made), *foam_findings(pad.thickness, made)]
     return replace(pattern, cups=made, findings=gravest_first(found))
+
+
+def _opens(pattern: Pattern) -> bool:
+    """Whether a centre back opens: one that lies on the fold does not."""
+    return any(e.role == "centre_back" and p.fold not in (e.name, e.role) for p in pattern.panels for e in p.edges)
 
 
 def own_girths(pattern: Pattern, *, gap: float) -> dict[str, float]:

@@ -27,8 +27,31 @@ def bones(order: Order, pattern: Pattern) -> tuple[Bone, ...]:
     return tuple(b for b in _all(order, pattern) if b.length >= SHORTEST_BONE)
 
 
+def unclosed(order: Order, closing: Fastening) -> tuple[Finding, ...]:
+    """A warning where the pattern has nothing that the order's closing could close."""
+    if closing.kind != "none":
+        return ()
+    says = f"The pattern has no centre back edge that opens, so nothing is counted for {order.style.closing}."
+    return (Finding("warn", "closing", f"{says} Plan what closes it; a body cannot get in otherwise."),)
+
+
 def unboned(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
-    """A note for each channel that is too short for a bone."""
+    """A note for each channel that is too short for a bone; a warning for a bone that may run over the cup."""
+    over = [
+        Finding(
+            "warn",
+            f"{seam.name} seam",
+            "It is not known where the underbust lies on it, so its bone is reckoned from hem to top; over the cup it "
+            "would flatten what the seam shapes. Say underbust in [[pattern.panels]].",
+        )
+        for seam in pattern.seams
+        if (edge := pattern.edges_of(seam)[0]).role == "front_princess" and edge.role in order.notions.bones
+        if "underbust" not in edge.marks
+    ]
+    return (*over, *_too_short(order, pattern))
+
+
+def _too_short(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
     return tuple(
         Finding("note", b.where, f"Left without a bone: only {both(b.length)} would fit between the clearances.")
         for b in _all(order, pattern)
@@ -71,20 +94,17 @@ def seam_length(pattern: Pattern, seam: Seam) -> float:
 
 
 def back_edges(pattern: Pattern) -> tuple[float, ...]:
-    """Finished lengths in mm of the two centre back edges, left and right."""
+    """Finished lengths in mm of the two centre back edges, left and right; none where no centre back opens."""
     found = dict(_back_edges(pattern))
     return (found["both"],) * 2 if "both" in found else tuple(found.values())
 
 
 def _back_edges(pattern: Pattern) -> Iterator[tuple[str, float]]:
-    found = False
     for panel in pattern.panels:
         for edge in panel.edges:
-            if edge.role == "centre_back":
-                found = True
+            # A pattern that was brought in may have its centre back on the fold, or be a part of a garment.
+            if edge.role == "centre_back" and panel.fold not in (edge.name, edge.role):
                 yield panel.side, edge.curve.length
-    if not found:
-        raise DocketError("the pattern has no centre back edge to close")
 
 
 def fastening(order: Order, pattern: Pattern) -> Fastening:
@@ -95,6 +115,8 @@ def fastening(order: Order, pattern: Pattern) -> Fastening:
     """
     notions, kind = order.notions, order.style.closing
     edges = back_edges(pattern)
+    if not edges:
+        return Fastening("none", (), 0, 0.0, 0.0, 0.0, "the pattern has no centre back edge that opens")
     short = min(edges)
     if kind == "zip":
         says = (

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import fields
 from decimal import Decimal
 
-from coutil.docket.bones import bones, fastening, unboned
+from coutil.docket.bones import bones, fastening, unboned, unclosed
 from coutil.docket.materials import findings, materials, to_buy, without_lay
-from coutil.docket.model import Amount, CutLine, Docket, FuseLine
+from coutil.docket.model import Amount, Bone, CutLine, Docket, Fastening, FuseLine
 from coutil.docket.money import currency_of, line, price
 from coutil.docket.thread import thread
 from coutil.docket.words import garment_words
@@ -39,7 +39,8 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
     threads = thread(order, pattern, boned)
     buy = () if plan is None else to_buy(order, plan)
     lines = materials(order, buy, boned, closing, threads, currency)
-    work = tuple(_hours(order, pattern, currency))
+    idle = frozenset(_not_done(pattern, boned, closing))
+    work = tuple(_hours(order, idle, currency))
     priced = order.money.hour is not None and currency is not None
     absent = without_lay(pattern, plan)
     made = price(order.money, currency, lines, work, absent) if priced and currency is not None else None
@@ -60,7 +61,8 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
         findings=(
             *findings(pattern, plan, unpriced, priced),
             *unboned(order, pattern),
-            *_idle(order, pattern),
+            *unclosed(order, closing),
+            *_idle(order, idle),
         ),
         locale=order.money.locale,
         tax_name=order.money.tax_name,
@@ -96,16 +98,16 @@ def _fused(block: Block) -> FuseLine:
     )
 
 
-def _hours(order: Order, pattern: Pattern, currency: str | None) -> Iterator[Amount]:
+def _hours(order: Order, absent: frozenset[str], currency: str | None) -> Iterator[Amount]:
     for name, hours in _worked(order.hours):
-        if hours and _does(name, pattern):
+        if hours and name not in absent:
             yield line(name, hours, "h", order.money.hour, currency)
 
 
-def _idle(order: Order, pattern: Pattern) -> Iterator[Finding]:
+def _idle(order: Order, absent: frozenset[str]) -> Iterator[Finding]:
     usual = dict(_worked(Hours()))
     for name, hours in _worked(order.hours):
-        if hours != usual[name] and hours and not _does(name, pattern):
+        if hours != usual[name] and hours and name in absent:
             yield Finding("note", f"hours.{name}", f"{hours} h are stated but not counted: this build has no {name}.")
 
 
@@ -114,6 +116,11 @@ def _worked(hours: Hours) -> Iterator[tuple[str, Decimal]]:
         yield f.name, getattr(hours, f.name)
 
 
-def _does(operation: str, pattern: Pattern) -> bool:
-    needs = _NEEDS.get(operation)
-    return needs is None or any(p.layer in needs for p in pattern.pieces)
+def _not_done(pattern: Pattern, boned: tuple[Bone, ...], closing: Fastening) -> Iterator[str]:
+    """The operations that this build does not have."""
+    layers = {p.layer for p in pattern.pieces}
+    yield from (name for name, needs in _NEEDS.items() if not needs & layers)
+    if not boned:
+        yield "bone"
+    if closing.kind == "none":
+        yield "closing"

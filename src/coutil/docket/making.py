@@ -14,7 +14,7 @@ from coutil.docket.model import Bone, Docket
 from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
-from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, stations
+from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SAME_PLACE, stations
 from coutil.units import ABOUT, inches, millimetres
 
 # Which drawing of the sheet helps with a step.
@@ -25,6 +25,8 @@ PLAIN: Final = "ISO 4916 seam 1.01.01"
 # From one clip to the next and from its end to the stitching, in mm (common practice, no source).
 CLIP_APART: Final = 10.0
 CLIP_SHORT: Final = 2.0
+# The bust level and the bust point of a seam are one notch where they lie this near, in mm: files round.
+SAME_NOTCH: Final = 0.1
 # Width to which the allowances of top and hem are graded, in mm: a quarter inch (common practice, no source).
 GRADED: Final = 6.35
 # Cloth lies still this long after fusing, in minutes (common practice, no source; the maker's sheet tells better).
@@ -73,14 +75,15 @@ class _Card:
         yield from self._casings()
         if "lining" in self.layers:
             yield from self._lining(padded="lining" in pads)
-        if self.order.style.closing == "zip":
+        closing = self.docket.fastening.kind
+        if closing == "zip":
             yield self._zip()
         yield self._top()
         yield from self._bones()
         yield self._hem()
-        if self.order.style.closing == "lacing":
+        if closing == "lacing":
             yield self._eyelets()
-        elif self.order.style.closing == "hooks":
+        elif closing == "hooks":
             yield self._hooks()
         yield MakingStep(
             "Press off and fit",
@@ -149,16 +152,24 @@ class _Card:
 
     def _front(self, layer: str, *, padded: bool) -> Iterator[MakingStep]:
         seams = [s for s in self.pattern.seams if "front_princess" in (s.a.edge, s.b.edge)]
+        if not seams:
+            return
         room = self.order.build.allowance_for("front_princess")
+        first, _ = self.pattern.edges_of(seams[0])
+        known = "bust_point" in first.marks
+        inner, outer = seams[0].a.panel, seams[0].b.panel
         meets = [f"{self._side(s)}{self._meeting(s)}" for s in seams]
         peak = any(name == "centre_front_end" for s in seams for name, *_ in stations(self.pattern, s))
         end = ("Stop at the end of the centre front; the side front runs on above it.",) if peak else ()
+        if any(self._common(s) for s in seams):
+            pin = f"{' from the bust point outwards' if known else ''}. These notches meet, from the hem"
+            between = "notches"
+        else:
+            pin, between = ", both ends first; no notches are known that meet. From the hem", "pins"
         says = (
-            "Pin centre front to side front from the bust point outwards. These notches meet, from the hem: "
-            f"{'; '.join(meets)}.",
-            f"Ease the two curves to each other between the notches and sew {said(room)} from the edge, the side "
-            "front on "
-            "top over the bust.",
+            f"Pin {inner} to {outer}{pin}: {'; '.join(meets)}.",
+            f"Ease the two curves to each other between the {between} and sew {said(room)} from the edge, the {outer} "
+            "on top over the bust.",
             *end,
         )
         yield MakingStep(f"Sew the front princess seams of the {layer}", says, f"{self.stitch}, {PLAIN}", "princess")
@@ -172,8 +183,8 @@ class _Card:
             f"Clip and press the {layer} over a curved form",
             (
                 "Press the seam flat as it was sewn.",
-                f"Clip both allowances every {said(CLIP_APART)} from 1 in below to 1 in above the bust point, to "
-                "within "
+                f"Clip both allowances every {said(CLIP_APART)} "
+                f"{'from 1 in below to 1 in above the bust point' if known else 'where it curves most'}, to within "
                 f"{said(CLIP_SHORT)} of the stitching; farther apart where the curve is weak."
                 + (" Leave the foam's edge unclipped." if padded else ""),
                 "Open the allowances over a tailor's ham or another curved form and press with steam; they must lie "
@@ -194,8 +205,11 @@ class _Card:
             room = self.order.build.allowance_for(self.pattern.edges_of(s)[0].role)
             name = f"{self._side(s)}{s.name} seam".capitalize()
             rows.append(f"{name}, {said(room)} from the edge. From the hem: {self._meeting(s)}.")
+        if not rows:
+            return
+        other = "other " * (len(seams) < len(self.pattern.seams))
         yield MakingStep(
-            f"Sew the other seams of the {layer}",
+            f"Sew the {other}seams of the {layer}",
             (
                 *rows,
                 "Clip at the waist where the allowance pulls, press each seam flat, then open over the curved form.",
@@ -252,7 +266,7 @@ class _Card:
         back = self.order.build.allowance_for("centre_back")
         ends = (
             ()
-            if self.order.style.closing == "zip"
+            if self.docket.fastening.kind in ("zip", "none")
             else (f"Sew on down both centre back edges, {said(back)} from the edge.",)
         )
         return MakingStep(
@@ -341,16 +355,23 @@ class _Card:
     def _meeting(self, seam: Seam) -> str:
         """The notches that meet, each with its distance from the hem along the net line, and the seam's length."""
         spoken = _PLACES
-        notched = self._notches(seam.a.panel, seam.a.edge) & self._notches(seam.b.panel, seam.b.edge)
+        notched = self._common(seam)
         a, _ = self.pattern.edges_of(seam)
-        if "bust_point" in notched and a.marks.get("bust") == a.marks.get("bust_point"):
+        if "bust_point" in notched and abs(a.marks.get("bust", -1.0) - a.marks["bust_point"]) < SAME_NOTCH:
             # The bust level and the bust point are one station of the seam.
             notched = notched | {"bust"}
             spoken = {**_PLACES, "bust": "bust point"}
-        places = [(name, (s + t) / 2.0) for name, s, t in stations(self.pattern, seam)]
+        met = stations(self.pattern, seam)
+        # A notch of a pattern that was brought in may stand at a level, and is told by that.
+        at = [a.marks[name] for name in notched if name in a.marks]
+        notched = notched | {name for name, s, _ in met if any(abs(s - t) < SAME_PLACE for t in at)}
+        places = [(name, (s + t) / 2.0) for name, s, t in met]
         inner = [f"{spoken.get(name, name)} {said(s)}" for name, s in places[1:-1] if name in notched]
         end, whole = places[-1]
         return f"{', '.join(inner)}{', ' if inner else ''}{_PLACES.get(end, end)} {said(whole)}"
+
+    def _common(self, seam: Seam) -> set[str]:
+        return self._notches(seam.a.panel, seam.a.edge) & self._notches(seam.b.panel, seam.b.edge)
 
     def _notches(self, panel: str, edge: str) -> set[str]:
         return {

@@ -60,7 +60,7 @@ def materials(
         out.append(line("cord", metres(fastening.cord), "m", n.cord_price, currency))
     elif fastening.kind == "hooks":
         out.append(line("hooks and eyes", Decimal(fastening.count), "each", n.hook_price, currency))
-    else:
+    elif fastening.kind == "zip":
         out.append(line("zip", Decimal(1), "each", n.zip_price, currency))
     out.append(line("thread", Decimal(thread.spools), "spool", n.thread_price, currency))
     return tuple(out)

@@ -76,13 +76,14 @@ class Bone:
 
 @dataclass(frozen=True, slots=True)
 class Fastening:
-    """What closes the centre back. `edges` are its finished edges; `spacing` from hole to hole or hook to hook.
+    """What closes the centre back; "none" where the pattern has no edges there that open.
 
-    `count` is the number of pairs (of eyelets, or hook and eye), 0 for a zip. `cord` and `zip` are lengths, 0 for the
-    others. `says` is how it was worked out.
+    `edges` are its finished edges; `spacing` from hole to hole or hook to hook; `count` is the number of pairs (of
+    eyelets, or hook and eye), 0 for a zip. `cord` and `zip` are lengths, 0 for the others. `says` is how it was worked
+    out.
     """
 
-    kind: Literal["lacing", "zip", "hooks"]
+    kind: Literal["lacing", "zip", "hooks", "none"]
     edges: tuple[float, ...]
     count: int
     spacing: float

@@ -98,7 +98,8 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
         length = sum(e.curve.length * _halves(p.side) for p in pattern.panels for e in p.edges if e.role == role)
         yield f"{role} edge", "301", length, shell + facing
     rows = {"lacing": 1, "zip": 2, "hooks": 2}[order.style.closing]
-    yield f"centre back edges, {rows} row{'s' * (rows > 1)}", "301", rows * sum(back_edges(pattern)), shell + facing
+    if back_edges(pattern):
+        yield f"centre back edges, {rows} row{'s' * (rows > 1)}", "301", rows * sum(back_edges(pattern)), shell + facing
 
 
 def _plies(order: Order) -> dict[str, float]:

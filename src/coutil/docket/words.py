@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from coutil.docket.bones import back_edges, bones
 from coutil.order import Order
 from coutil.pattern import Pattern
 
@@ -16,13 +17,17 @@ _CLOSINGS = {
 def garment_words(order: Order, pattern: Pattern) -> str:
     """One sentence without its full stop, from the style and the layers of the pattern."""
     layers = {p.layer for p in pattern.pieces}
-    made = [_NECKLINES[order.style.neckline]]
+    # Of a pattern that was brought in nobody knows how its neckline and its hem run; [style] does not tell it.
+    drafted = order.pattern is None
+    made = [_NECKLINES[order.style.neckline]] if drafted else []
     if "foam" in layers:
         made.append("moulded cups")
-    if order.notions.bones:
+    if order.notions.bones if drafted else bones(order, pattern):
         made.append("boned seams")
     made.append("lined" if "lining" in layers else "without a lining")
+    if back_edges(pattern):
+        made.append(_CLOSINGS[order.style.closing])
+    if not drafted:
+        return f"Bodice: {', '.join(made)}"
     point = ", pointed at the front" if order.style.hem_point > 0.0 else ""
-    return (
-        f"Bodice made to measure: {', '.join(made)}, {_CLOSINGS[order.style.closing]}; it ends below the waist{point}"
-    )
+    return f"Bodice made to measure: {', '.join(made)}; it ends below the waist{point}"

@@ -72,7 +72,7 @@ def true_outline(piece: Piece, *, tolerance: float) -> Polygon:
     if len(points) < 3:
         raise ShapeError(f"{piece.name} has a cut line of fewer than three points")
     if piece.on_fold:
-        points = [(x, 0.0 if abs(y) < ON_FOLD else y) for x, y in points]
+        points = _on_fold(points)
     polygon = Polygon(points)
     if not polygon.is_valid or polygon.area <= 0.0:
         raise ShapeError(f"{piece.name} has a cut line that crosses itself or has no area")
@@ -82,6 +82,13 @@ def true_outline(piece: Piece, *, tolerance: float) -> Polygon:
             raise ShapeError(f"{piece.name} is cut on the fold, but its outline does not lie along the fold")
         polygon = opened
     return polygon
+
+
+def _on_fold(points: Sequence[Pt]) -> list[Pt]:
+    """Points near the fold put on it, and of a run of them the ends alone: what lies between may go to and fro."""
+    put = [(x, 0.0 if abs(y) < ON_FOLD else y) for x, y in points]
+    n = len(put)
+    return [p for k, p in enumerate(put) if p[1] != 0.0 or put[k - 1][1] != 0.0 or put[(k + 1) % n][1] != 0.0]
 
 
 def mirrored(polygon: Polygon) -> Polygon:

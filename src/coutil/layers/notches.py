@@ -18,6 +18,9 @@ PLAIN: dict[str, tuple[tuple[str, int], ...]] = {
     "centre_front": (("waist", 1), ("underbust", 1)),
 }
 
+# On the front's princess edges: what stands there beside the bust point and an inch from it.
+PRINCESS = ("underbust", "bust_point")
+
 # How marks are called that stand for a notch of a pattern that was brought in.
 BROUGHT = "notch "
 
@@ -52,6 +55,11 @@ def panel_notches(pattern: Pattern) -> tuple[dict[tuple[str, str], Placed], tupl
         if panel.name == "centre front":
             findings += _left_out(panel, reach.get(panel.side, {}))
     return placed, tuple(findings)
+
+
+def notched(role: str) -> frozenset[str]:
+    """The marks of an edge by its role that get a notch wherever they stand, but for those of the file's own."""
+    return frozenset(PRINCESS if role == "front_princess" else (level for level, _ in PLAIN.get(role, ())))
 
 
 def pad_notches(pad: Pad, placed: Placed, panel: Panel) -> tuple[Notch, ...]:

@@ -411,7 +411,7 @@ TABLES: Final[dict[str, Table]] = {
         Table(
             "hours",
             "Hours of work on this garment. Those left out are a start that your own clock should correct (no source). "
-            "What the build does not have (fusing, pads, lining) is not counted.",
+            "What the garment does not have (fusing, pads, lining, bones, a closing) is not counted.",
             tuple(_decimal(f.name, 0, 1000, _HOURS[f.name], f"{getattr(Hours(), f.name)}") for f in fields(Hours)),
         ),
         Table(

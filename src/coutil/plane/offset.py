@@ -33,6 +33,17 @@ ROUNDS = 40
 CURVATURE_SAMPLES = 16
 # Where a curvature is read instead of at the very end of a segment whose handle there has no length, by parameter.
 BESIDE = 1e-3
+# Of a bend too tight for its parallel the parallel is cut off where it crosses itself, if the bend is no longer than
+# this, in mm: hollows of necklines, and bends that a hand left in a line. Beyond, the distance does not fit the shape.
+LONGEST_BEND = 40.0
+# Samples to the segment by which such crossings are found before they are made exact; and how far that may move them,
+# in mm.
+CROSSING_SAMPLES = 24
+CROSSING_NEAR = 1.0
+# A line that ends before such a bend keeps this clear of it, in mm: bends shorter than that are slivers.
+CLEAR = 0.05
+# And the corner behind it may begin so far off, in mm (judgement: what scissors pass over).
+BRIDGED = 5.0
 # Directions closer than this, as the sine of their angle, count as parallel: their meeting point would be metres away.
 PARALLEL = 1e-6
 
@@ -85,12 +96,13 @@ def outline_offset(sides: Sequence[Margin], *, tolerance: float, mitre_limit: fl
       would have to run on farther than `mitre_limit` times the wider distance (a neighbour almost in line with the
       seam), the corner is mitred instead: that end lies inside the mirror image, so it still presses open within it.
 
-    Raises OffsetError if a side's offset folds, if a corner cannot be made, or if the cut line crosses itself.
+    A bend inwards that is tighter than the distance becomes a corner, see `parallel`. Raises OffsetError if a side's
+    offset folds over more than that, if a corner cannot be made, or if the cut line crosses itself.
     """
     n = len(sides)
     if n < 2 or any(m.distance < 0.0 or not math.isfinite(m.distance) for m in sides):
         raise OffsetError("a cut line needs two or more sides, each with a distance of 0 or more")
-    lines = [offset(m.curve, -m.distance, tolerance=tolerance) for m in sides]
+    lines = [parallel(m.curve, -m.distance, tolerance=tolerance) for m in sides]
     # What is trimmed off the ends of each net line and of each cut line, in mm of its length; negative: run on.
     net_trims = [[0.0, 0.0] for _ in sides]
     cut_trims = [[0.0, 0.0] for _ in sides]
@@ -120,7 +132,7 @@ def outline_offset(sides: Sequence[Margin], *, tolerance: float, mitre_limit: fl
     for i, m in enumerate(sides):
         start, end = net_trims[i]
         if start or end:
-            lines[i] = offset(_cut_to(m.curve, start, end), -m.distance, tolerance=tolerance)
+            lines[i] = parallel(_cut_to(m.curve, start, end), -m.distance, tolerance=tolerance)
     for i in mitred:
         j = (i + 1) % n
         cut_trims[i][1], cut_trims[j][0], corners[i] = _mitre(lines[i], sides[i], lines[j], sides[j], mitre_limit)
@@ -129,12 +141,120 @@ def outline_offset(sides: Sequence[Margin], *, tolerance: float, mitre_limit: fl
     for i in range(n):
         out.append(_cut_to(lines[i], *cut_trims[i]))
         out.extend(corners[i])
-    cut = _closed(out)
+    cut = _closed(_bridged(out))
     _refuse_crossing(cut)
     return cut
 
 
 # --- single curves -------------------------------------------------------------------------------------------------
+
+
+def parallel(curve: Curve, distance: float, *, tolerance: float) -> Curve:
+    """As `offset`, but where a bend of at most LONGEST_BEND mm is too tight, cut off where it crosses itself.
+
+    There the line has a corner, and keeps the distance from both arms of the bend; from the bend itself it lies
+    farther off. A bend too tight at the very end of the curve is left out: the line ends before it. Raises OffsetError
+    as `offset` does where the line folds over more than that.
+    """
+    try:
+        return offset(curve, distance, tolerance=tolerance)
+    except OffsetError as refused:
+        stretches = _without_folds(curve, distance)
+        if stretches is None:
+            raise
+        try:
+            lines = [offset(curve.part(a, b), distance, tolerance=tolerance) for a, b in stretches]
+        except (OffsetError, ValueError):
+            raise refused from None
+    made = list(lines[0].segments)
+    for after in lines[1:]:
+        (ax, ay), (bx, by) = (made[-1].p3.x, made[-1].p3.y), after.start
+        if math.hypot(bx - ax, by - ay) > tolerance:
+            raise OffsetError(f"a line {abs(distance):.1f} mm away folds over itself near ({ax:.1f}, {ay:.1f})")
+        corner = ((ax + bx) / 2.0, (ay + by) / 2.0)
+        made[-1] = _end_at(made[-1], corner)
+        made += [_start_at(after.segments[0], corner), *after.segments[1:]]
+    return Curve(tuple(made))
+
+
+def _without_folds(curve: Curve, distance: float) -> list[tuple[float, float]] | None:
+    """From where to where, by arc length, the curve's parallel runs between the bends in which it folds; else None."""
+    spots: list[tuple[float, Pt, bool]] = []
+    before = 0.0
+    for s in curve.segments:
+        length = s.arclen(1e-6)
+        # Closely where the segment bends too much, lest a fold between two samples is missed.
+        samples = CROSSING_SAMPLES * (8 if _tightest(s, distance, 0.0, 1.0, CURVATURE_SAMPLES)[0] > 0.5 else 1)
+        for k in range(samples):
+            at = before + length * (k + 0.5) / samples
+            (x, y), (tx, ty), bend = _at(curve, at)
+            spots.append((at, (x - distance * ty, y + distance * tx), 1.0 - distance * bend <= 0.0))
+        before += length
+    out: list[tuple[float, float]] = []
+    start, k = 0.0, 0
+    while k < len(spots):
+        if not spots[k][2]:
+            k += 1
+            continue
+        end = k
+        while end + 1 < len(spots) and (spots[end + 1][2] or spots[end + 1][0] - spots[k][0] < STEP):
+            end += 1
+        crossing = _crossing(curve, distance, spots, start, k, end)
+        if crossing is not None:
+            out.append((start, crossing[0]))
+            start = crossing[1]
+        elif not out and spots[end][0] < min(LONGEST_BEND, curve.length - spots[k][0]):
+            # It folds to the curve's very start: the line begins behind the bend.
+            free = next((at for at, _, folds in spots[end + 1 :] if not folds), None)
+            if free is None:
+                return None
+            start = min(free, _fold_ends(curve, distance, free, spots[end][0]) + CLEAR)
+        elif curve.length - spots[k][0] < LONGEST_BEND:
+            free = max((at for at, _, folds in spots[:k] if not folds), default=0.0)
+            stop = max(free, _fold_ends(curve, distance, free, spots[k][0]) - CLEAR)
+            return [*out, (start, stop)] if stop > start else None
+        else:
+            return None
+        k = max(end + 1, next((i for i, spot in enumerate(spots) if spot[0] >= start), len(spots)))
+    return [*out, (start, curve.length)]
+
+
+def _fold_ends(curve: Curve, distance: float, free: float, folds: float) -> float:
+    """Where between two arc lengths the parallel begins to fold: at `free` it does not, at `folds` it does."""
+    while abs(folds - free) > CLEAR / 10.0:
+        middle = (free + folds) / 2.0
+        free, folds = (middle, folds) if 1.0 - distance * _at(curve, middle)[2] > 0.0 else (free, middle)
+    return free
+
+
+def _crossing(
+    curve: Curve, distance: float, spots: Sequence[tuple[float, Pt, bool]], start: float, first: int, last: int
+) -> tuple[float, float] | None:
+    """The two arc lengths, before and behind a fold, at which the parallel is at one point; the nearest to the fold."""
+    before = [i for i in range(first) if spots[i][0] > max(start, spots[first][0] - LONGEST_BEND)]
+    behind = [j for j in range(last, len(spots) - 1) if spots[j + 1][0] < spots[last][0] + LONGEST_BEND]
+    for i in reversed(before):
+        for j in behind:
+            if spots[j + 1][0] - spots[i][0] > LONGEST_BEND:
+                break
+            if not _cross(spots[i][1], spots[i + 1][1], spots[j][1], spots[j + 1][1]):
+                continue
+            # From outside the fold: inside it the parallel runs backwards.
+            met = meet(curve, spots[i][0], curve, spots[j + 1][0], left_of_a=distance, left_of_b=distance)
+            if met and abs(met[0] - spots[i][0]) + abs(met[1] - spots[j + 1][0]) < CROSSING_NEAR + 2.0 * (
+                spots[i + 1][0] - spots[i][0] + spots[j + 1][0] - spots[j][0]
+            ):
+                return met if start < met[0] < met[1] < curve.length else None
+    return None
+
+
+def _cross(a: Pt, b: Pt, c: Pt, d: Pt) -> bool:
+    """Whether the straight lines from a to b and from c to d cross."""
+
+    def turn(p: Pt, q: Pt, r: Pt) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    return turn(a, b, c) * turn(a, b, d) <= 0.0 and turn(c, d, a) * turn(c, d, b) <= 0.0
 
 
 def _refuse_fold(s: CubicBez, distance: float) -> None:
@@ -338,6 +458,16 @@ def _flush(
     # Six halvings cut the error by more than a million: only a corner in the neighbour could exhaust them.
     made = hermite((u0, tip, tip_slope, tip_foot), (u1, heel, heel_slope, heel_foot), 6)
     return seam.length - heel_foot, u0, (Curve(tuple(made)).reversed(),)
+
+
+def _bridged(curves: list[Curve]) -> list[Curve]:
+    """The same curves with a straight line where the end of a parallel was left out, up to BRIDGED mm."""
+    out: list[Curve] = []
+    for c, after in zip(curves, [*curves[1:], curves[0]], strict=True):
+        out.append(c)
+        if 100.0 * JOIN < math.dist(c.end, after.start) <= BRIDGED:
+            out.append(line(c.end, after.start))
+    return out
 
 
 def _closed(curves: list[Curve]) -> tuple[Curve, ...]:

@@ -210,6 +210,9 @@ def _where(bone: Bone) -> str:
 
 
 def _fastening(f: Fastening) -> Iterator[tuple[str, str]]:
+    if f.kind == "none":
+        yield "none", f.says
+        return
     edge = both(f.edges[0]) if max(f.edges) - min(f.edges) < 0.05 else " and ".join(both(e) for e in f.edges)
     yield "finished edge", edge
     if f.kind == "zip":

@@ -89,7 +89,8 @@ def _pad(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
 def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
     pieces = [p for p in pattern.pieces if p.layer == "shell" and p.side == side and p.panel in PANELS[:2]]
     pieces.sort(key=lambda p: PANELS.index(p.panel))
-    if len(pieces) != 2:
+    notched = [{n.name for n in p.notches if n.edge == "front_princess"} for p in pieces]
+    if len(pieces) != 2 or not notched[0] & notched[1]:
         return None
     fig = Figure("Which notches meet", about="Centre front and side front face up; lines join the notches that meet.")
     left, right = (cubics(p.cut) for p in pieces)
@@ -146,7 +147,7 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
         fig.stroke(move_path(outline, dx, 0.0), "level", closed=True)
         under.append((name, (x + (x1 - x0) / 2, y0)))
         for edge in panel.edges:
-            bone = _bone_on(docket.bones, pattern, panel.name, edge.role, side)
+            bone = _bone_on(docket.bones, pattern, panel.name, edge.name, side)
             if bone is None:
                 continue
             run = edge.upward().part(bone.clearance, min(bone.clearance + bone.length, edge.curve.length))
@@ -161,11 +162,11 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
     return _named(fig, names, ratio, under)
 
 
-def _bone_on(bones: Sequence[Bone], pattern: Pattern, panel: str, role: str, side: Side) -> Bone | None:
+def _bone_on(bones: Sequence[Bone], pattern: Pattern, panel: str, edge: str, side: Side) -> Bone | None:
     """The bone of an edge: that of its seam if the seam's first edge is this one, or that of the centre back."""
-    if role == "centre_back":
+    if edge == "centre_back":
         return next((b for b in bones if b.where == "centre back edge" and b.side == side), None)
-    seam: Seam | None = next((s for s in pattern.seams if s.a.panel == panel and s.a.edge == role), None)
+    seam: Seam | None = next((s for s in pattern.seams if s.a.panel == panel and s.a.edge == edge), None)
     if seam is None:
         return None
     return next((b for b in bones if b.where == f"{seam.name} seam" and b.side in (side, "both")), None)
@@ -185,7 +186,7 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     fig = Figure("How the centre back closes", about="The centre back as seen from behind.")
     mine = (e for p in pattern.panels if p.side in (side, "both") for e in p.edges)
     edge = next((e for e in mine if e.role == "centre_back"), None)
-    if edge is None:
+    if edge is None or f.kind == "none":
         return None
     curve = edge.upward()
     half = order.style.gap / 2 + {"lacing": 0.0, "hooks": HOOKS_APART, "zip": ZIP_APART}[f.kind]

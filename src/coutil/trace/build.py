@@ -7,22 +7,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from coutil.layers.grain import grain_line
+from coutil.layers.notches import notched
 from coutil.layers.rims import crossings, pinned
 from coutil.order.own import OwnPattern
 from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, Pattern, Seam
 from coutil.pattern.model import FindingLevel
-from coutil.pattern.seams import SEWN_END
+from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, SEWN_END
 from coutil.plane import Curve, Pt, closed_points
-from coutil.trace.inward import net_line
+from coutil.trace.inward import net_sides
 from coutil.trace.model import Traced, TraceError
 from coutil.trace.sides import bow, leans, run
 from coutil.trace.tell import Telling, ToldPanel, ToldSeam, tell
 from coutil.trace.work import Work
 from coutil.units import both as said
-
-# How refusals begin that one word of the person's mends; whoever shows them may say it in other words.
-LINE_UNSAID = "the file does not say whether its outlines are net lines or cut lines"
-ALLOWANCE_UNSAID = "cut lines need the allowance"
 
 # A bust point or a level's end that was measured with a ruler may lie this far beside its edge, in mm.
 BESIDE_EDGE = 6.0
@@ -66,7 +63,7 @@ def pattern_of(traced: Traced, own: OwnPattern, name: str) -> Pattern:
     Raises TraceError where something that is needed was not said (net or cut line, allowance) or does not fit.
     """
     telling = tell(traced, own)
-    sides = [_net_sides(p, own) for p in telling.panels]
+    sides = [net_sides(p.work, p.edge(p.fold).sides if p.fold else (), own) for p in telling.panels]
     placed = _put(telling.panels, sides)
     panels = [_panel(p) for p in placed]
     panels, seams, found = _sewn(panels, telling)
@@ -74,33 +71,7 @@ def pattern_of(traced: Traced, own: OwnPattern, name: str) -> Pattern:
     return Pattern(name, tuple(panels), tuple(seams), findings=tuple(findings))
 
 
-# --- net sides -----------------------------------------------------------------------------------------------------
-
-
-def _net_sides(p: ToldPanel, own: OwnPattern) -> dict[int, Curve]:
-    """The net line of a panel: its sides by their numbers, in the order of the outline."""
-    w = p.work
-    line = "net" if w.shape.net else (own.line or w.line)
-    if line is None:
-        raise TraceError(
-            f'{LINE_UNSAID}; say line = "net" (where it is sewn) or line = "cut" and the allowance ({w.shape.name})'
-        )
-    if line == "net":
-        return dict(enumerate(w.sides))
-    allowances = list(w.said.allowances)
-    if allowances and len(allowances) != len(w.sides):
-        raise TraceError(f"{w.shape.name}: {len(allowances)} allowances for {len(w.sides)} sides")
-    if not allowances:
-        if own.allowance is None:
-            raise TraceError(f'{ALLOWANCE_UNSAID}, such as allowance = "1/2 in" ({w.shape.name})')
-        allowances = [own.allowance] * len(w.sides)
-        for k in p.edge(p.fold).sides if p.fold else ():
-            allowances[k] = 0.0
-    try:
-        curves, numbers = net_line(w.sides, allowances)
-    except TraceError as e:
-        raise TraceError(f"{w.shape.name}: {e}") from None
-    return dict(zip(numbers, curves, strict=True))
+# --- own coordinates -----------------------------------------------------------------------------------------------
 
 
 def _put(panels: Sequence[ToldPanel], sides: Sequence[Mapping[int, Curve]]) -> list[_Placed]:
@@ -249,10 +220,14 @@ def _notch(m: _Placed, w: Work, marks: dict[str, dict[str, float]]) -> None:
                 nicks[-1].append(s)
             else:
                 nicks.append([s])
-        # What stands at a level or at the bust point is known by that name.
-        kept = [
-            s for s in (sum(n) / len(n) for n in nicks) if all(abs(s - t) > SAME_MARK for t in marks[name].values())
-        ]
+        # What stands at a level that is notched anyway, or at the bust point, is known by that name; at any other
+        # level it stands right on it.
+        role = next(e.role for e in m.edges if e.name == name)
+        kept = []
+        for s in (sum(n) / len(n) for n in nicks):
+            here = {mark: t for mark, t in marks[name].items() if abs(s - t) <= SAME_MARK}
+            if not here.keys() & {*notched(role), "hem", "top", "bust_point"}:
+                kept.append(next(iter(here.values()), s))
         marks[name].update({f"notch {k}": s for k, s in enumerate(kept, start=1)})
 
 
@@ -295,6 +270,13 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
             b = _carried(a, b)
         elif "bust_point" in b.marks and "bust_point" not in a.marks:
             a = _carried(b, a)
+        elif told.a[1] == "front_princess" and (proposed := _bust_points(a, b)) is not None:
+            a, b = proposed
+            says = "Its notch at the bust level is taken for the bust point."
+            found.append(
+                Finding("note", f"{told.name} seam", f"{says} Say bust_point in [[pattern.panels]] if it is not.")
+            )
+        a, b = _inch_known(a, b)
         panels[i], panels[j] = _with(panels[i], a), _with(panels[j], b)
         counts = [sum(1 for m in e.marks if m.startswith("notch ")) for e in (a, b)]
         if counts[0] != counts[1]:
@@ -311,6 +293,42 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
         seams.append(Seam(told.name, told.side, EdgeRef(*told.a), EdgeRef(*told.b), stations, told.ease))
         found += _seam_findings(told)
     return panels, seams, found
+
+
+def _bust_points(a: Edge, b: Edge) -> tuple[Edge, Edge] | None:
+    """The edges with the bust point where both bear a notch at the bust level; None where they do not."""
+    out = []
+    for e in (a, b):
+        at = e.marks.get("bust")
+        here = [m for m, s in e.marks.items() if m.startswith("notch ") and s == at]
+        if at is None or not here:
+            return None
+        out.append(_marked(_without(e, here), "bust_point", at))
+    return out[0], out[1]
+
+
+def _inch_known(a: Edge, b: Edge) -> tuple[Edge, Edge]:
+    """The edges without notches of the file's own an inch from the bust point: those are cut anyway, on both edges."""
+    if a.role != "front_princess" or not all("bust_point" in e.marks for e in (a, b)):
+        return a, b
+    for way in (-NOTCH_FROM_BUST_POINT, NOTCH_FROM_BUST_POINT):
+        places = [e.marks["bust_point"] + way for e in (a, b)]
+        if not all(0.0 < s < e.marks.get(SEWN_END, e.curve.length) for s, e in zip(places, (a, b), strict=True)):
+            continue
+        here = [
+            [m for m, t in e.marks.items() if m.startswith("notch ") and abs(t - s) <= SAME_MARK]
+            for s, e in zip(places, (a, b), strict=True)
+        ]
+        a, b = _without(a, here[0]), _without(b, here[1])
+    return a, b
+
+
+def _without(e: Edge, gone: Sequence[str]) -> Edge:
+    """The edge without some of the file's notches, the others numbered anew from the hem up."""
+    kept = [(m, s) for m, s in e.marks.items() if m not in gone]
+    own = [m for m, _ in kept if m.startswith("notch ")]
+    name = {m: f"notch {k}" for k, m in enumerate(own, start=1)}
+    return replace(e, marks={name.get(m, m): s for m, s in kept})
 
 
 def _notches(count: int) -> str:

@@ -52,6 +52,12 @@ DEEPEST = 6
 MOST_TRIED = 20_000
 # Points farther apart than so many tolerances: nearer ones leave no room for a curve to swing out between them.
 FAR_APART = 5.0
+# Points that lie beside a smooth line by this much on average, in mm, were set by a shaking hand: the line then strays
+# from them by up to five times as much. Of fewer points than these nothing can be said.
+SHAKES = 0.03
+FEWEST_SHAKEN = 12
+# So many of a hundred neighbouring points lie on opposite sides of it then; those of a flattened curve do not.
+OPPOSITE = 0.65
 # Vertices nearer to each other than this are one, in mm.
 SAME = 1e-6
 
@@ -150,6 +156,13 @@ def _is_line(pts: Sequence[Pt], chords: Sequence[float], k: int) -> bool:
 
 
 def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> tuple[list[CubicBez], float]:
+    shaken = _shaking(pts)
+    if shaken > SHAKES:
+        # Across the line and along it, each by as much.
+        through = _smoothed(pts, into, away, 2.0 * math.sqrt(2.0) * shaken)
+        found = _held(pts, through, tolerance, 2.5 * shaken)
+        if found is not None:
+            return found
     # So many points say the same thing over and over: some of them will do, if all of them agree.
     for crowd in CROWDS:
         if len(pts) > crowd:
@@ -169,6 +182,40 @@ def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: flo
             tried.append(smooth)
         found = min((f for f in tried if f is not None), key=lambda f: len(f[0]), default=None)
     return found or (_pinned([_cubic(c) for c in pieces], pts), 0.0)
+
+
+def _shaking(pts: Sequence[Pt]) -> float:
+    """By how much the points lie beside a smooth line on average, in mm, if they do so to and fro; else 0.
+
+    Each is compared with the cubic through the two before and the two behind it. What a smooth line leaves there
+    changes slowly; of independent errors e neighbours leave -1.56 e^2 on average where points lie evenly.
+    """
+    if not FEWEST_SHAKEN <= len(pts) <= MOST_TRIED:
+        return 0.0
+    import numpy as np
+
+    at = np.array(pts)
+    along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(at, axis=0).T))))
+    n = len(pts)
+    here = along[2:-2]
+    around = (0, 1, 3, 4)
+    places = [along[k : n - 4 + k] for k in around]
+    expected = np.zeros((n - 4, 2))
+    for i, k in enumerate(around):
+        weight = np.ones(n - 4)
+        for j in range(4):
+            if j != i:
+                weight *= (here - places[j]) / (places[i] - places[j])
+        expected += weight[:, None] * at[k : n - 4 + k]
+    off = at[2:-2] - expected
+    # Only across the line: along it points may lie as they like.
+    way = at[3:-1] - at[1:-3]
+    size = np.maximum(np.hypot(*way.T), SAME)
+    beside = (off[:, 1] * way[:, 0] - off[:, 0] * way[:, 1]) / size
+    products = beside[1:] * beside[:-1]
+    if np.mean(products < 0.0) < OPPOSITE:
+        return 0.0
+    return float(np.sqrt(max(0.0, -np.mean(products)) / 1.56))
 
 
 def _pinned(made: list[CubicBez], pts: Sequence[Pt]) -> list[CubicBez]:

@@ -7,15 +7,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from coutil.order.own import OwnPattern
 from coutil.plane import Curve, closed_points
-from coutil.plane.offset import OffsetError, meet, offset
+from coutil.plane.offset import OffsetError, meet, parallel
 from coutil.trace.model import TraceError
+from coutil.trace.work import Work
+
+# How refusals begin that one word of the person's mends; whoever shows them may say it in other words.
+LINE_UNSAID = "the file does not say whether its outlines are net lines or cut lines"
+ALLOWANCE_UNSAID = "cut lines need the allowance"
 
 # Net lines lie this close to the true parallel of the cut line, in mm: that of the cut lines that coutil draws.
 TOLERANCE = 0.01
-# A join inside a side that turns by more than this, in radians, is a corner for the offset (0.2 degrees: at an
-# allowance of half an inch the gap stays below 0.05 mm).
-KINK = math.radians(0.2)
+# A segment shorter than this at the end of a trimmed side, in mm, is left over from trimming: its bend means nothing.
+SLIVER = 0.05
 # A side shorter than this many times its allowance may be the slant of a corner of the cut line, and vanish.
 SLANT = 3.0
 # A slant of which less than this part is left between its neighbours' parallels was only a corner. By trial on flush
@@ -38,6 +43,34 @@ class _Part:
         return SLANT_LEFT * self.length if self.slant else 0.01
 
 
+def net_sides(w: Work, fold: Sequence[int], own: OwnPattern) -> dict[int, Curve]:
+    """The net line of a panel: its sides by their numbers, in the order of the outline; `fold` are those on the fold.
+
+    Raises TraceError where it is not said what its outline is, or what stands between the cut line and the net line.
+    """
+    line = "net" if w.shape.net else (own.line or w.line)
+    if line is None:
+        raise TraceError(
+            f'{LINE_UNSAID}; say line = "net" (where it is sewn) or line = "cut" and the allowance ({w.shape.name})'
+        )
+    if line == "net":
+        return dict(enumerate(w.sides))
+    allowances = list(w.said.allowances)
+    if allowances and len(allowances) != len(w.sides):
+        raise TraceError(f"{w.shape.name}: {len(allowances)} allowances for {len(w.sides)} sides")
+    if not allowances:
+        if own.allowance is None:
+            raise TraceError(f'{ALLOWANCE_UNSAID}, such as allowance = "1/2 in" ({w.shape.name})')
+        allowances = [own.allowance] * len(w.sides)
+        for k in fold:
+            allowances[k] = 0.0
+    try:
+        curves, numbers = net_line(w.sides, allowances)
+    except TraceError as e:
+        raise TraceError(f"{w.shape.name}: {e}") from None
+    return dict(zip(numbers, curves, strict=True))
+
+
 def net_line(sides: Sequence[Curve], allowances: Sequence[float]) -> tuple[tuple[Curve, ...], tuple[int, ...]]:
     """The net sides of an anticlockwise cut line, and which side of the cut line each was.
 
@@ -47,9 +80,9 @@ def net_line(sides: Sequence[Curve], allowances: Sequence[float]) -> tuple[tuple
     parts: list[_Part] = []
     try:
         for k, (side, allowance) in enumerate(zip(sides, allowances, strict=True)):
-            for piece in _smooth(side):
+            for piece in _smooth(side, allowance):
                 # Inside is to the left of an anticlockwise outline.
-                moved = offset(piece, allowance, tolerance=TOLERANCE)
+                moved = parallel(piece, allowance, tolerance=TOLERANCE)
                 parts.append(_Part(moved, k, piece.length, piece.length < SLANT * allowance))
     except OffsetError as e:
         raise TraceError(f"no net line inside the cut line: {e}") from None
@@ -79,9 +112,9 @@ def net_line(sides: Sequence[Curve], allowances: Sequence[float]) -> tuple[tuple
     return closed, tuple(numbers)
 
 
-def _smooth(side: Curve) -> list[Curve]:
-    """The side cut at its kinks."""
-    cuts = [k + 1 for k, turn in enumerate(side.turns()) if abs(turn) > KINK]
+def _smooth(side: Curve, allowance: float) -> list[Curve]:
+    """The side cut at its kinks: where its parallel would break by more than the tolerance."""
+    cuts = [k + 1 for k, turn in enumerate(side.turns()) if abs(turn) * allowance > 0.9 * TOLERANCE]
     stops = [0, *cuts, len(side.segments)]
     return [Curve(side.segments[a:b]) for a, b in pairwise(stops)]
 
@@ -103,7 +136,7 @@ def _trimmed(parts: Sequence[_Part]) -> list[tuple[float, float]] | None:
 
 
 def _run_on(line: Curve, a: float, b: float) -> Curve:
-    """The stretch of a line from a to b, run on straight beyond its ends."""
+    """The stretch of a line from a to b, run on straight beyond its ends, without slivers at them."""
     from coutil.plane import line as straight
 
     if a >= line.length or b <= 0.0:
@@ -116,7 +149,19 @@ def _run_on(line: Curve, a: float, b: float) -> Curve:
         (x, y), (tx, ty) = line.end, line.tangent(line.length)
         over = b - line.length
         inner = Curve(inner.segments + straight((x, y), (x + over * tx, y + over * ty)).segments)
-    return inner
+    return _without_slivers(inner)
+
+
+def _without_slivers(curve: Curve) -> Curve:
+    """Its first and last segments left out where they are too short to have a bend of their own."""
+    from coutil.layers.rims import pinned
+
+    start, end, segments = curve.start, curve.end, curve.segments
+    while len(segments) > 1 and segments[0].arclen(1e-6) < SLIVER:
+        segments = segments[1:]
+    while len(segments) > 1 and segments[-1].arclen(1e-6) < SLIVER:
+        segments = segments[:-1]
+    return curve if len(segments) == len(curve.segments) else pinned(Curve(segments), start, end)
 
 
 def _closed(sides: list[Curve]) -> tuple[Curve, ...]:

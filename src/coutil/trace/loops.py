@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from coutil.plane import Pt
-from coutil.trace.marks import SAME_END, ends_of, from_line
+from coutil.trace.marks import SAME_END, ends_of, on_fold
 from coutil.trace.model import Cubic, Kind, Reading, Stroke, TraceError
 from coutil.trace.split import cleaned, reversed_path
 
@@ -94,7 +94,7 @@ def _closed_by(run: Stroke, folds: Sequence[Stroke]) -> Loop | None:
     first, last = run.path[0], run.path[-1]
     for f in folds:
         ends = ends_of(f)
-        if ends and max(from_line(p, *ends) for p in ((first[0], first[1]), (last[6], last[7]))) <= SAME_END:
+        if ends and all(on_fold(p, *ends) for p in ((first[0], first[1]), (last[6], last[7]))):
             path = [*run.path, _join(last, first)]
             return Loop(path, run.kind, run.straight, run.names, run.group)
     return None

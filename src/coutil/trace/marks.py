@@ -13,6 +13,9 @@ from coutil.trace.words import grain_word, kind_of, landmark_of
 # Ends of lines this near to each other are one point, in mm: a pencil line. Files written in tenths of a mm, or in
 # thousandths of an inch, round by less.
 SAME_END = 0.15
+# A cut line runs on beyond the ends of its fold line by at most this, in mm: the corner of the widest allowance that an
+# order may ask for.
+RUNS_ON = 100.0
 # A mark belongs to the shape whose outline it touches within this, in mm.
 BESIDE = 3.0
 # A text names the level line or the point that is nearest, up to this distance in mm; found by trial on this program's
@@ -33,7 +36,7 @@ def fold_of(strokes: Sequence[Stroke], words: Sequence[Word], sides: Sequence[Cu
     for s in strokes:
         ends = ends_of(s) if s.kind == "fold" else None
         for k, side in enumerate(sides):
-            if ends and side.straight and max(from_line(p, *ends) for p in (side.start, side.end)) <= SAME_END:
+            if ends and side.straight and on_fold(side.start, *ends) and on_fold(side.end, *ends):
                 return k
     near = [
         (d, k)
@@ -137,6 +140,13 @@ def _across(line: tuple[Pt, Pt], grain: tuple[Pt, Pt] | None) -> bool:
     gx, gy = (grain[1][0] - grain[0][0], grain[1][1] - grain[0][1]) if grain else (0.0, 1.0)
     dx, dy = x1 - x0, y1 - y0
     return abs(dx * gx + dy * gy) < abs(dx * gy - dy * gx)
+
+
+def on_fold(p: Pt, a: Pt, b: Pt) -> bool:
+    """Whether an end of an outline's side lies on a fold line: a cut line runs on beyond it by its allowance."""
+    size = math.dist(a, b)
+    off = abs((p[0] - a[0]) * (b[1] - a[1]) - (p[1] - a[1]) * (b[0] - a[0])) / size if size else math.inf
+    return off <= SAME_END and from_line(p, a, b) <= RUNS_ON
 
 
 def from_line(p: Pt, a: Pt, b: Pt) -> float:

@@ -35,18 +35,19 @@ class Placed:
         return found
 
 
-def placed(sides: Sequence[Curve]) -> Placed:
+def placed(sides: Sequence[Curve], *, slants: float = 0.0) -> Placed:
     """The places of an anticlockwise outline's sides, upright as it lies.
 
     Along the right side an anticlockwise outline climbs, along the top it runs to the left, and so on: the sharing is
     the one whose sides go farthest in the directions of their places, each place one run of neighbours. How sure that
-    is, is how much farther they go than in the next best sharing, as a part of a tenth of the whole way.
+    is, is how much farther they go than in the next best sharing, as a part of a tenth of the whole way. A place whose
+    sides are shorter than `slants` mm in all is taken only where there is no other way.
     """
     ways = []
     for c in sides:
         (x0, y0), (x1, y1) = c.start, c.end
         ways.append({"right": y1 - y0, "top": x0 - x1, "left": y0 - y1, "hem": x1 - x0})
-    n = len(sides)
+    n, lengths = len(sides), [c.length for c in sides]
     if n > MOST_SIDES:
         return Placed(tuple(max(PLACES, key=lambda p: w[p]) for w in ways), 0.3)
     wanted: list[tuple[Place, ...]] = [PLACES] if n >= 4 else [tuple(p for p in PLACES if p != out) for out in PLACES]
@@ -61,7 +62,12 @@ def placed(sides: Sequence[Curve]) -> Placed:
                     end = starts[i + 1] if i + 1 < len(starts) else starts[0] + n
                     for k in range(start, end):
                         given[k % n] = names[(i + turned) % len(names)]
-                scored.append((sum(w[p] for w, p in zip(ways, given, strict=True)), tuple(given)))
+                goes = sum(w[p] for w, p in zip(ways, given, strict=True))
+                if slants and any(
+                    sum(z for z, p in zip(lengths, given, strict=True) if p == q) < slants for q in names
+                ):
+                    goes -= sum(lengths)
+                scored.append((goes, tuple(given)))
     scored.sort(key=lambda s: -s[0])
     best = scored[0]
     other = next((s for s in scored if s[1] != best[1]), best)

@@ -15,6 +15,7 @@ from coutil.order.own import OwnPanel, OwnPattern
 from coutil.pattern.model import PANELS, Role, Side
 from coutil.plane import Curve
 from coutil.trace.arrange import PEAK_LEAST, PEAK_MOST, Arrangement, arranged
+from coutil.trace.inward import net_sides
 from coutil.trace.model import Shape, Traced, TraceError
 from coutil.trace.sides import Placed, run
 from coutil.trace.words import is_pad, meaningful, numbered, panel_of, side_of
@@ -109,10 +110,11 @@ class Telling:
 def tell(traced: Traced, own: OwnPattern) -> Telling:
     """Panels, edges, roles and seams of traced shapes. Raises TraceError where what was said does not fit them."""
     chosen, passed = _chosen(traced, own)
-    works = [work_of(shape, said) for shape, said in chosen]
+    cut = own.line == "cut"
+    works = [work_of(shape, said, cut=cut) for shape, said in chosen]
     doubts: list[str] = []
     if _lying(works):
-        works = [work_of(shape, said, lying=True) for shape, said in chosen]
+        works = [work_of(shape, said, lying=True, cut=cut) for shape, said in chosen]
         doubts.append(
             "The panels seem to lie on their sides; the end to the right is taken for the top. If it is the hem, say "
             "roles in [[pattern.panels]]."
@@ -130,7 +132,7 @@ def tell(traced: Traced, own: OwnPattern) -> Telling:
         for p in told:
             panels.setdefault(next(k for k, w in enumerate(works) if w.shape is p.work.shape), p)
         if not own.seams:
-            for seam in _seams(told, half):
+            for seam in _seams(told, half, own):
                 seams.setdefault((seam.name, seam.side), seam)
     ordered = _unlike(_in_order(panels))
     if own.seams:
@@ -211,7 +213,7 @@ def _lying(works: Sequence[Work]) -> bool:
     upright = _arranged(works).against
     if upright < FITS_BADLY * len(works):
         return False
-    turned = [work_of(w.shape, w.said, lying=True) for w in works]
+    turned = [work_of(w.shape, w.said, lying=True, cut=w.cut) for w in works]
     return _arranged(turned).against < LIES_BETTER * upright
 
 
@@ -386,7 +388,7 @@ def _numbered(edges: Sequence[ToldEdge]) -> tuple[ToldEdge, ...]:
 # --- seams ---------------------------------------------------------------------------------------------------------
 
 
-def _seams(panels: Sequence[ToldPanel], half: Side) -> list[ToldSeam]:
+def _seams(panels: Sequence[ToldPanel], half: Side, own: OwnPattern) -> list[ToldSeam]:
     """Neighbours' edges of one role, or else those that face each other, sewn together."""
     out: list[ToldSeam] = []
     used: set[tuple[str, str]] = set()
@@ -406,7 +408,7 @@ def _seams(panels: Sequence[ToldPanel], half: Side) -> list[ToldSeam]:
         count = sum(1 for s in out if s.name.split(" ")[0] == name.split(" ")[0])
         side: Side = "both" if a.side == b.side == "both" else half
         peak = 0.0
-        longer = a.curve(e).length - b.curve(f).length
+        longer = _sewn(a, e, own) - _sewn(b, f, own)
         if e.role == "front_princess" and not out and PEAK_LEAST < -longer < PEAK_MOST:
             peak, longer = -longer, 0.0
         sure = min(a.sure_edges, b.sure_edges, 1.0 / (1.0 + abs(longer) / 5.0), 0.5 if peak else 1.0)
@@ -418,6 +420,20 @@ def _seams(panels: Sequence[ToldPanel], half: Side) -> list[ToldSeam]:
             ref = (first.name, e.name)
             out.append(ToldSeam("centre front", half if first.side != "both" else "both", ref, ref, 0.0, 0.0, 0.0, 1.0))
     return out
+
+
+def _sewn(p: ToldPanel, edge: ToldEdge, own: OwnPattern) -> float:
+    """The length of an edge in mm on the net line, if that is known; else on the line that the file has."""
+    cut = not p.work.shape.net and (own.line or p.work.line) == "cut"
+    if cut and (own.allowance is not None or p.work.said.allowances):
+        try:
+            net = net_sides(p.work, p.edge(p.fold).sides if p.fold else (), own)
+        except TraceError:
+            # Whoever asks for the pattern is told why; a proposal takes what there is.
+            return p.curve(edge).length
+        curve = run(net, [k for k in edge.sides if k in net])
+        return 0.0 if curve is None else curve.length
+    return p.curve(edge).length
 
 
 def _said_seams(own: OwnPattern, panels: Sequence[ToldPanel]) -> list[ToldSeam]:
@@ -434,7 +450,7 @@ def _said_seams(own: OwnPattern, panels: Sequence[ToldPanel]) -> list[ToldSeam]:
                     raise TraceError(f"the seam {s.name!r} names the panel {panel!r}; there are {names}")
                 ends.append((found, found.edge(edge)))
             (a, e), (b, f) = ends
-            longer = a.curve(e).length - b.curve(f).length - s.ease + s.peak
+            longer = _sewn(a, e, own) - _sewn(b, f, own) - s.ease + s.peak
             out.append(ToldSeam(s.name, half, s.a, s.b, s.ease, s.peak, longer, 1.0))
     return out
 

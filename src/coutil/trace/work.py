@@ -22,6 +22,11 @@ BESIDE = 6.0
 # by more than the other is cut on the bias, not photographed askew (30 degrees, judgement).
 LEANS = 2e-4
 LEANS_MUCH = math.radians(30.0)
+# Sides of a cut line that are shorter than this, in mm, may be the slants of its corners, and are no edge alone: at the
+# half inch and at 2 cm they are 13 to 30 mm long, and no panel's top or hem is as narrow (judgement).
+SLANT = 30.0
+# Levels that lean by more than this, in radians, belong to a panel that was laid askew (10 degrees, judgement).
+LIES_ASKEW = math.radians(10.0)
 # A corner nearer than this to one that is there already is that one, in mm.
 SAME_CORNER = 1.0
 
@@ -50,15 +55,17 @@ class Work:
     turned: str
     tilt: float
     stands: bool
+    # Whether the order says that it is a cut line.
+    cut: bool = False
     # Whether its roles, where they were said, put the edge towards the centre front on the left; None: not known.
     inner_left: bool | None = None
 
 
-def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
+def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False, cut: bool = False) -> Work:
     """Put a shape upright and add what was said of it. Raises TraceError where that does not fit the outline.
 
     Upright by the roles that were said, else by its levels, else by its grain; with `lying` by a quarter turn to the
-    left where none of them tells.
+    left where none of them tells. `cut`: its line is said to be the cut line, where the file does not say it.
     """
     sides = shape.net or shape.sides
     line: Literal["net", "cut"] | None = "net" if shape.net else shape.line
@@ -75,18 +82,28 @@ def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
     quarters, by = _stance(sides, said.roles, levels, grain)
     if not by and lying:
         quarters, by = 1, "how its edges fit"
-    where = placed(sides)
+    slants = SLANT if not shape.net and (shape.line or (cut and "cut")) == "cut" else 0.0
     tilt = 0.0
     if grain is not None:
         # Pieces have their grain upright, whatever the file's own sheet: cloth is laid by that.
         (x0, y0), (x1, y1) = (_turned(p, quarters, 0.0) for p in grain)
         tilt = math.remainder(math.pi / 2.0 - math.atan2(y1 - y0, x1 - x0), math.pi)
         tilt = tilt if abs(tilt) > LEANS else 0.0
+    # How the levels lie tells how the panel is worn, whichever way its grain runs.
+    lies = _lies(levels, quarters)
+    if lies is not None and tilt and math.cos(lies + tilt) < 0.0:
+        # A grain line has no upper end: of both ways to stand it up, the one that the levels say.
+        tilt -= math.copysign(math.pi, tilt)
 
     sides = tuple(_curve_turned(c, quarters, tilt) for c in sides)
-    if quarters or abs(tilt) < LEANS_MUCH:
-        # Places are told best of a shape that stands upright; one that is cut on the bias stood so before.
-        where = placed(sides if abs(tilt) < LEANS_MUCH else [_curve_turned(c, 0, -tilt) for c in sides])
+    # Places are told best of a shape that stands upright; one that is cut on the bias stands so by its levels, or else
+    # as it lay.
+    back = 0.0
+    if lies is not None and abs(math.remainder(lies + tilt, 2.0 * math.pi)) > LIES_ASKEW:
+        back = -(lies + tilt)
+    elif lies is None and abs(tilt) >= LEANS_MUCH:
+        back = -tilt
+    where = placed([_curve_turned(c, 0, back) for c in sides] if back else sides, slants=slants)
     if grain is not None:
         a, b = sorted((_turned(p, quarters, tilt) for p in grain), key=lambda p: p[1])
         grain = (a, b)
@@ -111,6 +128,7 @@ def work_of(shape: Shape, said: OwnPanel, *, lying: bool = False) -> Work:
         by if quarters else "",
         math.degrees(tilt),
         bool(by),
+        cut,
         _inner_left(sides, said.roles, where),
     )
 
@@ -166,6 +184,22 @@ def _stance(
         (x0, y0), (x1, y1) = grain
         return (1 if abs(x1 - x0) > abs(y1 - y0) else 0), "its grain line"
     return 0, ""
+
+
+def _lies(levels: Mapping[str, tuple[Pt, Pt]], quarters: int) -> float | None:
+    """By how many radians to the left a shape's levels are turned from lying level, once it is turned by quarters.
+
+    None where fewer than two levels are known, or their heights do not lie one above the other.
+    """
+    known = [name for name in LEVELS if name in levels]
+    if len(known) < 2:
+        return None
+    (x0, y0), (x1, y1) = (_turned(p, quarters, 0.0) for p in levels[known[-1]])
+    (lx, ly), (hx, hy) = (_turned(_centre(levels[name]), quarters, 0.0) for name in (known[0], known[-1]))
+    # The level's direction to the right of upwards.
+    if (x1 - x0) * (hy - ly) - (y1 - y0) * (hx - lx) < 0.0:
+        x0, y0, x1, y1 = x1, y1, x0, y0
+    return math.atan2(y1 - y0, x1 - x0) if (x0, y0) != (x1, y1) else None
 
 
 def _centre(points: Sequence[Pt]) -> Pt:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from coutil.order import Order, OrderError, judge_order, parse_order
-from coutil.trace.build import ALLOWANCE_UNSAID, LINE_UNSAID
+from coutil.trace.inward import ALLOWANCE_UNSAID, LINE_UNSAID
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written

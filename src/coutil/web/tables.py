@@ -117,6 +117,8 @@ def _where(bone: Bone) -> str:
 
 def _closing(docket: Docket, unit: str) -> dict[str, Any] | None:
     f = docket.fastening
+    if f.kind == "none":
+        return None
     rows = [(say("closing.edge"), ", ".join(dict.fromkeys(shown(e, unit) for e in f.edges)))]
     if f.kind == "zip":
         rows.append((say("closing.zip"), shown(f.zip, unit)))

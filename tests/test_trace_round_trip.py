@@ -124,6 +124,23 @@ def same_marks(drafted: Pattern, read: Pattern) -> None:
         assert abs(x1 - x0) < 1e-3 < y1 - y0
 
 
+def test_a_level_known_on_one_side_only_is_no_station_of_the_seam_between_the_sides() -> None:
+    """The centre front of an uneven body joins the left panel to the right one: both must bear what is walked."""
+    count = 0
+    for p in (p for p in drafts(3) if p.panels[0].side == "left"):
+        traced = trace_drawing(panels_svg(p, "x").encode(), "x.svg")
+        name = next(s.name for s in traced.shapes if "right" in s.name and "centre front" in s.name)
+        shapes = [replace(s, levels={}, points={}) if s.name == name else s for s in traced.shapes]
+        q = pattern_of(replace(traced, shapes=tuple(shapes)), OwnPattern("x.svg", line="net"), "x")
+        seam = next(s for s in q.seams if s.name == "centre front")
+        a, b = q.edges_of(seam)
+        assert "waist" in a.marks
+        assert "waist" not in b.marks
+        assert [(i.start, i.end) for i in intervals(q, seam)] == [("hem", "top")]
+        count += 1
+    assert count > 1
+
+
 def test_svg_without_a_word_in_it() -> None:
     """Names and roles are then proposed from the shapes alone; on even bodies all of them must be right."""
     count = 0

@@ -260,8 +260,11 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
         i, j = (_index(panels, name, told.side) for name, _ in (told.a, told.b))
         a, b = panels[i].edge(told.a[1]), panels[j].edge(told.b[1])
         if told.a == told.b:
-            ref = EdgeRef(*told.a)
-            seams.append(Seam(told.name, told.side, ref, ref, _shared(a, b)))
+            # Of an uneven body such a seam joins the left panel to the right one.
+            b = panels[_index(panels, told.b[0], "right" if told.side == "left" else told.side)].edge(told.b[1])
+            stations, unlike = _stations(told, a, b)
+            seams.append(Seam(told.name, told.side, EdgeRef(*told.a), EdgeRef(*told.b), stations))
+            found += unlike
             continue
         if told.peak:
             a = _marked(a, SEWN_END, a.curve.length)
@@ -278,21 +281,24 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
             )
         a, b = _inch_known(a, b)
         panels[i], panels[j] = _with(panels[i], a), _with(panels[j], b)
-        counts = [sum(1 for m in e.marks if m.startswith("notch ")) for e in (a, b)]
-        if counts[0] != counts[1]:
-            found.append(
-                Finding(
-                    "warn",
-                    f"{told.name} seam",
-                    f"The {told.a[0]} bears {_notches(counts[0])} of its own on this seam and the {told.b[0]} "
-                    f"{counts[1] or 'none'}, so they are not walked. Add what is missing, or take out what is too "
-                    "much.",
-                )
-            )
-        stations = tuple(m for m in _shared(a, b) if counts[0] == counts[1] or not m.startswith("notch "))
+        stations, unlike = _stations(told, a, b)
+        found += unlike
         seams.append(Seam(told.name, told.side, EdgeRef(*told.a), EdgeRef(*told.b), stations, told.ease))
         found += _seam_findings(told)
     return panels, seams, found
+
+
+def _stations(told: ToldSeam, a: Edge, b: Edge) -> tuple[tuple[str, ...], list[Finding]]:
+    """The marks at which a seam is walked; its notches only if both edges bear as many, else that is told."""
+    counts = [sum(1 for m in e.marks if m.startswith("notch ")) for e in (a, b)]
+    if counts[0] == counts[1]:
+        return _shared(a, b), []
+    names = [told.a[0], told.b[0]] if told.a != told.b else [f"left {told.a[0]}", f"right {told.b[0]}"]
+    says = (
+        f"The {names[0]} bears {_notches(counts[0])} of its own on this seam and the {names[1]} "
+        f"{counts[1] or 'none'}, so they are not walked. Add what is missing, or take out what is too much."
+    )
+    return tuple(m for m in _shared(a, b) if not m.startswith("notch ")), [Finding("warn", f"{told.name} seam", says)]
 
 
 def _bust_points(a: Edge, b: Edge) -> tuple[Edge, Edge] | None:

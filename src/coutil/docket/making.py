@@ -357,7 +357,9 @@ class _Card:
         spoken = _PLACES
         notched = self._common(seam)
         a, _ = self.pattern.edges_of(seam)
-        if "bust_point" in notched and abs(a.marks.get("bust", -1.0) - a.marks["bust_point"]) < SAME_NOTCH:
+        if {"bust_point"} <= notched & a.marks.keys() and abs(
+            a.marks.get("bust", -1.0) - a.marks["bust_point"]
+        ) < SAME_NOTCH:
             # The bust level and the bust point are one station of the seam.
             notched = notched | {"bust"}
             spoken = {**_PLACES, "bust": "bust point"}

@@ -257,11 +257,17 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
     seams: list[Seam] = []
     found: list[Finding] = []
     for told in telling.seams:
-        i, j = (_index(panels, name, told.side) for name, _ in (told.a, told.b))
+        # Between the sides of an uneven body a seam joins the left panel to the right one.
+        other = "right" if told.a == told.b and told.side == "left" else told.side
+        i, j = _index(panels, told.a, told.side), _index(panels, told.b, other)
+        if i is None or j is None:
+            (panel, edge), side = (told.a, told.side) if i is None else (told.b, other)
+            on = "" if side == "both" else f" on the {side} side"
+            says = f"It is not walked: there is no {panel} with an edge called {edge.replace('_', ' ')}{on}."
+            found.append(Finding("warn", f"{told.name} seam", says))
+            continue
         a, b = panels[i].edge(told.a[1]), panels[j].edge(told.b[1])
         if told.a == told.b:
-            # Of an uneven body such a seam joins the left panel to the right one.
-            b = panels[_index(panels, told.b[0], "right" if told.side == "left" else told.side)].edge(told.b[1])
             stations, unlike = _stations(told, a, b)
             seams.append(Seam(told.name, told.side, EdgeRef(*told.a), EdgeRef(*told.b), stations))
             found += unlike
@@ -341,8 +347,11 @@ def _notches(count: int) -> str:
     return "no notch" if count == 0 else "1 notch" if count == 1 else f"{count} notches"
 
 
-def _index(panels: Sequence[Panel], name: str, side: str) -> int:
-    return next(k for k, p in enumerate(panels) if p.name == name and (p.side in (side, "both") or side == "both"))
+def _index(panels: Sequence[Panel], ref: tuple[str, str], side: str) -> int | None:
+    """The number of the panel that serves a side, as `Pattern.panel` finds it; None if it has no such edge."""
+    name, edge = ref
+    k = next((k for k, p in enumerate(panels) if p.name == name and (p.side in (side, "both") or side == "both")), None)
+    return k if k is not None and any(e.name == edge for e in panels[k].edges) else None
 
 
 def _shared(a: Edge, b: Edge) -> tuple[str, ...]:

@@ -4,23 +4,14 @@ from __future__ import annotations
 
 from functools import cache
 
+import order_texts
 from coutil.draft import draft
 from coutil.lay.model import Block, Lay, LayPlan
 from coutil.layers import layer_up
 from coutil.order import Order, parse_order
 from coutil.pattern import Pattern
 
-BODY = """
-coutil = 1
-name = "green bodice"
-[body]
-bust = 96
-underbust = 78
-waist = 70
-bust_span = 19.5
-bust_to_underbust = 8
-bust_to_waist = 18.5
-"""
+BODY = 'coutil = 1\nname = "green bodice"\n' + order_texts.BODY
 UNEVEN = BODY + "[body.left]\nbust_to_underbust = 8.5\nbust_to_waist = 19\n"
 
 

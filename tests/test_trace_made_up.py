@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from coutil.body import resolve_body
 from coutil.check.own import check_own
 from coutil.docket import Docket, make_docket, making_up
 from coutil.docket.bones import AT_EDGE
@@ -16,16 +15,7 @@ from coutil.pattern import Pattern
 from coutil.sheets.sketches import sketch
 from coutil.trace import pattern_of, trace_drawing
 from halves import drawn, half, laid, page
-
-# Invented, in mm.
-TAPE = {
-    "bust": 960.0,
-    "underbust": 780.0,
-    "waist": 705.0,
-    "bust_span": 195.0,
-    "bust_to_underbust": 80.0,
-    "bust_to_waist": 185.0,
-}
+from lay_pieces import body
 
 
 def docket_of(n: int, *, fold: str | None = None) -> tuple[Order, Pattern, Docket]:
@@ -33,7 +23,7 @@ def docket_of(n: int, *, fold: str | None = None) -> tuple[Order, Pattern, Docke
     own = OwnPattern("x.svg", line="net")
     p = pattern_of(trace_drawing(page(drawn(laid(half(n, 3)))), "x.svg"), own, "x")
     p = layer_up(replace(p, panels=(*p.panels[:-1], replace(p.panels[-1], fold=fold))), Build(lining=Lining()))
-    order = Order("x", resolve_body(TAPE), pattern=own)
+    order = Order("x", body(), pattern=own)
     return order, p, make_docket(order, p, None)
 
 

@@ -14,7 +14,7 @@ from coutil.docket.model import Bone, Docket
 from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
-from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SAME_PLACE, stations
+from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, ONE_STATION, SAME_PLACE, stations
 from coutil.units import ABOUT, inches, millimetres
 
 # Which drawing of the sheet helps with a step.
@@ -25,8 +25,6 @@ PLAIN: Final = "ISO 4916 seam 1.01.01"
 # From one clip to the next and from its end to the stitching, in mm (common practice, no source).
 CLIP_APART: Final = 10.0
 CLIP_SHORT: Final = 2.0
-# The bust level and the bust point of a seam are one notch where they lie this near, in mm: files round.
-SAME_NOTCH: Final = 0.1
 # Width to which the allowances of top and hem are graded, in mm: a quarter inch (common practice, no source).
 GRADED: Final = 6.35
 # Cloth lies still this long after fusing, in minutes (common practice, no source; the maker's sheet tells better).
@@ -359,7 +357,7 @@ class _Card:
         a, _ = self.pattern.edges_of(seam)
         if {"bust_point"} <= notched & a.marks.keys() and abs(
             a.marks.get("bust", -1.0) - a.marks["bust_point"]
-        ) < SAME_NOTCH:
+        ) < ONE_STATION:
             # The bust level and the bust point are one station of the seam.
             notched = notched | {"bust"}
             spoken = {**_PLACES, "bust": "bust point"}

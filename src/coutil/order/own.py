@@ -63,3 +63,8 @@ class OwnPattern:
     panels: tuple[OwnPanel, ...] = ()
     seams: tuple[OwnSeam, ...] = ()
     drawing: str = ""
+
+    @property
+    def names_description(self) -> bool:
+        """Whether the file is no drawing but a .toml file that tells one's panels."""
+        return self.file.lower().endswith(".toml")

@@ -7,8 +7,8 @@ import binascii
 import zlib
 from typing import Final
 
-# Signs that a packed drawing may have: it is kept with every version of the order. Our own DXF of eight pieces, drawn
-# as fine polylines, needs some 100,000; an SVG with curves 2,000.
+# Signs that a packed drawing may have: it is kept with every version of the order. Our own DXF of all
+# layers, drawn as fine polylines, needs 144,000; an SVG with curves 3,000 (docs/decisions/0011).
 MOST_PACKED: Final = 300_000
 # Bytes that it may unpack to: as large as any drawing that is read.
 MOST_UNPACKED: Final = 20_000_000

@@ -177,7 +177,7 @@ class _Reader:
         if "pattern" not in document:
             self.problem("pattern", None, None, "this table is missing; a pattern file needs it")
         own = self.own(document, {})
-        if own is not None and own.file.lower().endswith(".toml"):
+        if own is not None and own.names_description:
             self.problem("pattern", "file", own.file, "name the SVG or DXF file here")
         if self.problems or own is None:
             raise self.error()
@@ -194,7 +194,7 @@ class _Reader:
         got = self.table("pattern", given)
         if "corner" in got:
             got["corner"] = float(got["corner"])
-        named = got.get("file", "").lower().endswith(".toml")
+        named = OwnPattern(got.get("file", "")).names_description
         if "drawing" in got:
             try:
                 unpacked(got["drawing"])

@@ -62,7 +62,7 @@ def carrying(text: str, fetch: Callable[[str], bytes]) -> str:
     own = parse_order(text).pattern
     if own is None or own.drawing:
         return text
-    if _is_description(own):
+    if own.names_description:
         try:
             said = parse_own(fetch(own.file).decode("utf-8-sig"), own.file)
         except UnicodeDecodeError:
@@ -83,13 +83,9 @@ def carried(own: OwnPattern, data: bytes) -> OwnPattern:
         raise TraceError(f"{own.file}: {e}") from None
 
 
-def _is_description(own: OwnPattern) -> bool:
-    return own.file.lower().endswith(".toml")
-
-
 def resolved(own: OwnPattern, folder: Path) -> tuple[OwnPattern, Path]:
     """What is said of the drawing, and the folder from which its name counts; follows a .toml file once."""
-    if not _is_description(own):
+    if not own.names_description:
         return own, folder
     beside = folder / own.file
     try:

@@ -107,10 +107,9 @@ def _text(f: Come) -> str:
     if len(f.data) > LARGEST:
         raise _refused(say("coming.large", name=f.name))
     try:
-        text = f.data.decode("utf-8-sig")
+        return f.data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise ProblemError(415, "wrong_kind", say("error.wrong_kind", wanted="UTF-8")) from None
-    return text
 
 
 def _named(files: Sequence[Come], name: str) -> bytes:

@@ -150,3 +150,8 @@ def middle(locator: Any) -> tuple[float, float]:
 def handle(page: Any, name: str) -> Any:
     """The grip of a point of the drawing, by what it is called."""
     return page.locator(f'.grip[aria-label^="{name}"]').first
+
+
+def net(page: Any, panel: int = 0) -> str:
+    """The cut line of a panel as it is drawn now."""
+    return page.locator(".panel").nth(panel).locator(".cut").last.get_attribute("d")

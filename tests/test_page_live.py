@@ -1,19 +1,13 @@
-"""The page while she works: impossible values, old answers, undo, a server that is away, arrows, a closed book."""
+"""The page while she works: impossible values, undo, arrows, lines in hand, drags given up, light and dark."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
-from page_book import Faults, field, handle, kept, middle, serving, turn, type_into, version, watched
+from page_book import field, handle, kept, middle, net, turn, type_into, version
 
 Window = Callable[..., Any]
-
-
-def net(page: Any, panel: int = 0) -> str:
-    """The cut line of a panel as it is drawn now."""
-    return page.locator(".panel").nth(panel).locator(".cut").last.get_attribute("d")
 
 
 def test_an_impossible_value_keeps_the_last_good_drawing(book_window: Window) -> None:
@@ -64,49 +58,6 @@ def test_a_refused_text_goes_in_when_another_value_makes_room_for_it(book_window
     page.wait_for_selector(".panel")
     assert field(page, "style.plunge").input_value() == "17.5 cm"
     assert page.locator(".beside.stop").count() == 0
-
-
-def test_an_old_answer_never_overwrites_a_newer_one(book_window: Window) -> None:
-    """The first of two edits is answered late: the second still stands at the end, in the field and in the drawing."""
-    page = book_window("shape")
-    held: list[Any] = []
-
-    def slow(route: Any) -> None:
-        if not held:
-            held.append(route)
-            # Its answer is fetched, and waits while she types on.
-            answer = route.fetch()
-            page.wait_for_timeout(600)
-            route.fulfill(response=answer)
-        else:
-            route.continue_()
-
-    page.route("**/edit", slow)
-    one = field(page, "style.plunge")
-    one.click()
-    one.fill("6 cm")
-    one.fill("6.5 cm")
-    one.fill("5.5 cm")
-    kept(page)
-    page.wait_for_timeout(800)
-    assert one.input_value() == "5.5 cm"
-    field(page, "style.hem").click()
-    assert field(page, "style.plunge").input_value() == "5.5 cm"
-    page.unroute("**/edit")
-    drawn = net(page)
-    page.reload()
-    page.wait_for_selector(".panel")
-    assert net(page) == drawn
-
-
-def test_typing_faster_than_the_server_answers_sends_the_last_text(book_window: Window) -> None:
-    page = book_window("tape")
-    field(page, "body.bust").click()
-    page.keyboard.type("97.5 cm", delay=5)
-    kept(page)
-    page.reload()
-    page.wait_for_selector(".panel")
-    assert field(page, "body.bust").input_value() == "97.5 cm"
 
 
 def test_undo_and_redo_of_values_choices_and_drags(book_window: Window) -> None:
@@ -229,23 +180,6 @@ def test_inches_or_centimetres_per_person(book_window: Window) -> None:
     assert field(other, "style.cup_height").input_value().endswith("cm")
 
 
-def test_a_server_that_is_away_loses_nothing(book_window: Window) -> None:
-    """The line breaks while she types; what she typed waits and is sent when the line is back."""
-    page = book_window("tape")
-    page.route("**/edit", lambda route: route.abort())
-    field(page, "body.bust").click()
-    field(page, "body.bust").fill("98 cm")
-    page.locator(".saving.away").wait_for()
-    field(page, "body.waist").click()
-    field(page, "body.waist").fill("71 cm")
-    page.unroute("**/edit")
-    kept(page)
-    assert field(page, "body.bust").input_value() == "98 cm"
-    page.reload()
-    page.wait_for_selector(".panel")
-    assert [field(page, f"body.{k}").input_value() for k in ("bust", "waist")] == ["98 cm", "71 cm"]
-
-
 def test_escape_gives_a_drag_up(book_window: Window) -> None:
     page = book_window("shape")
     before, at = net(page), version(page)
@@ -293,18 +227,6 @@ def test_script_in_a_label_is_only_words(book_window: Window) -> None:
     page.get_by_role("button", name="The shelf").click()
     page.locator(".people button", has_text="onerror").wait_for()
     assert page.locator("img").count() == 0
-
-
-def test_the_page_says_when_the_book_is_closed(browser: Any, tmp_path: Path) -> None:
-    faults = Faults()
-    context = browser.new_context()
-    with serving(tmp_path / "book.db") as server:
-        page = watched(context.new_page(), faults, server.address)
-        page.goto(server.link())
-        page.wait_for_selector(".panel")
-        page.wait_for_timeout(300)
-    page.locator(".shut", has_text="coutil open").wait_for()
-    context.close()
 
 
 def test_reduced_motion_and_print(book_window: Window) -> None:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import random
+import socket
 import string
+import time
 from pathlib import Path
+from typing import Any
 
 import httpx
 
@@ -154,3 +157,19 @@ def test_bytes_that_are_no_http(tmp_path: Path) -> None:
             assert status(answer) in (0, 400, 403)
             shows_nothing(answer.decode("latin-1"))
         assert window.get("/api/orders").status_code == 200
+
+
+def test_a_window_closed_in_the_middle_of_its_request_is_no_fault(tmp_path: Path, caplog: Any) -> None:
+    """Half a body, then the end of the line: nothing is changed, and the log tells no fault of the server."""
+    with open_page(tmp_path) as (server, window):
+        head = (
+            f"POST /api/orders/{window.order}/edit HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\n"
+            f"Cookie: {window.cookie}\r\nX-Coutil-Token: {window.token}\r\n"
+            "Content-Type: application/json\r\nContent-Length: 500\r\n\r\n"
+        )
+        with socket.create_connection(("127.0.0.1", server.port), timeout=5.0) as sock:
+            sock.sendall(head.encode() + b'{"key": "body.bust", ')
+            time.sleep(0.3)
+        time.sleep(0.3)
+        assert window.sheet()["version"] == 1
+    assert [r.getMessage() for r in caplog.records if r.levelname in ("WARNING", "ERROR")] == []

@@ -16,6 +16,9 @@ export class Refused extends Error {
 /** The server could not be reached at all. */
 export class Away extends Error {}
 
+/** Milliseconds before a request that did not reach the server is sent again; found by trial to be neither idle nor a storm. */
+export const AGAIN = 1000;
+
 let token = "";
 
 export function bearToken(given: string): void {

@@ -3,7 +3,7 @@
 
 import { get, windowId } from "./api";
 import type { Lays } from "./contract";
-import { fetchSheet, versionNow } from "./queue";
+import { fetchSheet, inLine, versionNow } from "./queue";
 import { lays, notice, sheet, shut } from "./store";
 import { signal } from "@preact/signals";
 import { t } from "./texts";
@@ -60,12 +60,13 @@ function hearLays(of: string, brief: Lays): void {
   if (of !== sheet.peek()?.order.id) return;
   const known = lays.peek();
   if (brief.state === "working") lays.value = { ...known, ...brief };
-  else if (brief.state !== known.state || brief.version !== known.version || known.lays === undefined) void askLays(of);
+  else inLine(async () => askLays(of));
 }
 
 async function askLays(of: string): Promise<void> {
+  if (of !== sheet.peek()?.order.id) return;
   const said = await get<{ lays: Lays }>(`/api/orders/${encodeURIComponent(of)}/lays`);
-  if (of === sheet.peek()?.order.id) lays.value = said.lays;
+  lays.value = said.lays;
 }
 
 /** Fetches the sheet if the book is further on than the page. */

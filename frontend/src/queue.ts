@@ -1,8 +1,9 @@
-// All that gives a new sheet goes through one line, one request at a time: so no answer can overtake another, every
-// edit knows the version that it stands upon, and typing faster than the server answers sends only the newest text.
+// All that changes what the page shows of its order goes through one line, one request at a time: so no answer can
+// overtake another, every edit knows the version that it stands upon, and typing faster than the server answers sends
+// only the newest text.
 
 import { batch, signal } from "@preact/signals";
-import { Away, get, nextSeq, post, Refused, windowId } from "./api";
+import { AGAIN, Away, get, nextSeq, post, Refused, windowId } from "./api";
 import type { Answer, EditWish, Sheet } from "./contract";
 import {
   conflict,
@@ -21,8 +22,6 @@ import {
 } from "./store";
 import { t } from "./texts";
 
-/** Milliseconds before a request that did not reach the server is sent again; found by trial to be neither idle nor a storm. */
-const AGAIN = 1000;
 /** Milliseconds of rest before a refusal is shown while she still types: half a number is not a mistake yet. */
 const REST = 700;
 
@@ -60,6 +59,11 @@ function enqueue(job: Job): void {
   if (!running) void work();
 }
 
+/** Runs a call when its turn comes, and again while the server is away. */
+export function inLine(run: () => Promise<void>): void {
+  enqueue({ key: null, wish: null, run });
+}
+
 /** Two waiting edits of one key as one, or null where both have to be sent. */
 function together(first: EditWish, second: EditWish): EditWish | null {
   if (first.add || first.remove || second.add || second.remove) return null;
@@ -74,7 +78,8 @@ async function work(): Promise<void> {
     try {
       line.shift();
       await job.run();
-      if (saving.value === "away") saving.value = "kept";
+      // What still waits is not kept yet.
+      if (saving.value === "away") saving.value = "keeping";
     } catch (fault) {
       if (fault instanceof Away) {
         saving.value = "away";
@@ -91,6 +96,11 @@ async function work(): Promise<void> {
   running = false;
   if (saving.value === "keeping") saving.value = "kept";
 }
+
+// The browser asks her before it closes a page whose edits still wait.
+window.addEventListener("beforeunload", (event) => {
+  if (saving.peek() !== "kept") event.preventDefault();
+});
 
 function refusedOutright(fault: Refused): void {
   if (fault.status === 401) shut.value = fault.says;
@@ -112,24 +122,20 @@ function show(fresh: Sheet, seq: number): void {
 
 /** Fetches the sheet of an order (the open one if none is named) with the spread that is open. */
 export function fetchSheet(id: string | null = null, after?: () => void): void {
-  enqueue({
-    key: null,
-    wish: null,
-    run: async () => {
-      const which = id ?? sheet.peek()?.order.id;
-      if (which === undefined) return;
-      const seq = nextSeq();
-      const fresh = await get<Sheet>(`/api/orders/${encodeURIComponent(which)}?spread=${spread.peek()}`);
-      const held = fieldBase?.key;
-      show(fresh, seq);
-      // What has been taken already may be overwritten by a newer page; what waits or was refused keeps its old base.
-      const text = typing.peek()[held ?? ""];
-      if (held !== undefined && !waits(held) && (text === undefined || text === taken)) {
-        typing.value = without(typing.peek(), held);
-        fieldBase = { key: held, version: fresh.version };
-      }
-      after?.();
-    },
+  inLine(async () => {
+    const which = id ?? sheet.peek()?.order.id;
+    if (which === undefined) return;
+    const seq = nextSeq();
+    const fresh = await get<Sheet>(`/api/orders/${encodeURIComponent(which)}?spread=${spread.peek()}`);
+    const held = fieldBase?.key;
+    show(fresh, seq);
+    // What has been taken already may be overwritten by a newer page; what waits or was refused keeps its old base.
+    const text = typing.peek()[held ?? ""];
+    if (held !== undefined && !waits(held) && (text === undefined || text === taken)) {
+      typing.value = without(typing.peek(), held);
+      fieldBase = { key: held, version: fresh.version };
+    }
+    after?.();
   });
 }
 
@@ -182,7 +188,7 @@ export function mineAfterAll(): void {
   const { key, yours } = open.conflict;
   conflict.value = null;
   const wish = { key, text: yours };
-  enqueue({ key: null, wish: null, run: async () => send(wish, open.version) });
+  inLine(async () => send(wish, open.version));
 }
 
 export function theirsThen(): void {
@@ -278,16 +284,12 @@ function step(way: "undo" | "redo", what: string | null | undefined): void {
   if (open === null) return;
   saving.value = "keeping";
   clearTimeout(resting);
-  enqueue({
-    key: null,
-    wish: null,
-    run: async () => {
-      if (await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${way}`, {}, null)) {
-        typing.value = {};
-        refusals.value = {};
-        if (what) notice.value = t(way === "undo" ? "undone" : "redone", { what });
-      }
-    },
+  inLine(async () => {
+    if (await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${way}`, {}, null)) {
+      typing.value = {};
+      refusals.value = {};
+      if (what) notice.value = t(way === "undo" ? "undone" : "redone", { what });
+    }
   });
 }
 
@@ -305,12 +307,8 @@ export function useTape(tape: string): void {
 function whole(call: "restore" | "use_tape", body: object): void {
   const open = sheet.peek();
   if (open === null) return;
-  enqueue({
-    key: null,
-    wish: null,
-    run: async () => {
-      await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${call}`, body, null);
-    },
+  inLine(async () => {
+    await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${call}`, body, null);
   });
 }
 

@@ -4,7 +4,7 @@ import { bearToken, get, post, Refused } from "./api";
 import { spreadInAddress } from "./book/hand";
 import type { Session, Settings } from "./contract";
 import { watch } from "./events";
-import { fetchSheet, openOrder } from "./queue";
+import { fetchSheet, inLine, openOrder } from "./queue";
 import { order, session, settings, shut, spread } from "./store";
 import { learn } from "./texts";
 import { effect } from "@preact/signals";
@@ -39,9 +39,12 @@ export async function begin(): Promise<void> {
 
 let watching = "";
 
-export async function choose(wish: Partial<Settings>): Promise<void> {
+/** What she picks holds at once; the browser keeps it by the server's answers, so these stand in the one line too. */
+export function choose(wish: Partial<Settings>): void {
   settings.value = { ...settings.peek(), ...wish };
-  settings.value = await post<Settings>("/api/settings", wish);
+  inLine(async () => {
+    await post<Settings>("/api/settings", wish);
+  });
   if (wish.unit) fetchSheet();
 }
 

@@ -40,8 +40,8 @@ export function Head(): preact.JSX.Element {
           {t("versions.open")}
         </button>
       </div>
-      <Pick<Unit> label={t("unit_label")} at={settings.value.unit} all={["cm", "in"]} say={(one) => t(`unit.${one}`)} onPick={(unit) => void choose({ unit })} />
-      <Pick<Look> label={t("look_label")} at={settings.value.look} all={["auto", "light", "dark"]} say={(one) => t(`look.${one}`)} onPick={(look) => void choose({ look })} />
+      <Pick<Unit> label={t("unit_label")} at={settings.value.unit} all={["cm", "in"]} say={(one) => t(`unit.${one}`)} onPick={(unit) => choose({ unit })} />
+      <Pick<Look> label={t("look_label")} at={settings.value.look} all={["auto", "light", "dark"]} say={(one) => t(`look.${one}`)} onPick={(look) => choose({ look })} />
       <button type="button" class="plain" aria-haspopup="dialog" aria-keyshortcuts="F1" onClick={() => void (dialog.value = "keys")}>
         {t("keys.open")}
       </button>

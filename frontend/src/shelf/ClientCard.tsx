@@ -1,11 +1,12 @@
 // What the book knows of one person: her tapes over time; rename, take out, erase wholly.
 
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { get, post } from "../api";
 import type { Client, TapeTaken } from "../contract";
 import { fetchSheet, openOrder, useTape } from "../queue";
 import { dialog, order } from "../store";
 import { t } from "../texts";
+import { useTold } from "../told";
 import { tried } from "./Shelf";
 import { day } from "../dates";
 import type { Order } from "../contract";
@@ -19,14 +20,11 @@ interface Props {
 
 export function ClientCard(props: Props): preact.JSX.Element {
   const { client, again, onGone, tell } = props;
-  const [tapes, setTapes] = useState<TapeTaken[]>([]);
   const [label, setLabel] = useState(client.label);
   const [note, setNote] = useState(client.note ?? "");
   const [repeated, setRepeated] = useState("");
   const path = `/api/clients/${encodeURIComponent(client.id)}`;
-  useEffect(() => {
-    void get<{ tapes: TapeTaken[] }>(path).then((said) => setTapes(said.tapes));
-  }, [path]);
+  const tapes = useTold<{ tapes: TapeTaken[] }>(path)?.tapes ?? [];
 
   const save = (event: Event): void => {
     event.preventDefault();

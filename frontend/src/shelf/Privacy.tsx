@@ -1,14 +1,11 @@
-import { useEffect, useState } from "preact/hooks";
-import { get } from "../api";
+// What the book keeps of people, and where, as the server tells it.
+
+import { useTold } from "../told";
 
 export function Privacy(): preact.JSX.Element {
-  const [told, setTold] = useState<string[]>([]);
-  useEffect(() => {
-    void get<{ paragraphs: string[] }>("/api/privacy").then((said) => setTold(said.paragraphs));
-  }, []);
   return (
     <>
-      {told.map((paragraph) => (
+      {(useTold<{ paragraphs: string[] }>("/api/privacy")?.paragraphs ?? []).map((paragraph) => (
         <p key={paragraph}>{paragraph}</p>
       ))}
     </>

@@ -1,12 +1,13 @@
 // The shelf: all orders and the people they are for. Find one, start one, copy one, put one away.
 
-import { useEffect, useState } from "preact/hooks";
-import { get, post, Refused, upload } from "../api";
+import { useState } from "preact/hooks";
+import { Away, get, post, Refused, upload } from "../api";
 import type { Client, Order } from "../contract";
 import { bookChanged } from "../events";
 import { fetchSheet, openOrder } from "../queue";
 import { dialog, notice, order, session } from "../store";
 import { t } from "../texts";
+import { useTold } from "../told";
 import { day, when } from "../dates";
 import { ClientCard } from "./ClientCard";
 
@@ -20,40 +21,25 @@ export async function tried(act: () => Promise<void>, tell: (says: string) => vo
     tell("");
     await act();
   } catch (fault) {
-    if (!(fault instanceof Refused)) throw fault;
-    tell(fault.says);
+    if (fault instanceof Away) tell(t("shelf.away"));
+    else if (fault instanceof Refused) tell(fault.says);
+    else throw fault;
   }
 }
 
 export function Shelf(): preact.JSX.Element {
   const [find, setFind] = useState("");
   const [client, setClient] = useState<string | null>(null);
-  const [orders, setOrders] = useState<Order[]>([]);
-  const [total, setTotal] = useState(0);
   const [limit, setLimit] = useState(PAGE);
-  const [clients, setClients] = useState<Client[]>([]);
   const [asked, setAsked] = useState(0);
   const [says, setSays] = useState("");
   const again = (): void => setAsked((n) => n + 1);
 
-  useEffect(() => {
-    let old = false;
-    const query = new URLSearchParams({ find, limit: String(limit), ...(client === null ? {} : { client }) });
-    const timer = setTimeout(() => {
-      void get<{ orders: Order[]; total: number }>(`/api/orders?${query}`).then((said) => {
-        if (old) return;
-        setOrders(said.orders);
-        setTotal(said.total);
-      });
-    }, find === "" ? 0 : REST);
-    return () => {
-      old = true;
-      clearTimeout(timer);
-    };
-  }, [find, client, limit, asked, bookChanged.value]);
-  useEffect(() => {
-    void get<{ clients: Client[] }>("/api/clients?find=").then((said) => setClients(said.clients));
-  }, [asked, bookChanged.value]);
+  const query = new URLSearchParams({ find, limit: String(limit), ...(client === null ? {} : { client }) });
+  const anew = [asked, bookChanged.value];
+  const found = useTold<{ orders: Order[]; total: number }>(`/api/orders?${query}`, anew, find === "" ? 0 : REST);
+  const { orders, total } = found ?? { orders: [], total: 0 };
+  const clients = useTold<{ clients: Client[] }>("/api/clients?find=", anew)?.clients ?? [];
 
   const chosen = clients.find((c) => c.id === client);
   return (
@@ -82,7 +68,7 @@ export function Shelf(): preact.JSX.Element {
           <input type="search" value={find} autofocus onInput={(e) => setFind(e.currentTarget.value)} />
         </label>
         <p class="small" role="status">
-          {total === 0 ? t("shelf.nothing") : t(total === 1 ? "shelf.one" : "shelf.many", { count: total })}
+          {found === null ? "" : total === 0 ? t("shelf.nothing") : t(total === 1 ? "shelf.one" : "shelf.many", { count: total })}
         </p>
         {says && <p class="beside told" role="alert">{says}</p>}
         <ul class="order-list">

@@ -1,20 +1,16 @@
 // The pages before: every version of the order with what changed. Any of them can become the newest again.
 
-import { useEffect, useState } from "preact/hooks";
-import { get } from "../api";
 import type { Version } from "../contract";
 import { restore } from "../queue";
 import { when } from "../dates";
 import { dialog, order } from "../store";
 import { t } from "../texts";
+import { useTold } from "../told";
 
 export function Versions(): preact.JSX.Element {
-  const [all, setAll] = useState<Version[]>([]);
   const open = order.value;
-  useEffect(() => {
-    if (open === null) return;
-    void get<{ versions: Version[] }>(`/api/orders/${encodeURIComponent(open.id)}/versions?limit=200`).then((said) => setAll(said.versions));
-  }, [open?.id, open?.version]);
+  const path = open === null ? null : `/api/orders/${encodeURIComponent(open.id)}/versions?limit=200`;
+  const all = useTold<{ versions: Version[] }>(path, [open?.version])?.versions ?? [];
   return (
     <ol class="versions">
       {all.map((one) => (

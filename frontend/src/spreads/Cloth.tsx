@@ -1,32 +1,30 @@
 // The cloth: the lays as they are worked out in the background, the blocks to be cut rough and fused, what is left over.
 
 import { signal } from "@preact/signals";
-import { Refused, nextSeq, post, windowId } from "../api";
+import { nextSeq, post, windowId } from "../api";
 import type { Lay, Lays, Sheet } from "../contract";
 import { Mark } from "../paper/Margin";
 import { SquaredSheet } from "../paper/Sheet";
 import { Eye } from "../paper/view";
-import { lays, notice, order } from "../store";
+import { inLine } from "../queue";
+import { lays, order } from "../store";
 import { t } from "../texts";
 
 const seconds = signal(20);
 const chosen = signal(0);
 const eye = new Eye();
 
-async function lay(): Promise<void> {
-  await call("lays", { seconds: seconds.value, window: windowId, seq: nextSeq() });
+function lay(): void {
+  call("lays", { seconds: seconds.value, window: windowId, seq: nextSeq() });
 }
 
-async function call(path: string, body: object): Promise<void> {
+function call(path: string, body: object): void {
   const id = order.peek()?.id;
   if (id === undefined) return;
-  try {
+  inLine(async () => {
     const answer = await post<{ lays: Lays }>(`/api/orders/${encodeURIComponent(id)}/${path}`, body);
     if (order.peek()?.id === id) lays.value = answer.lays;
-  } catch (fault) {
-    if (!(fault instanceof Refused)) throw fault;
-    notice.value = fault.says;
-  }
+  });
 }
 
 export function ClothLeft(_: { sheet: Sheet }): preact.JSX.Element {
@@ -44,11 +42,11 @@ export function ClothLeft(_: { sheet: Sheet }): preact.JSX.Element {
             </option>
           ))}
         </select>{" "}
-        <button type="button" class="sewn" onClick={() => void lay()}>
+        <button type="button" class="sewn" onClick={lay}>
           {t(now.state === "none" ? "cloth.start" : "cloth.again")}
         </button>{" "}
         {working && (
-          <button type="button" class="plain" onClick={() => void call("lays/stop", {})}>
+          <button type="button" class="plain" onClick={() => call("lays/stop", {})}>
             {t("cloth.stop")}
           </button>
         )}
@@ -122,7 +120,7 @@ export function ClothRight(_: { sheet: Sheet }): preact.JSX.Element {
       <div class="work undrawn">
         <p>{now.state === "working" ? t("cloth.working") : t("cloth.none")}</p>
         {now.state !== "working" && (
-          <button type="button" class="sewn" onClick={() => void lay()}>
+          <button type="button" class="sewn" onClick={lay}>
             {t("cloth.start")}
           </button>
         )}

@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from http.cookies import CookieError, SimpleCookie
 from typing import Any, Final
 
+from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from coutil.web.door import Door, same
@@ -100,6 +101,8 @@ class Guard:
         except ProblemError as p:
             if not begun:
                 await _tell(sending, p)
+        except ClientDisconnect:
+            log.debug("a window closed while it sent something")
         # Whatever goes wrong inside must not show itself outside; it is written to the log instead.
         except Exception:
             log.exception("a request failed: %s", scope.get("method"))

@@ -93,6 +93,34 @@ def test_typing_faster_than_the_server_answers_sends_the_last_text(book_window: 
     assert field(page, "body.bust").input_value() == "97.5 cm"
 
 
+def test_a_refusal_of_half_a_number_is_not_told_of_the_whole(book_window: Window) -> None:
+    """9 is refused late, when 97 is typed already and taken: nothing is said, and 97 is shown."""
+    page = book_window("tape")
+    half = Held(page, "**/edit")
+    field(page, "body.bust").click()
+    page.keyboard.type("9")
+    half.caught()
+    page.keyboard.type("7")
+    half.let_go()
+    kept(page)
+    page.keyboard.press("Enter")
+    # Longer than a refusal waits for her to rest.
+    page.wait_for_timeout(1200)
+    assert field(page, "body.bust").input_value() == "97 cm"
+    assert page.locator(".beside.stop").count() == 0
+
+
+def test_half_a_number_that_is_left_is_refused_though_she_types_on_elsewhere(book_window: Window) -> None:
+    page = book_window("tape")
+    field(page, "body.bust").click()
+    page.keyboard.type("9")
+    kept(page)
+    page.keyboard.press("Enter")
+    page.keyboard.type("79")
+    page.locator(".sentence", has=field(page, "body.bust")).locator(".beside.stop", has_text="9.0 cm").wait_for()
+    assert field(page, "body.bust").input_value() == "9"
+
+
 def test_a_server_that_is_away_loses_nothing(book_window: Window) -> None:
     """The line breaks while she types; what she typed waits and is sent when the line is back."""
     page = book_window("tape")

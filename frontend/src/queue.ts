@@ -44,7 +44,13 @@ let leftVersion = 0;
 let fieldBase: { key: string; version: number } | null = null;
 /** The last text that the book took from the field in hand. */
 let taken: string | null = null;
-let resting: ReturnType<typeof setTimeout> | undefined;
+/** Refusals that wait for her to rest, by the key of what was refused. */
+const resting = new Map<string, ReturnType<typeof setTimeout>>();
+
+function forget(key: string): void {
+  clearTimeout(resting.get(key));
+  resting.delete(key);
+}
 
 function enqueue(job: Job): void {
   const last = line[line.length - 1];
@@ -141,6 +147,7 @@ export function fetchSheet(id: string | null = null, after?: () => void): void {
 
 /** Opens another order; what was half typed in the old one stays there, refused and unsaved, and is let go. */
 export function openOrder(id: string): void {
+  [...resting.keys()].forEach(forget);
   typing.value = {};
   refusals.value = {};
   conflict.value = null;
@@ -175,7 +182,7 @@ export function edit(wish: EditWish): void {
     conflict.value = { ...open, conflict: { ...open.conflict, yours: wish.text } };
     return;
   }
-  clearTimeout(resting);
+  forget(key);
   saving.value = saving.peek() === "away" ? "away" : "keeping";
   const job: Job = { key, wish, run: async () => send(job.wish ?? wish, null) };
   enqueue(job);
@@ -229,10 +236,12 @@ async function ask(path: string, body: object, wish: EditWish | null): Promise<b
     if (wish !== null && fieldBase?.key === wish.key) fieldBase = { key: wish.key, version: answer.sheet.version };
     // What was refused for its own sake stays; what this edit mended goes.
     for (const key of answer.accepted ?? []) {
+      forget(key);
       refusals.value = without(refusals.peek(), key);
       typing.value = without(typing.peek(), key);
     }
     if (wish !== null) {
+      forget(wish.key);
       refusals.value = without(refusals.peek(), wish.key);
       taken = typeof wish.text === "string" ? wish.text : null;
     }
@@ -257,13 +266,12 @@ function refuse(body: Partial<Answer>, wish: EditWish | null): void {
     refusals.value = { ...refusals.peek(), [key]: { ...first, key, typed } };
     notice.value = first.says;
   };
-  clearTimeout(resting);
+  forget(key);
+  // A newer text is on its way, and what is said of that one counts.
+  if (line.some((job) => job.key === key)) return;
   // A text that is still in the field waits for a rest; the field that has been left cannot.
-  if (typed !== null && inHand.peek() === key) {
-    resting = setTimeout(() => {
-      if (typing.peek()[key] === typed || inHand.peek() !== key) tell();
-    }, REST);
-  } else tell();
+  if (typed !== null && inHand.peek() === key) resting.set(key, setTimeout(tell, REST));
+  else tell();
 }
 
 function collide(body: Partial<Answer>, seq: number): void {
@@ -283,7 +291,7 @@ function step(way: "undo" | "redo", what: string | null | undefined): void {
   const open = sheet.peek();
   if (open === null) return;
   saving.value = "keeping";
-  clearTimeout(resting);
+  [...resting.keys()].forEach(forget);
   inLine(async () => {
     if (await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${way}`, {}, null)) {
       typing.value = {};

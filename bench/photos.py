@@ -1,6 +1,6 @@
 """Trace rendered photographs (rendered, not real) and say how far the outlines are from the truth.
 
-python bench/photos.py [first seed] [how many] [plain | shadows | sharpened | close | words]
+python bench/photos.py [first seed] [how many] [kind: the words of KINDS, plain if none is given]
 """
 
 from __future__ import annotations
@@ -26,6 +26,9 @@ KINDS = {
     "sharpened": scenes.sharpened,
     "close": scenes.sheets_close_by,
     "words": scenes.with_words,
+    "squared": scenes.on_squared_paper,
+    "dotted": scenes.on_dotted_paper,
+    "tracing": scenes.on_tracing_paper,
 }
 
 
@@ -58,6 +61,7 @@ def main(first: int, many: int, kind: str) -> None:
             f"pieces {v.pieces_found}/{v.pieces_true} 95 % {v.share_95:.2f} worst {v.worst:.2f}",
             f"seams {v.worst_seam:.2f} % corners {'right' if v.corners_right else 'WRONG'}",
             f"nicks {v.nicks_found}/{v.nicks_true} false {v.nicks_false} residual {got.residual:.2f}",
+            f"unmarked {v.unmarked:.2f} mm, {v.corners_unmarked} corners",
             f"expected {got.expected_error:.2f} doubts {len(got.doubts)} {took:.1f} s",
             flush=True,
         )

@@ -129,6 +129,8 @@ def _lay_paper(picture: F32, s: Scene, shape: Shape, u: F32, v: F32) -> None:
     wide, high = math.ceil((bx1 - x0 + 4.0) * FINE), math.ceil((by1 - y0 + 4.0) * FINE)
     alpha = mask_of(poly, x0, y0, wide, high)
     ink = np.full((high, wide), 255, np.uint8)
+    if s.look.printed:
+        _print_all_over(ink, s)
     if s.look.pencil:
         _pencil(ink, shape, x0, y0)
     if s.look.words:
@@ -151,7 +153,24 @@ def _lay_paper(picture: F32, s: Scene, shape: Shape, u: F32, v: F32) -> None:
     a = cv2.remap(alpha, mu, mv, cv2.INTER_LINEAR).astype(np.float32)[..., None] / 255.0
     red, green, blue = PAPER_COLOURS[s.look.paper]
     tone = cv2.remap(ink, mu, mv, cv2.INTER_LINEAR, borderValue=255).astype(np.float32)[..., None] / 255.0
-    part += a * (tone * np.array([blue, green, red], np.float32) - part)
+    shown = np.float32(1.0 - s.look.through)
+    part += a * (shown * tone * np.array([blue, green, red], np.float32) - shown * part)
+
+
+def _print_all_over(ink: NDArray[np.uint8], s: Scene) -> None:
+    """Squares or dots as they are printed on paper for patterns, turned and shifted against the piece."""
+    rng = np.random.default_rng(7000 + s.seed)
+    high, wide = ink.shape
+    turn = float(rng.uniform(-0.1, 0.1))
+    c, d = math.cos(turn), math.sin(turn)
+    x, y = np.meshgrid(np.arange(wide) / FINE, np.arange(high) / FINE)
+    u, v = c * x + d * y + rng.uniform(0, 50), -d * x + c * y + rng.uniform(0, 50)
+    if s.look.printed == "dots":
+        ink[np.hypot((u + 12.5) % 25.0 - 12.5, (v + 12.5) % 25.0 - 12.5) < 0.6] = 90
+        return
+    for every, half, shade in ((10.0, 0.12, 190), (50.0, 0.2, 150)):
+        for w in (u, v):
+            ink[np.abs((w + every / 2) % every - every / 2) < half] = shade
 
 
 def _pencil(ink: NDArray[np.uint8], shape: Shape, x0: float, y0: float) -> None:

@@ -10,9 +10,15 @@ import shapely
 from numpy.typing import NDArray
 
 import scenes
+from coutil.trace.model import Shape
 from coutil.trace.photo import TracedPhoto
 
 F64 = NDArray[np.float64]
+
+# A red stretch in the check picture draws the eye to what lies this near, in mm.
+UNMARKED = 15.0
+# A corner this far from every true one, in mm, is false.
+FALSE_CORNER = 5.0
 
 
 @dataclass(frozen=True)
@@ -29,6 +35,9 @@ class Verdict:
     nicks_false: int
     nick_error: float
     nick_size_error: float
+    # The worst error farther than UNMARKED from every doubtful stretch, and the false corners that lie so.
+    unmarked: float
+    corners_unmarked: int
 
     @property
     def share_95(self) -> float:
@@ -51,12 +60,21 @@ def compare(s: scenes.Scene, got: TracedPhoto) -> Verdict:
     lines = [shapely.LinearRing(place(t)) for t in traced]
     true_lines = [shapely.LinearRing(t) for t in true]
     errors, seams, right, used = [], [], True, set()
+    red = shapely.MultiPoint([p for shape in got.traced.shapes for p in place(_doubtful(shape))])
+    unmarked, corners_unmarked = 0.0, 0
     for shape, line in zip(s.shapes, true_lines, strict=True):
         k = min(range(len(lines)), key=lambda i: lines[i].hausdorff_distance(line))
         used.add(k)
         errors += [_from(lines[k], line), _from(line, lines[k])]
+        for a, b in ((lines[k], line), (line, lines[k])):
+            pts = _along(a)
+            far = np.ones(len(pts), bool) if red.is_empty else shapely.distance(pts, red) > UNMARKED
+            unmarked = max(unmarked, float(shapely.distance(pts[far], b).max(initial=0.0)))
         sides = got.traced.shapes[k].sides
         starts = place(np.array([c.start for c in sides]))
+        for at in starts:
+            false = min(math.dist(at, e.start) for e in shape.edges) > FALSE_CORNER
+            corners_unmarked += false and (red.is_empty or shapely.distance(shapely.Point(at), red) > UNMARKED)
         pairs = [min(range(len(sides)), key=lambda i: math.dist(starts[i], e.start)) for e in shape.edges]
         if len(sides) == len(shape.edges) and len(set(pairs)) == len(sides):
             seams += [100.0 * (sides[i].length / e.length - 1.0) for i, e in zip(pairs, shape.edges, strict=True)]
@@ -85,7 +103,15 @@ def compare(s: scenes.Scene, got: TracedPhoto) -> Verdict:
         false,
         max(near, default=0.0),
         max(sizes, default=0.0),
+        unmarked,
+        corners_unmarked,
     )
+
+
+def _doubtful(shape: Shape) -> F64:
+    """Points a mm apart on the stretches of an outline that are told to be doubtful."""
+    out = [shape.sides[k].point(float(s)) for k, start, end in shape.doubtful for s in np.arange(start, end + 1.0)]
+    return np.array(out, float).reshape(-1, 2)
 
 
 def _outline(sides: tuple) -> list:  # type: ignore[type-arg]
@@ -100,9 +126,12 @@ def _dense(ring: F64) -> F64:
     return np.array([p.coords[0] for p in shapely.line_interpolate_point(line, np.arange(0.0, line.length, 1.0))])
 
 
+def _along(a: shapely.LinearRing):  # type: ignore[no-untyped-def]
+    return shapely.line_interpolate_point(a, np.arange(0.0, a.length, 1.0))
+
+
 def _from(a: shapely.LinearRing, b: shapely.LinearRing) -> F64:
-    pts = shapely.line_interpolate_point(a, np.arange(0.0, a.length, 1.0))
-    return np.asarray(shapely.distance(pts, b))
+    return np.asarray(shapely.distance(_along(a), b))
 
 
 def _lay_on(s: scenes.Scene, pts: F64, true: list[F64]):  # type: ignore[no-untyped-def]

@@ -4,8 +4,9 @@ What is put in: a pinhole camera with Brown's lens distortion and a principal po
 degrees from above, 12 megapixels; procedural tables of wood and cloth; papers of several colours with pencil lines and
 words on them; cut nicks; sheets of the board at any place and angle; uneven light, shadows with soft rims, a dark line
 under the paper's rim, vignetting; blur, noise, the sRGB curve and JPEG; if asked for, shadows with sharp rims, a
-picture sharpened as telephones do, sheets close to the paper, words across its rim. What is left out: paper and sheets
-that do not lie flat, noise reduction, shutters that roll, hands and scissors in the picture, glare.
+picture sharpened as telephones do, sheets close to the paper, words across its rim, squared, dotted and tracing paper.
+What is left out: paper and sheets that do not lie flat, noise reduction, shutters that roll, hands and scissors in the
+picture, glare.
 """
 
 from __future__ import annotations
@@ -118,6 +119,10 @@ class Look:
     sharpen: float = 0.0
     # Words in thick pencil across each piece's rim.
     words: int = 0
+    # Printed all over the paper: "squares" of 1 cm with a stronger line every 5 cm, or "dots" every 2.5 cm.
+    printed: str = ""
+    # Share of the table that shows through the paper, as through tracing paper.
+    through: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -385,6 +390,22 @@ def with_words(seed: int) -> Scene:
     """Three words across the rim of each piece, cut through by it."""
     s = scene(seed)
     return replace(s, look=replace(s.look, words=3))
+
+
+def on_squared_paper(seed: int) -> Scene:
+    s = scene(seed)
+    return replace(s, look=replace(s.look, printed="squares"))
+
+
+def on_dotted_paper(seed: int) -> Scene:
+    s = scene(seed)
+    return replace(s, look=replace(s.look, printed="dots"))
+
+
+def on_tracing_paper(seed: int) -> Scene:
+    """White paper through which a third of the table's colour shows."""
+    s = scene(seed)
+    return replace(s, look=replace(s.look, paper="white", through=0.35))
 
 
 def _turned(c: Curve, turn: float) -> Curve:

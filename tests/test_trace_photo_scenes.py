@@ -39,6 +39,8 @@ def test_rendered_photograph(seed: int) -> None:
     assert v.nicks_false <= 1
     assert v.nick_error < 1.0
     assert v.nick_size_error < 1.2
+    # Lines that run to the rim are no words along it.
+    assert not [d for d in got.doubts if d.why.startswith(("words", "a corner"))]
     # The check picture numbers the sides as the description does that is made of the drawing.
     written = as_written(got.traced, traced_svg(got.traced, "p").encode())
     for shape, again in zip(got.traced.shapes, written.shapes, strict=True):

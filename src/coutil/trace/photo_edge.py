@@ -61,18 +61,32 @@ INK: Final = 0.5
 BEYOND: Final = 0.8
 BEYOND_WIDE: Final = 0.5
 BEYOND_PAPER: Final = 0.2
+# What may be paper there, between the strokes of letters: this, or so many standard deviations from what table is.
+BEYOND_PARTS: Final = -0.1
+BEYOND_CLEAR: Final = 3.0
+# How far inside the rim ink is looked for, from and to in mm, over how many mm, and what counts as ink there.
+WITHIN: Final = (0.9, 2.8)
+WITHIN_WIDE: Final = 0.4
+WITHIN_INK: Final = 0.1
+# Ink this close together along the rim, in mm, is one word; what is shorter than that is a line that runs to the rim.
+LETTERS: Final = 4.0
+WORD: Final = 5.0
 # A contrast between paper and table of fewer of its own standard deviations than this is weak.
 WEAK: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True)
 class Rim:
-    """Cross sections of a closed outline: `off` is how far outside `base` the rim lies, in mm; `good`: it is sure."""
+    """Cross sections of a closed outline: `off` is how far outside `base` the rim lies, in mm.
+
+    `good`: it is sure. `words`: words or a thick line on the paper run along it; only the second pass tells.
+    """
 
     base: F64
     normal: F64
     off: F64
     good: Mask
+    words: Mask
 
     @property
     def points(self) -> F64:
@@ -94,7 +108,7 @@ def first_pass(picture: U8, view: View, coarse: F64) -> Rim:
     row = np.pad(off, wide, mode="wrap").astype(np.float32).reshape(1, -1)
     bridged = cv2.morphologyEx(row, cv2.MORPH_CLOSE, np.ones((1, wide), np.uint8))[0, wide:-wide].astype(float)
     off = np.where(bridged - off > 0.7, bridged, off)
-    return Rim(base, normal, off, contrast > WEAK)
+    return Rim(base, normal, off, contrast > WEAK, np.zeros(len(base), bool))
 
 
 def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -> tuple[Rim, F64]:
@@ -111,8 +125,12 @@ def second_pass(picture: U8, view: View, base: F64, normal: F64, steady: Mask) -
     # How wide the step is: a rim of paper is as wide as the picture's blur, the rim of a shadow much wider.
     near = np.abs(offsets[None, :] - off[:, None]) <= WIDTH_WINDOW
     width = 2.0 * np.where(near, 0.5 - np.minimum(np.abs(smooth), 0.5), 0.0).sum(axis=1) * STEP
-    good = (contrast > WEAK) & (np.abs(off) < REACH - STEP_WINDOW) & ~_paper_beyond(smooth, offsets, off)
-    return Rim(base, normal, off, good), width
+    beyond = _paper_beyond(smooth, offsets, off)
+    good = (contrast > WEAK) & (np.abs(off) < REACH - STEP_WINDOW) & (beyond < BEYOND_PAPER)
+    # Noise is no paper: the weaker the contrast, the more must be seen.
+    parts = beyond > np.maximum(BEYOND_PARTS, BEYOND_CLEAR / np.maximum(contrast, 1e-9) - 0.5)
+    words = _words(parts | (_paper_within(smooth, offsets, off) < WITHIN_INK))
+    return Rim(base, normal, off, good, words), width
 
 
 def runs_of(flags: Mask) -> list[tuple[int, int]]:
@@ -200,12 +218,36 @@ def _levelled(v: F64, offsets: F64, steady: Mask) -> F64:
     return np.asarray((v - ((paper + table) / 2)[:, None]) / (paper - table)[:, None])
 
 
-def _paper_beyond(v: F64, offsets: F64, off: F64) -> Mask:
-    """Where paper lies outside the rim that was found: words were taken for its end."""
-    n = round(BEYOND_WIDE / STEP)
+def _paper_beyond(v: F64, offsets: F64, off: F64) -> F64:
+    """How much like paper the most of what lies outside the rim is: where it is, words were taken for its end."""
     outside = np.where(offsets[None, :] > (off + BEYOND)[:, None], v, -0.5)
-    run = np.cumsum(np.pad(outside, ((0, 0), (1, 0))), axis=1)
-    return np.asarray(((run[:, n:] - run[:, :-n]) / n).max(axis=1) > BEYOND_PAPER)
+    return np.asarray(_run_means(outside, BEYOND_WIDE).max(axis=1))
+
+
+def _paper_within(v: F64, offsets: F64, off: F64) -> F64:
+    """How much like paper the least of what lies close inside the rim is: ink is not."""
+    away = off[:, None] - offsets[None, :]
+    inside = np.where((away >= WITHIN[0]) & (away <= WITHIN[1]), v, 0.5)
+    return np.asarray(_run_means(inside, WITHIN_WIDE).min(axis=1))
+
+
+def _run_means(v: F64, wide: float) -> F64:
+    """Means of each section over every run of it that is `wide` mm long."""
+    n = round(wide / STEP)
+    run = np.cumsum(np.pad(v, ((0, 0), (1, 0))), axis=1)
+    return np.asarray((run[:, n:] - run[:, :-n]) / n)
+
+
+def _words(marks: Mask) -> Mask:
+    """Stretches of the ring with marks so close together that they are words."""
+    out = marks.copy()
+    for start, end in runs_of(~marks):
+        if (end - start) * SPACING < LETTERS:
+            out[np.arange(start, end) % len(out)] = True
+    for start, end in runs_of(out):
+        if (end - start) * SPACING < WORD:
+            out[np.arange(start, end) % len(out)] = False
+    return out
 
 
 def _closer(v: F64, offsets: F64, off: F64) -> F64:

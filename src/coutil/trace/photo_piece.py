@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,6 +23,7 @@ from coutil.trace.photo_edge import (
     second_pass,
 )
 from coutil.trace.photo_fit import (
+    ARM,
     ARM_MEET,
     GAP,
     GAP_COARSE,
@@ -48,6 +49,10 @@ NICK_RIM: Final = 1.2
 # is usual in the picture: the rim of a shadow, or of paper that does not lie flat.
 ODD_MISS: Final = 0.6
 ODD_WIDTH: Final = 1.8
+# How far beyond words, in mm, their letters may still draw the rim aside; and the tightest curve of a side, in mm: what
+# turns more over the length of the words has a corner there (common practice, no source).
+BESIDE_WORDS: Final = 3.0
+TIGHTEST: Final = 100.0
 # Rim, in mm, that must be known on either side of a corner to run on from it.
 LEAST_ARM: Final = 3.0
 # Sharpest corner that is reckoned with, in radians; paper cut more sharply curls.
@@ -110,17 +115,19 @@ def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
         rim, width = second_pass(picture, view, ring.base, ring.normal, steady)
         nicks = find_nicks(picture, view, ring.base, ring.normal, steady, float(np.median(width)))
         good = rim.good & ~_at_nicks(nicks, len(ring.base))
-        sides, corners = _fit(_bridged(rim, good), good, SPACING, GAP)
+        sides, corners = _fit(_bridged(rim, good), good, SPACING, GAP, rim.words)
     miss = _miss(rim.points, sides)
     usual = float(np.median(width))
     counted = ~_at_nicks(nicks, len(ring.base)) & ~_near(corners, len(ring.base), 2 * GAP)
     faults = [
-        (~rim.good, "hardly any contrast between paper and table"),
+        (rim.words, "words or a thick line on the paper at its rim"),
+        (~rim.good & ~rim.words, "hardly any contrast between paper and table"),
         (miss > ODD_MISS, "an uneven rim: torn or folded paper, something lying on it, or a pattern in the table"),
         (width > ODD_WIDTH * usual, "a soft rim: the rim of a shadow, or paper that does not lie flat"),
     ]
     curves = [s.curve() for s in sides]
     doubts = tuple(d for flags, why in faults for d in _doubts(ring, flags & counted, curves, why))
+    doubts += tuple(_dents(sides, curves))
     places = [_place(ring.base[round(n.s) % len(ring.base)], curves) for n in nicks]
     found = tuple(FoundNick(k, s, n.depth, n.width) for (k, s), n in zip(places, nicks, strict=True))
     sure = counted & rim.good
@@ -128,13 +135,31 @@ def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
     return Piece(tuple(sides), found, doubts, usual, noise)
 
 
-def _fit(pts: F64, good: Mask, spacing: float, gap: float) -> tuple[list[Spline], list[int]]:
+def _fit(pts: F64, good: Mask, spacing: float, gap: float, words: Mask | None = None) -> tuple[list[Spline], list[int]]:
     """Sides through a closed run of points, split at its corners; and where the corners are."""
     corners = find_corners(pts, spacing, gap)
+    if words is not None:
+        corners = _without_letters(pts, corners, words, spacing)
     if not corners:
         u = np.arange(len(pts)) / len(pts)
         return [fit_ring(pts, u, good, len(pts) * spacing)], corners
     return _fit_sides(pts, good, corners, spacing, GAP_COARSE if gap == GAP_FIRST else gap), corners
+
+
+def _without_letters(pts: F64, corners: list[int], words: Mask, spacing: float) -> list[int]:
+    """The corners, but for those amid words beyond which the rim runs on in much the same direction."""
+    n, arm, beside = len(pts), round(ARM / spacing), round(BESIDE_WORDS / spacing)
+    out = list(corners)
+    for first, last in runs_of(words):
+        start, end = first - beside, last + beside
+        if end - start + 2 * arm > n:
+            continue
+        before, after = (pts[np.arange(k, k + arm + 1) % n] for k in (start - arm, end))
+        a, b = before[-1] - before[0], after[-1] - after[0]
+        turn = math.degrees(abs(math.atan2(a[0] * b[1] - a[1] * b[0], float(a @ b))))
+        if turn < LEAST_TURN + math.degrees((end - start + arm) * spacing / TIGHTEST):
+            out = [c for c in out if (c - start) % n >= end - start]
+    return out
 
 
 def _bridged(rim: Rim, good: Mask) -> F64:
@@ -288,6 +313,16 @@ def _doubts(ring: _Ring, flags: Mask, sides: Sequence[Curve], why: str) -> list[
             if max(at) - min(at) >= LEAST_DOUBT:
                 out.append(Doubt(k, min(at), max(at), why))
     return out
+
+
+def _dents(sides: Sequence[Spline], curves: Sequence[Curve]) -> Iterator[Doubt]:
+    """The rim on both sides of every corner that points into the piece: panels have few, letters make them."""
+    why = "a corner that points inwards: a dent, or words on the rim, if it is not cut so"
+    for k, turn in enumerate(turns(sides)):
+        if turn < -LEAST_TURN / 2.0:
+            before = curves[k - 1].length
+            yield Doubt((k - 1) % len(sides), max(0.0, before - LEAST_DOUBT), before, why)
+            yield Doubt(k, 0.0, min(LEAST_DOUBT, curves[k].length), why)
 
 
 def _place(at: F64, sides: Sequence[Curve]) -> tuple[int, float]:

@@ -68,9 +68,11 @@ def draw(picture: U8, view: View, placed: Sequence[Placed], pieces: Sequence[Pie
             s = np.linspace(d.start, d.end, 20)
             lines(np.array([curves[d.side].point(float(v)) for v in s]), False, DOUBT, 5)
         if len(curves) > 1:
-            for x, y in (at(np.array([c.start for c in curves])) // 16).tolist():
-                cv2.circle(out, (x, y), 6, (255, 255, 255), -1, cv2.LINE_AA)
-                cv2.circle(out, (x, y), 6, CORNER, 2, cv2.LINE_AA)
+            doubtful = {d.side for d in piece.doubts if d.start == 0.0}
+            for k, (x, y) in enumerate((at(np.array([c.start for c in curves])) // 16).tolist()):
+                size, colour = (9, DOUBT) if k in doubtful else (6, CORNER)
+                cv2.circle(out, (x, y), size, (255, 255, 255), -1, cv2.LINE_AA)
+                cv2.circle(out, (x, y), size, colour, size // 3, cv2.LINE_AA)
         for n in piece.nicks:
             x, y = (at(np.array([curves[n.side].point(n.s)]))[0] // 16).tolist()
             cv2.circle(out, (x, y), 14, NICK, 2, cv2.LINE_AA)

@@ -59,6 +59,8 @@ LEAST_ARM: Final = 3.0
 SHARPEST: Final = 0.3
 # Stretches shorter than this, in mm, are not worth a word; gaps shorter than that between them neither.
 LEAST_DOUBT: Final = 5.0
+# So much of the rim, in mm, is doubtful on both sides of a corner that points inwards: a letter or two.
+DENT: Final = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,8 +323,8 @@ def _dents(sides: Sequence[Spline], curves: Sequence[Curve]) -> Iterator[Doubt]:
     for k, turn in enumerate(turns(sides)):
         if turn < -LEAST_TURN / 2.0:
             before = curves[k - 1].length
-            yield Doubt((k - 1) % len(sides), max(0.0, before - LEAST_DOUBT), before, why)
-            yield Doubt(k, 0.0, min(LEAST_DOUBT, curves[k].length), why)
+            yield Doubt((k - 1) % len(sides), max(0.0, before - DENT), before, why)
+            yield Doubt(k, 0.0, min(DENT, curves[k].length), why)
 
 
 def _place(at: F64, sides: Sequence[Curve]) -> tuple[int, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
 from itertools import count
 from typing import TYPE_CHECKING, Any
@@ -9,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 import hypothesis
 import pytest
 
-# How long an example takes says more of the machine than of the code: time is measured in bench/.
-hypothesis.settings.register_profile("coutil", deadline=None)
+# How long an example takes says more of the machine than of the code: time is measured in bench/. A test run tries the
+# same examples every time; COUTIL_SEARCH=1 looks for new ones.
+hypothesis.settings.register_profile("coutil", deadline=None, derandomize="COUTIL_SEARCH" not in os.environ)
 hypothesis.settings.load_profile("coutil")
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import Point, Polygon, box
 
@@ -117,19 +117,26 @@ def test_points_that_are_not_numbers_are_refused() -> None:
         outline(p)
 
 
+def starred(radii: list[float]) -> Polygon:
+    n = len(radii)
+    turn = 2 * math.pi / n
+    return Polygon([(r * math.cos(turn * k), r * math.sin(turn * k)) for k, r in enumerate(radii)])
+
+
 @st.composite
 def blobs(draw: st.DrawFn) -> Polygon:
     """Star-shaped polygons, hollow corners among them."""
     n = draw(st.integers(3, 40))
     radii = draw(st.lists(st.floats(20.0, 120.0), min_size=n, max_size=n))
-    points = [(r * math.cos(2 * math.pi * k / n), r * math.sin(2 * math.pi * k / n)) for k, r in enumerate(radii)]
-    made = Polygon(points)
+    made = starred(radii)
     # Three points on a half-turn can lie almost on one line.
     return made if made.is_valid and made.area > 10.0 else box(-50, -20, 50, 20)
 
 
 @settings(max_examples=150, deadline=None)
 @given(blobs(), st.floats(0.02, 12.0))
+# Here shapely's own growing falls short by 1e-7 mm.
+@example(starred([*[20.0] * 27, 32.4375, 44.5390625, 76.25]), 3.0)
 def test_spaced_keeps_at_least_the_distance(shape: Polygon, distance: float) -> None:
     grown = spaced(shape, distance)
     assert grown.is_valid

@@ -24,6 +24,8 @@ OUTER_MITRE = 1.7
 FARTHEST = 1e6
 # Points this close together are one, in mm: a hundredth of what the lays are checked to.
 SAME = 1e-7
+# Added to a growth in mm, as shapely's own may fall short (seen: by 1e-7); far below the engine's slack.
+ROUNDING = 1e-6
 # Points this close to the fold's line lie on it, in mm: far below a thread.
 ON_FOLD = 1e-3
 # Sides whose directions differ by less, as the sine of the angle, are not run on until they meet: that is far away.
@@ -142,7 +144,7 @@ def spaced(polygon: Polygon, distance: float) -> Polygon:
     """
     if distance <= 0.0:
         return polygon
-    grown = polygon.buffer(distance, join_style="mitre", mitre_limit=1.1)
+    grown = polygon.buffer(distance + ROUNDING, join_style="mitre", mitre_limit=1.1)
     if not isinstance(grown, Polygon):
         raise ShapeError("an outline falls apart when it is grown")
     return plain(grown)

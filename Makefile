@@ -8,13 +8,14 @@ BIN = $(VENV)/bin
 demo: $(VENV)/.ready
 	$(BIN)/coutil make examples/sea-green.toml -o demo --force
 
+# Three tests at a time on two cores: browsers, databases and killed processes are waited for a good part of the time.
 test: $(VENV)/.ready-test
 	.ci/needs
 	$(BIN)/ruff format --check src tests bench
 	$(BIN)/ruff check src tests bench
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(BIN)/pytest -n 2
+	$(BIN)/pytest -n 3
 
 fix: $(VENV)/.ready-test
 	$(BIN)/ruff format src tests bench

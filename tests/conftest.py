@@ -15,6 +15,9 @@ import pytest
 hypothesis.settings.register_profile("coutil", deadline=None, derandomize="COUTIL_SEARCH" not in os.environ)
 hypothesis.settings.load_profile("coutil")
 
+# Tests run in several processes: one thread each, or the threads of numpy wait for one another.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 if TYPE_CHECKING:
     from book_places import Clock
     from book_server import Server

@@ -58,7 +58,9 @@ def _upsampled(cam: Camera) -> tuple[F32, F32]:
     at = cam.to_table(grid).astype(np.float32).reshape(ny, nx, 2)
     cut = slice(2 * STEP, 2 * STEP + cam.high), slice(2 * STEP, 2 * STEP + cam.wide)
     big = cv2.resize(at, (nx * STEP, ny * STEP), interpolation=cv2.INTER_LINEAR)[cut]
-    return np.ascontiguousarray(big[..., 0]), np.ascontiguousarray(big[..., 1])
+    # Apart with whole rows each: numpy's own way takes ten times as long.
+    u, v = cv2.split(big)
+    return u, v
 
 
 @cache

@@ -65,11 +65,12 @@ def compare(s: scenes.Scene, got: TracedPhoto) -> Verdict:
     for shape, line in zip(s.shapes, true_lines, strict=True):
         k = min(range(len(lines)), key=lambda i: lines[i].hausdorff_distance(line))
         used.add(k)
-        errors += [_from(lines[k], line), _from(line, lines[k])]
         for a, b in ((lines[k], line), (line, lines[k])):
-            pts = _along(a)
+            pts = shapely.line_interpolate_point(a, np.arange(0.0, a.length, 1.0))
+            off = np.asarray(shapely.distance(pts, b))
             far = np.ones(len(pts), bool) if red.is_empty else shapely.distance(pts, red) > UNMARKED
-            unmarked = max(unmarked, float(shapely.distance(pts[far], b).max(initial=0.0)))
+            errors.append(off)
+            unmarked = max(unmarked, float(off[far].max(initial=0.0)))
         sides = got.traced.shapes[k].sides
         starts = place(np.array([c.start for c in sides]))
         for at in starts:
@@ -124,14 +125,6 @@ def _outline(sides: tuple) -> list:  # type: ignore[type-arg]
 def _dense(ring: F64) -> F64:
     line = shapely.LinearRing(ring)
     return np.array([p.coords[0] for p in shapely.line_interpolate_point(line, np.arange(0.0, line.length, 1.0))])
-
-
-def _along(a: shapely.LinearRing):  # type: ignore[no-untyped-def]
-    return shapely.line_interpolate_point(a, np.arange(0.0, a.length, 1.0))
-
-
-def _from(a: shapely.LinearRing, b: shapely.LinearRing) -> F64:
-    return np.asarray(shapely.distance(_along(a), b))
 
 
 def _lay_on(s: scenes.Scene, pts: F64, true: list[F64]):  # type: ignore[no-untyped-def]

@@ -121,13 +121,18 @@ def test_half_a_number_that_is_left_is_refused_though_she_types_on_elsewhere(boo
     assert field(page, "body.bust").input_value() == "9"
 
 
-def test_a_server_that_is_away_loses_nothing(book_window: Window) -> None:
-    """The line breaks while she types; what she typed waits and is sent when the line is back."""
-    page = book_window("tape")
+def type_while_away(page: Any) -> None:
+    """The line breaks, and a bust of 98 cm waits for it."""
     page.route("**/edit", lambda route: route.abort())
     field(page, "body.bust").click()
     field(page, "body.bust").fill("98 cm")
     page.locator(".saving.away").wait_for()
+
+
+def test_a_server_that_is_away_loses_nothing(book_window: Window) -> None:
+    """The line breaks while she types; what she typed waits and is sent when the line is back."""
+    page = book_window("tape")
+    type_while_away(page)
     field(page, "body.waist").click()
     field(page, "body.waist").fill("71 cm")
     page.unroute("**/edit")
@@ -141,9 +146,7 @@ def test_a_server_that_is_away_loses_nothing(book_window: Window) -> None:
 def test_kept_is_said_only_when_nothing_waits(book_window: Window) -> None:
     """Two values wait for a server that was away; when the first is in the book, the second still is not."""
     page = book_window("tape")
-    page.route("**/edit", lambda route: route.abort())
-    field(page, "body.bust").fill("98 cm")
-    page.locator(".saving.away").wait_for()
+    type_while_away(page)
     field(page, "body.waist").fill("71 cm")
     second = Held(page, "**/edit", of=lambda request: request.post_data_json["key"] == "body.waist")
     second.caught()
@@ -155,10 +158,7 @@ def test_kept_is_said_only_when_nothing_waits(book_window: Window) -> None:
 
 def test_a_page_with_edits_that_wait_is_not_closed_unasked(book_window: Window) -> None:
     page = book_window("tape")
-    page.route("**/edit", lambda route: route.abort())
-    field(page, "body.bust").click()
-    field(page, "body.bust").fill("98 cm")
-    page.locator(".saving.away").wait_for()
+    type_while_away(page)
     with page.expect_event("dialog") as asked:
         page.close(run_before_unload=True)
     assert asked.value.type == "beforeunload"

@@ -60,7 +60,8 @@ function hearLays(of: string, brief: Lays): void {
   if (of !== sheet.peek()?.order.id) return;
   const known = lays.peek();
   if (brief.state === "working") lays.value = { ...known, ...brief };
-  else inLine(async () => askLays(of));
+  // Where there are none and never were, there is nothing to ask.
+  else if (brief.state !== "none" || known.state !== "none") inLine(async () => askLays(of));
 }
 
 async function askLays(of: string): Promise<void> {

@@ -52,6 +52,10 @@ function forget(key: string): void {
   resting.delete(key);
 }
 
+function forgetAll(): void {
+  for (const key of [...resting.keys()]) forget(key);
+}
+
 function enqueue(job: Job): void {
   const last = line[line.length - 1];
   if (job.key !== null && last?.key === job.key && last.wish !== null && job.wish !== null) {
@@ -147,7 +151,7 @@ export function fetchSheet(id: string | null = null, after?: () => void): void {
 
 /** Opens another order; what was half typed in the old one stays there, refused and unsaved, and is let go. */
 export function openOrder(id: string): void {
-  [...resting.keys()].forEach(forget);
+  forgetAll();
   typing.value = {};
   refusals.value = {};
   conflict.value = null;
@@ -291,7 +295,7 @@ function step(way: "undo" | "redo", what: string | null | undefined): void {
   const open = sheet.peek();
   if (open === null) return;
   saving.value = "keeping";
-  [...resting.keys()].forEach(forget);
+  forgetAll();
   inLine(async () => {
     if (await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${way}`, {}, null)) {
       typing.value = {};

@@ -109,7 +109,7 @@ class _Ring:
 def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
     """Trace one piece from its coarse outline in table mm, anticlockwise."""
     rim = first_pass(picture, view, coarse)
-    sides, corners = _fit(rim.points, rim.good, FIRST_SPACING, GAP_FIRST)
+    sides, corners = _fit(rim.points, rim.good, FIRST_SPACING, GAP_FIRST, rim.words)
     nicks: list[Nick] = []
     for _ in range(ROUNDS):
         ring = _ring(sides)
@@ -137,11 +137,9 @@ def trace_piece(picture: U8, view: View, coarse: F64) -> Piece:
     return Piece(tuple(sides), found, doubts, usual, noise)
 
 
-def _fit(pts: F64, good: Mask, spacing: float, gap: float, words: Mask | None = None) -> tuple[list[Spline], list[int]]:
+def _fit(pts: F64, good: Mask, spacing: float, gap: float, words: Mask) -> tuple[list[Spline], list[int]]:
     """Sides through a closed run of points, split at its corners; and where the corners are."""
-    corners = find_corners(pts, spacing, gap)
-    if words is not None:
-        corners = _without_letters(pts, corners, words, spacing)
+    corners = _without_letters(pts, find_corners(pts, spacing, gap), words, spacing)
     if not corners:
         u = np.arange(len(pts)) / len(pts)
         return [fit_ring(pts, u, good, len(pts) * spacing)], corners

@@ -51,15 +51,21 @@ def build(*, peak: float = 0.0) -> Pattern:
         _panel("centre back", ("centre_back", 0.0, -1), ("back_princess", cb, -1)),
     )
     inner = ("high_hip", "waist", "underbust", "bust")
-    princess = EdgeRef("centre front", "front_princess"), EdgeRef("side front", "front_princess")
+    princess = EdgeRef("centre front", "front_princess", "both"), EdgeRef("side front", "front_princess", "both")
     seams = (
-        Seam("front princess", "both", *princess, ("hem", *inner, "bust_point", "top")),
-        Seam("side", "both", EdgeRef("side front", "side"), EdgeRef("side back", "side"), ("hem", *inner, "top")),
+        Seam("front princess", "both", *princess, ("hem", *inner, "bust_point", "top"), cup=True),
+        Seam(
+            "side",
+            "both",
+            EdgeRef("side front", "side", "both"),
+            EdgeRef("side back", "side", "both"),
+            ("hem", *inner, "top"),
+        ),
         Seam(
             "back princess",
             "both",
-            EdgeRef("side back", "back_princess"),
-            EdgeRef("centre back", "back_princess"),
+            EdgeRef("side back", "back_princess", "both"),
+            EdgeRef("centre back", "back_princess", "both"),
             ("hem", *inner, "top"),
         ),
     )
@@ -70,12 +76,14 @@ def uneven(pattern: Pattern) -> Pattern:
     """The same pattern drafted as for a body whose sides differ: left and right panels, a seam at the centre front."""
     left = [replace(p, side="left", fold=None) for p in pattern.panels]
     right = [replace(mirrored(p), side="right", fold=None) for p in pattern.panels]
-    centre = EdgeRef("centre front", "centre_front")
+    centre = tuple(EdgeRef("centre front", "centre_front", side) for side in ("left", "right"))
     stations = ("hem", "high_hip", "waist", "underbust", "bust", "top")
-    seams = [replace(s, side=side) for side in ("left", "right") for s in pattern.seams]
-    return replace(
-        pattern, panels=(*left, *right), seams=(*seams, Seam("centre front", "left", centre, centre, stations))
-    )
+    seams = [
+        replace(s, side=side, a=replace(s.a, side=side), b=replace(s.b, side=side))
+        for side in ("left", "right")
+        for s in pattern.seams
+    ]
+    return replace(pattern, panels=(*left, *right), seams=(*seams, Seam("centre front", "left", *centre, stations)))
 
 
 def mirrored(panel: Panel) -> Panel:
@@ -182,6 +190,7 @@ def _panel(
     return Panel(
         name,
         "both",
+        "back" if name.endswith("back") else "front",
         fold,
         (
             Edge("hem", "hem", hem, True),

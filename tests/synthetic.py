@@ -59,8 +59,8 @@ def uneven(left: Shape | None = None, right: Shape | None = None) -> Pattern:
     panels = _half(left or Shape(), "left", None) + tuple(
         mirrored(p) for p in _half(right or left or Shape(), "left", None)
     )
-    centre = EdgeRef("centre front", "centre_front")
-    middle = Seam("centre front", "left", centre, centre, ("hem", "waist", "underbust", "bust", "top"))
+    a, b = (EdgeRef("centre front", "centre_front", side) for side in ("left", "right"))
+    middle = Seam("centre front", "left", a, b, ("hem", "waist", "underbust", "bust", "top"))
     return Pattern("synthetic, uneven", panels, (*_seams("left"), *_seams("right"), middle))
 
 
@@ -187,7 +187,9 @@ def _panel(name: str, side: Side, fold: str | None, inner: _Upright, outer: _Upr
         if u.role == "front_princess":
             points["bust_point"] = u.curve.point(u.marks["bust"])
     x = (inner.curve.end[0] + outer.curve.end[0]) / 2.0
-    return Panel(name, side, fold, edges, levels, points, ((x, -60.0), (x, 90.0)))
+    return Panel(
+        name, side, "back" if name.endswith("back") else "front", fold, edges, levels, points, ((x, -60.0), (x, 90.0))
+    )
 
 
 def _bowed(a: Pt, b: Pt, bow: float) -> Curve:
@@ -204,16 +206,17 @@ def _seams(side: Side) -> tuple[Seam, ...]:
         Seam(
             "front princess",
             side,
-            EdgeRef("centre front", "front_princess"),
-            EdgeRef("side front", "front_princess"),
+            EdgeRef("centre front", "front_princess", side),
+            EdgeRef("side front", "front_princess", side),
             (*levels, "bust"),
+            cup=True,
         ),
-        Seam("side", side, EdgeRef("side front", "side"), EdgeRef("side back", "side"), levels),
+        Seam("side", side, EdgeRef("side front", "side", side), EdgeRef("side back", "side", side), levels),
         Seam(
             "back princess",
             side,
-            EdgeRef("side back", "back_princess"),
-            EdgeRef("centre back", "back_princess"),
+            EdgeRef("side back", "back_princess", side),
+            EdgeRef("centre back", "back_princess", side),
             levels,
         ),
     )

@@ -47,7 +47,7 @@ def box(*, top: Curve | None = None, right: Curve | None = None, marks: dict[str
         Edge("top", "top", top),
         Edge("centre_front", "centre_front", line(top.end, (0.0, 0.0)), False, {}),
     )
-    return Panel("side front", "both", None, edges, {}, {}, ((40.0, 20.0), (40.0, 60.0)))
+    return Panel("side front", "both", "front", None, edges, {}, {}, ((40.0, 20.0), (40.0, 60.0)))
 
 
 def says(panel: Panel) -> list[str]:

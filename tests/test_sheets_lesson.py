@@ -125,8 +125,8 @@ def test_drawings_fit_their_column_and_name_their_points() -> None:
 
 def test_drawings_lie_face_up() -> None:
     # The words speak of left and right as seen with the right side of the cloth up: a back panel's x is turned over.
-    for panel, box in (("centre front", (0.0, 0.0, 50.0, 10.0)), ("centre back", (-50.0, 0.0, 0.0, 10.0))):
-        s = replace(step("Square out."), panel=panel, curves=(line((0.0, 0.0), (50.0, 10.0)),))
+    for part, box in (("front", (0.0, 0.0, 50.0, 10.0)), ("back", (-50.0, 0.0, 0.0, 10.0))):
+        s = replace(step("Square out."), part=part, curves=(line((0.0, 0.0), (50.0, 10.0)),))
         (g,) = groups([s])
         drawn = next(n for n in group_drawing(g, [], 4.0).lines if n.style == "panel")
         assert path_bounds(drawn.path) == pytest.approx(box)

@@ -9,7 +9,6 @@ import xml.etree.ElementTree as ET
 import pytest
 
 import synthetic
-from coutil.pattern.model import face_up
 from coutil.plane import Curve, cubic, line
 from coutil.sheets import panels_svg, pieces_svg
 from coutil.sheets.drawing import Drawing, Line, cubics
@@ -67,7 +66,7 @@ def test_panels_keep_their_true_length_area_and_hand(uneven: bool) -> None:
         points = [p for c in curves for p in c.points(tolerance=0.001)[:-1]]
         true = panel.outline(tolerance=0.001)
         # Anticlockwise with y up is negative with y down; a panel that is turned face up is mirrored.
-        assert _area(points) == pytest.approx(-face_up(name) * _area(true), rel=1e-4)
+        assert _area(points) == pytest.approx(-panel.face_up * _area(true), rel=1e-4)
         left[title] = min(x for x, _ in points)
     if not uneven:
         assert sorted(left, key=left.__getitem__) == ["centre front", "side front", "side back", "centre back"]

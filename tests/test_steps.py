@@ -9,7 +9,6 @@ from bodies import plausible
 from coutil.draft import DraftError, draft
 from coutil.layers import layer_steps, layer_up
 from coutil.order import Build
-from coutil.pattern.model import face_up
 
 FIELD = re.compile(r"\{(\w+)\}")
 
@@ -70,7 +69,7 @@ def test_left_and_right_are_those_of_the_panel_lying_face_up(drafts):
                     way = re.search(r"to the (left|right)", step.says)
                     begins = STEP.match(step.says)
                     if way and begins:
-                        across = (p[0] - at[begins["a"]][0]) * face_up(panel.name)
+                        across = (p[0] - at[begins["a"]][0]) * panel.face_up
                         assert (way[1] == "right") == (across > 0), (panel.name, panel.side, step.says)
                         told += 1
                     at[name] = p

@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coutil.check.words import length
-from coutil.pattern import Cup, Edge, EdgeRef, Finding, Pattern
+from coutil.pattern import Cup, Edge, Finding, Pattern
 from coutil.pattern.model import Side
 from coutil.pattern.seams import sewn_length
 from coutil.units import ABOUT, cm
@@ -56,15 +56,13 @@ def cups(pattern: Pattern, reach: dict[Side, float]) -> tuple[Cup, ...]:
 
 
 def cup(pattern: Pattern, side: Side, reach: float) -> Cup:
-    """The round cup that the front princess seam of one side makes within `reach` mm of the bust point.
+    """The round cup that the cup seam of one side makes within `reach` mm of the bust point.
 
     Where the seam ends nearer than `reach` above the bust point, K keeps there what the seam has.
     """
-    edges = [pattern.panel(ref.panel, side).edge(ref.edge) for ref in _PRINCESS]
+    seam = next(s for s in pattern.cup_seams if side in (s.side, "both") or s.side == "both")
+    edges = list(pattern.edges_of(seam))
     return round_cup(lambda rho: sum_of_turns(edges, rho), reach, side=side)
-
-
-_PRINCESS = (EdgeRef("centre front", "front_princess"), EdgeRef("side front", "front_princess"))
 
 
 def round_cup(total: Callable[[Floats], Floats], reach: float, *, side: Side = "both", samples: int = SAMPLES) -> Cup:

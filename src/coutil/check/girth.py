@@ -12,7 +12,7 @@ from collections.abc import Mapping
 
 from coutil.check.words import capital, length, mark_words, panel_words, precise
 from coutil.pattern import LEVELS, Finding, Panel, Pattern
-from coutil.pattern.model import PANELS, Side
+from coutil.pattern.model import Side
 from coutil.units import cm
 
 # Girths agree within this, in mm: requirement of the project.
@@ -149,9 +149,9 @@ def bust_point_findings(
 
 
 def _all_round(pattern: Pattern) -> list[tuple[Panel, float]]:
-    """Every panel that goes round the body with how often it counts; empty if one of a half's panels is missing."""
-    panels = [(p, 2.0 if p.side == "both" else 1.0) for p in pattern.panels if p.name in PANELS]
-    count: dict[str, float] = {}
-    for panel, times in panels:
-        count[panel.name] = count.get(panel.name, 0.0) + times
-    return panels if all(count.get(name) == 2.0 for name in PANELS) else []
+    """Every panel that goes round the body with how often it counts; empty if a seam names one that is missing."""
+    refs = {(r.panel, r.side) for s in pattern.seams for r in (s.a, s.b)}
+    there = {(p.name, p.side) for p in pattern.panels}
+    if not refs or not refs <= there:
+        return []
+    return [(p, 2.0 if p.side == "both" else 1.0) for p in pattern.panels if (p.name, p.side) in refs]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from coutil.check.words import length, panel_words, seam_words, sewn_panels
+from coutil.check.words import length, panel_words, seam_words
 from coutil.pattern import Edge, Finding, Notch, Panel, Pattern, Piece
 from coutil.pattern.seams import SEWN_END, stations
 from coutil.plane import Pt
@@ -38,7 +38,7 @@ def notch_findings(pattern: Pattern) -> list[Finding]:
         said.setdefault((about, says), Finding("stop", about, says))
 
     for seam in pattern.seams:
-        panels, edges = sewn_panels(pattern, seam), pattern.edges_of(seam)
+        panels, edges = pattern.panels_of(seam), pattern.edges_of(seam)
         marks = [(a, b) for _, a, b in stations(pattern, seam)]
         for layer in layers:
             found = []

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from coutil.check.words import panel_words, seam_words, sewn_panels
+from coutil.check.words import panel_words, seam_words
 from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam
 from coutil.pattern.seams import SEWN_END
 
@@ -54,7 +54,7 @@ def true_findings(pattern: Pattern, *, neckline: str, hem_point: float, whole: b
     """
     out = []
     for seam in pattern.seams:
-        a, b = sewn_panels(pattern, seam)
+        a, b = pattern.panels_of(seam)
         for across in ("top", "hem"):
             if _asked_for(pattern, seam, across, neckline, hem_point):
                 continue
@@ -63,11 +63,10 @@ def true_findings(pattern: Pattern, *, neckline: str, hem_point: float, whole: b
             off = turn(a, b, seam, across)
             if abs(off) > TOLERANCE + ROUNDING:
                 out.append(_kink(seam_words(seam), f"the {panel_words(a)} and the {panel_words(b)}", across, off))
-    sewn = {(seam.a.panel, seam.a.edge) for seam in pattern.seams if seam.a == seam.b}
+    sewn = {(seam.a.panel, seam.a.edge) for seam in pattern.seams if seam.on_itself}
     for panel in pattern.panels:
         for edge in panel.edges:
-            centre = edge.role in ("centre_front", "centre_back")
-            if centre and (panel.name, edge.name) not in sewn:
+            if edge.kind == "centre" and (panel.name, edge.name) not in sewn:
                 out += _at_centre(panel, edge, neckline, hem_point, whole=whole)
     return out
 
@@ -75,7 +74,8 @@ def true_findings(pattern: Pattern, *, neckline: str, hem_point: float, whole: b
 def _at_centre(panel: Panel, edge: Edge, neckline: str, hem_point: float, *, whole: bool) -> list[Finding]:
     """The panel's mirror image, or its other side, continues it across a fold or an opening."""
     out = []
-    alone = Seam("", panel.side, EdgeRef(panel.name, edge.name), EdgeRef(panel.name, edge.name), ())
+    ref = EdgeRef(panel.name, edge.name, panel.side)
+    alone = Seam("", panel.side, ref, ref, ())
     for across in ("top", "hem"):
         if edge.role == "centre_front" and _centre_front_corner(across, neckline, hem_point):
             continue

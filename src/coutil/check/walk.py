@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coutil.check.words import capital, length, mark_words, panel_words, precise, seam_words, sewn_panels
+from coutil.check.words import capital, length, mark_words, panel_words, precise, seam_words
 from coutil.pattern import Finding, Pattern, Seam
 from coutil.pattern.seams import Interval, intervals
 
@@ -40,7 +40,7 @@ def walk_findings(pattern: Pattern, *, eased: float = TOLERANCE) -> list[Finding
 
 
 def _mismatch(pattern: Pattern, seam: Seam, interval: Interval, *, stop: bool) -> Finding:
-    a, b = (f"the {panel_words(p)}'s edge" for p in sewn_panels(pattern, seam))
+    a, b = (f"the {panel_words(p)}'s edge" for p in pattern.panels_of(seam))
     longer, shorter = (a, b) if interval.difference > 0.0 else (b, a)
     more, less = max(interval.a_mm, interval.b_mm), min(interval.a_mm, interval.b_mm)
     off = length(more - less)
@@ -54,7 +54,7 @@ def _mismatch(pattern: Pattern, seam: Seam, interval: Interval, *, stop: bool) -
 
 
 def _wrong_ease(pattern: Pattern, seam: Seam, total: float) -> Finding:
-    a, b = (f"the {panel_words(p)}'s edge" for p in sewn_panels(pattern, seam))
+    a, b = (f"the {panel_words(p)}'s edge" for p in pattern.panels_of(seam))
     return Finding(
         "stop",
         seam_words(seam),

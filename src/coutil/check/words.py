@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from coutil.pattern import Panel, Pattern, Seam
-from coutil.pattern.model import Side
+from coutil.pattern import Panel, Seam
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SEWN_END
 from coutil.plane import Pt
 from coutil.units import cm, millimetres
@@ -26,7 +25,7 @@ def panel_words(panel: Panel) -> str:
 def seam_words(seam: Seam) -> str:
     """The seam's name; with its side where the sides are drafted apart and it does not join them: "left side seam"."""
     name = f"{seam.name} seam"
-    return name if seam.side == "both" or seam.a == seam.b else f"{seam.side} {name}"
+    return name if seam.side == "both" or seam.on_itself else f"{seam.side} {name}"
 
 
 def mark_words(mark: str) -> str:
@@ -46,19 +45,13 @@ def precise(mm: float) -> str:
 
 def place_words(panel: Panel, at: Pt) -> str:
     """Where a point lies on a panel, as one would find it with a ruler from the centre line and the waist."""
-    centre = "centre back" if panel.name.endswith("back") else "centre front"
+    centre = f"centre {panel.part}"
     across = f"{cm(abs(at[0]))} from the {centre}"
     if "waist" not in panel.levels:
         return across
     (_, y0), (_, y1) = panel.levels["waist"]
     up = at[1] - (y0 + y1) / 2.0
     return f"{across} and {cm(abs(up))} {'above' if up >= 0.0 else 'below'} the waist"
-
-
-def sewn_panels(pattern: Pattern, seam: Seam) -> tuple[Panel, Panel]:
-    """The two panels that the seam joins, in the order of its edges a and b (see Pattern.edges_of)."""
-    other: Side = "right" if seam.a == seam.b and seam.side == "left" else seam.side
-    return pattern.panel(seam.a.panel, seam.side), pattern.panel(seam.b.panel, other)
 
 
 def capital(text: str) -> str:

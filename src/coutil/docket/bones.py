@@ -71,7 +71,7 @@ def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:
             says = "hem to underbust, none over the cup"
             channel = edge.marks["underbust"]
         # The centre front seam of an uneven body is one seam, whatever side it is filed under.
-        middle = seam.a == seam.b
+        middle = seam.on_itself
         quantity = 2 if seam.side == "both" and not middle else 1
         yield _bone(f"{seam.name} seam", "both" if middle else seam.side, quantity, channel, notions, says)
     if "centre_back" not in notions.bones:

@@ -383,7 +383,7 @@ class _Card:
         }
 
     def _side(self, seam: Seam) -> str:
-        return "" if seam.side == "both" or seam.a == seam.b else f"{seam.side}: "
+        return "" if seam.side == "both" or seam.on_itself else f"{seam.side}: "
 
     def _where(self, where: str, side: str) -> str:
         return where if side == "both" else f"{side} {where}"

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from coutil.draft.steps import Figure, Step
 from coutil.plane import Curve, Pt, line
+from coutil.seaming import Part
 
 # A line that strays less than this from its chord is drawn with the ruler, in mm: the width of a pencil line.
 PENCIL = 0.3
@@ -26,6 +27,10 @@ class Board:
     toward_back: float
     steps: list[Step] = field(default_factory=list)
     _group: str = ""
+
+    @property
+    def _part(self) -> Part:
+        return "front" if self.toward_back > 0.0 else "back"
 
     def group(self, title: str) -> None:
         """Begin a group of steps; the lesson shows one drawing for each."""
@@ -49,7 +54,9 @@ class Board:
             named = tuple((k, (-x, y)) for k, (x, y) in named)
             curves = tuple(c.mirrored() for c in curves)
             guides = tuple(c.mirrored() for c in guides)
-        self.steps.append(Step(self._group, self.panel, self.side, verb, says, why, made, named, curves, guides))
+        self.steps.append(
+            Step(self._group, self.panel, self.side, verb, says, why, made, named, curves, guides, self._part)
+        )
 
     def start(self, name: str, at: Pt, says: str, why: str) -> Pt:
         """The first point of a panel."""

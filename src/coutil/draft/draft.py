@@ -55,8 +55,8 @@ def draft(body: Body, style: Style, name: str = "", *, foam_girth: float = 0.0) 
         seams.extend(_seams(made, side))
     if not body.symmetric:
         left, right = panels[0], panels[4]
-        ref = EdgeRef("centre front", "centre_front")
-        seams.append(Seam("centre front", "left", ref, ref, _shared(left.edge(ref.edge), right.edge(ref.edge))))
+        a, b = (EdgeRef("centre front", "centre_front", p.side) for p in (left, right))
+        seams.append(Seam("centre front", "left", a, b, _shared(left.edge(a.edge), right.edge(b.edge))))
     return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled)
 
 
@@ -109,7 +109,8 @@ def _seams(panels: tuple[Panel, ...], side: Side) -> list[Seam]:
     for name, edge, k in pairs:
         a, b = panels[k], panels[k + 1]
         stations = _shared(a.edge(edge), b.edge(edge))
-        out.append(Seam(name, side, EdgeRef(a.name, edge), EdgeRef(b.name, edge), stations))
+        refs = EdgeRef(a.name, edge, side), EdgeRef(b.name, edge, side)
+        out.append(Seam(name, side, *refs, stations, cup=name == "front princess"))
     return out
 
 

@@ -283,7 +283,7 @@ class Draftsman:
         room = high - low
         grain = ((x, low + GRAIN_MARGIN * room), (x, high - GRAIN_MARGIN * room))
         points = {"bust_point": apex} if apex is not None else {}
-        return Panel(b.panel, self.side, fold, edges, ends, points, grain)
+        return Panel(b.panel, self.side, "front" if b.toward_back > 0.0 else "back", fold, edges, ends, points, grain)
 
 
 def princess(rise: Rise, close: float, low: float, high: float, radius: float, *, reaches_high_hip: bool) -> Drawn:

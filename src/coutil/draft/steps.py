@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coutil.plane import Curve, Pt
+from coutil.seaming import Part
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,3 +40,5 @@ class Step:
     points: tuple[tuple[str, Pt], ...] = ()
     curves: tuple[Curve, ...] = ()
     guides: tuple[Curve, ...] = ()
+    # From which side its panel is drawn.
+    part: Part = "front"

@@ -12,7 +12,6 @@ from shapely import Polygon, box  # type: ignore[import-untyped]
 
 from coutil.lay.engine import turn
 from coutil.pattern import Piece
-from coutil.pattern.model import face_up
 from coutil.plane import Pt
 
 # A polygon may stand outside its curve by at most this, in mm (issue 5: outer approximation, 0.2 mm).
@@ -42,7 +41,7 @@ def as_seen(piece: Piece) -> float:
     A lining's right side looks at the body, so its pieces are seen from the other side than the shell's; interfacing
     is seen from its glue side, as the layer that it is fused to.
     """
-    return face_up(piece.panel) * (-1.0 if piece.layer in ("lining", "lining_interfacing") else 1.0)
+    return piece.face_up * (-1.0 if piece.layer in ("lining", "lining_interfacing") else 1.0)
 
 
 def on_cloth(points: Sequence[Pt], flip: float) -> list[Pt]:

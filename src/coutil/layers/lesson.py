@@ -12,7 +12,6 @@ from coutil.draft import Step
 from coutil.draft.board import Board
 from coutil.order import Build
 from coutil.pattern import Edge, Pad, Panel, Pattern
-from coutil.pattern.model import face_up
 from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, SEWN_END
 from coutil.plane import Curve
 
@@ -40,7 +39,7 @@ def layer_steps(pattern: Pattern, build: Build) -> tuple[Step, ...]:
 
 def _pad(panel: Panel, pad: Pad, build: Build, number: int, front: Panel) -> list[Step]:
     """The pad of one front panel: its start, its rims, and what the seam catches of it."""
-    b = Board(panel.name, panel.side, face_up(panel.name))
+    b = Board(panel.name, panel.side, panel.face_up)
     b.group(f"{panel.name.capitalize()}: the pad")
     # A board turns over what belongs to the right; so the shapes are given to it as those of a left half.
     princess, top = (_left(panel, e).upward() for e in (_of(pad, "front_princess"), _of(pad, "pad_top")))

@@ -71,6 +71,7 @@ def _pieces(
             notches=notches,
             placement=placement,
             grain=panel.grain,
+            part=panel.part,
         )
 
     yield cloth("shell")
@@ -96,6 +97,7 @@ def _pieces(
                 notches=pad_marks,
                 placement=(),
                 grain=grain,
+                part=panel.part,
             )
     if build.lining is not None:
         yield cloth("lining")

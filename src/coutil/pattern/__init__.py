@@ -1,7 +1,6 @@
 """Panel, edge, seam, level, pad, piece, pattern: plain data and its JSON. Drafts nothing, prints nothing."""
 
 from coutil.pattern.model import (
-    LEVELS,
     Cup,
     Edge,
     EdgeRef,
@@ -14,6 +13,7 @@ from coutil.pattern.model import (
     Seam,
     gravest_first,
 )
+from coutil.seaming import LEVELS
 
 __all__ = [
     "LEVELS",

@@ -16,7 +16,8 @@ from coutil.pattern.seams import intervals
 from coutil.plane import Curve, Pt
 
 FORMAT = "coutil-pattern"
-VERSION = 1
+# Version 2 where a reference bears a side of its own, else 1: who reads version 1 would take the wrong panel.
+VERSION, VERSION_SIDED = 1, 2
 # What the format promises: no point of a curve lies further than this from its polyline, in mm (absolute).
 TOLERANCE = 0.02
 # Figures are rounded to 1e-4 mm: finer than any tolerance in the product, and short enough to read.
@@ -36,7 +37,7 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
     flat = _Flat()
     return {
         "format": FORMAT,
-        "version": VERSION,
+        "version": VERSION_SIDED if any(s.joins_halves for s in pattern.seams) else VERSION,
         "unit": "mm",
         "name": pattern.name,
         "panels": [_panel(p, flat) for p in pattern.panels],
@@ -161,8 +162,8 @@ def _seam(pattern: Pattern, seam: Seam) -> dict[str, Any]:
     return {
         "name": seam.name,
         "side": seam.side,
-        "a": _ref(seam.a),
-        "b": _ref(seam.b),
+        "a": _ref(seam.a, seam),
+        "b": _ref(seam.b, seam),
         "intervals": [
             {"from": i.start, "to": i.end, "a_mm": round(i.a_mm, DECIMALS), "b_mm": round(i.b_mm, DECIMALS)}
             for i in intervals(pattern, seam)
@@ -170,8 +171,10 @@ def _seam(pattern: Pattern, seam: Seam) -> dict[str, Any]:
     }
 
 
-def _ref(ref: EdgeRef) -> dict[str, str]:
-    return {"panel": ref.panel, "edge": ref.edge}
+def _ref(ref: EdgeRef, seam: Seam) -> dict[str, str]:
+    """An edge of a panel; with its side where that is not its seam's."""
+    plain = {"panel": ref.panel, "edge": ref.edge}
+    return plain if ref.side == seam.side else {**plain, "side": ref.side}
 
 
 def _pad(pad: Pad, flat: _Flat) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 x grows to the wearer's left. Front panels count it from the centre front, back panels from the centre back, so a left
 panel lies at x >= 0 and a right panel at x <= 0. A back panel is therefore held here as seen from the wearer's inside;
-`face_up` says by which sign of x a panel must be drawn so that the right side of the cloth looks at the cutter.
+`Panel.face_up` says by which sign of x it must be drawn so that the right side of the cloth looks at the cutter.
 """
 
 from __future__ import annotations
@@ -12,16 +12,13 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from coutil.plane import Curve, Pt, closed_points
+from coutil.seaming import EdgeKind, Part, edge_kind
 
 Side = Literal["both", "left", "right"]
-Role = Literal["centre_front", "front_princess", "side", "back_princess", "centre_back", "top", "hem", "pad_rim"]
+# A seam's name with underscores, or one of the fixed roles of coutil.seaming.roles.
+Role = str
 Layer = Literal["shell", "interfacing", "foam", "web", "lining", "lining_interfacing"]
 FindingLevel = Literal["stop", "warn", "note"]
-
-# The levels of the body, from the hem up; a pattern carries those that its hem reaches.
-LEVELS = ("high_hip", "waist", "underbust", "bust")
-# The panels of one half, from the centre front to the centre back.
-PANELS = ("centre front", "side front", "side back", "centre back")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +35,11 @@ class Edge:
     curve: Curve
     rising: bool = True
     marks: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def kind(self) -> EdgeKind:
+        """What the edge is by its role: a seam, a centre, the top, the hem, or a pad's free rim."""
+        return edge_kind(self.role)
 
     def upward(self) -> Curve:
         """The curve from its lower end to its upper end."""
@@ -58,16 +60,22 @@ class Panel:
 
     `levels` are pairs of points, the end nearer the centre front along the body first (on the back: the side's end).
     A level may lie in the air above a low top; the girth is measured between its ends all the same.
-    `points` bears "bust_point" on the front panels.
+    `points` bears "bust_point" on the panels beside the bust point. `part` says from which side the panel is drawn.
     """
 
     name: str
     side: Side
+    part: Part
     fold: str | None
     edges: tuple[Edge, ...]
     levels: Mapping[str, tuple[Pt, Pt]]
     points: Mapping[str, Pt]
     grain: tuple[Pt, Pt]
+
+    @property
+    def face_up(self) -> float:
+        """+1 or -1: the factor for x with which it is drawn so that the right side of the cloth faces the viewer."""
+        return 1.0 if self.part == "front" else -1.0
 
     def edge(self, name: str) -> Edge:
         for e in self.edges:
@@ -82,15 +90,19 @@ class Panel:
 
 @dataclass(frozen=True, slots=True)
 class EdgeRef:
+    """One edge of one panel; `side` is that of the panel which is meant ("both" where one serves both sides)."""
+
     panel: str
     edge: str
+    side: Side
 
 
 @dataclass(frozen=True, slots=True)
 class Seam:
     """Two edges that are sewn to each other, with the marks that both bear, from the hem up.
 
-    `ease_mm` is by how much edge a is longer than b on purpose (0 unless the style asks for it).
+    `ease_mm` is by how much edge a is longer than b on purpose (0 unless the style asks for it). `cup`: it passes over
+    the bust point and makes the cup; then a is the edge nearer to the centre front.
     """
 
     name: str
@@ -99,6 +111,17 @@ class Seam:
     b: EdgeRef
     stations: tuple[str, ...]
     ease_mm: float = 0.0
+    cup: bool = False
+
+    @property
+    def joins_halves(self) -> bool:
+        """Whether it joins the left half to the right one."""
+        return self.a.side != self.b.side and "both" not in (self.a.side, self.b.side)
+
+    @property
+    def on_itself(self) -> bool:
+        """Whether it joins a panel's edge to the same edge of its own mirror image, or of the other side's panel."""
+        return (self.a.panel, self.a.edge) == (self.b.panel, self.b.edge)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +172,13 @@ class Piece:
     notches: tuple[Notch, ...]
     placement: tuple[tuple[Curve, ...], ...]
     grain: tuple[Pt, Pt]
+    # Of its panel: from which side it is drawn.
+    part: Part = "front"
+
+    @property
+    def face_up(self) -> float:
+        """As for its panel."""
+        return 1.0 if self.part == "front" else -1.0
 
     def net_outline(self, *, tolerance: float) -> list[Pt]:
         return closed_points((e.curve for e in self.net), tolerance=tolerance)
@@ -198,11 +228,26 @@ class Pattern:
                 return p
         raise KeyError(f"no {name} panel on the {side} side")
 
+    def panel_of(self, ref: EdgeRef) -> Panel:
+        """The panel that a reference means; raises KeyError if there is none."""
+        return self.panel(ref.panel, ref.side)
+
+    def edge_of(self, ref: EdgeRef) -> Edge:
+        """The edge that a reference means; raises KeyError if there is none."""
+        return self.panel_of(ref).edge(ref.edge)
+
     def edges_of(self, seam: Seam) -> tuple[Edge, Edge]:
-        a = self.panel(seam.a.panel, seam.side).edge(seam.a.edge)
-        # The centre front and centre back seams of an uneven body join the left panel to the right one.
-        other: Side = "right" if seam.a == seam.b and seam.side == "left" else seam.side
-        return a, self.panel(seam.b.panel, other).edge(seam.b.edge)
+        """The two edges of a seam, a and b; raises KeyError if one is missing."""
+        return self.edge_of(seam.a), self.edge_of(seam.b)
+
+    def panels_of(self, seam: Seam) -> tuple[Panel, Panel]:
+        """The two panels that a seam joins, in the order of its edges; raises KeyError if one is missing."""
+        return self.panel_of(seam.a), self.panel_of(seam.b)
+
+    @property
+    def cup_seams(self) -> tuple[Seam, ...]:
+        """The seams that make the cups."""
+        return tuple(s for s in self.seams if s.cup)
 
     @property
     def stopped(self) -> bool:
@@ -215,8 +260,3 @@ def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 _GRAVITY: Mapping[FindingLevel, int] = {"stop": 0, "warn": 1, "note": 2}
-
-
-def face_up(panel: str) -> float:
-    """+1 or -1: the factor for x with which a panel is drawn so that the right side of the cloth faces the viewer."""
-    return -1.0 if panel.endswith("back") else 1.0

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from coutil.pattern import Piece
-from coutil.pattern.model import face_up
 from coutil.plane import Curve, Pt
 from coutil.sheets.drawing import Cubic, Drawing, Line, cubics, straight
 from coutil.sheets.figures import ray_to
@@ -41,7 +40,7 @@ def cutting_svgs(pieces: Sequence[Piece]) -> Iterator[tuple[str, str]]:
 
 def cutting_drawing(piece: Piece) -> Drawing:
     """Groups "cut", "nick" and "draw, do not cut", face side up, in the panel's own coordinates."""
-    flip = face_up(piece.panel) * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
+    flip = piece.face_up * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
     cut = _opened(piece) if piece.on_fold else tuple(piece.cut)
     outline = [p for c in cut for p in c.points(tolerance=0.05)[:-1]]
     nicks = [Line((straight(a, b),), "notch") for a, b in _nicks(piece, outline)]

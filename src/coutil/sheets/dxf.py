@@ -2,7 +2,7 @@
 
 Layers are those of ASTM D6673, numbers from memory; the levels of the body and the bust point are internal lines, each
 with its name beside it as annotation. Millimetres, y up, face up: back panels are turned over, so that the right side
-of the cloth faces whoever looks (coutil.pattern.model.face_up). R12 knows no units, so they are told in text. Written
+of the cloth faces whoever looks (coutil.pattern.Panel.face_up). R12 knows no units, so they are told in text. Written
 with ezdxf's plain interface; the same pattern gives the same bytes.
 """
 
@@ -18,7 +18,6 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
 from coutil.pattern import Pattern, Piece
-from coutil.pattern.model import face_up
 from coutil.plane import Curve, Pt
 from coutil.sheets.figures import NICK_GAP, PADDING, ray_to
 from coutil.sheets.places import Places
@@ -116,7 +115,7 @@ def pattern_dxf(pattern: Pattern, *, order: str = "", client: str = "") -> bytes
 
 def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client: str) -> list[Pt]:
     """Draw one piece into its block; gives its cut outline."""
-    flip = face_up(piece.panel) * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
+    flip = piece.face_up * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
     outline, corners = _outline(piece.cut)
     cut = [_flat(p, flip) for p in outline]
     block.add_polyline2d(cut, close=True, dxfattribs={"layer": CUT})

@@ -10,7 +10,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from coutil.pattern import Panel, Pattern, Piece
-from coutil.pattern.model import PANELS, face_up
 from coutil.plane import Pt
 from coutil.sheets.drawing import Cubic, Drawing, cubics, flatten, mirror_path
 from coutil.sheets.fonts import printed, showable
@@ -66,8 +65,6 @@ def panel_drawings(pattern: Pattern, *, lengths: bool = True) -> tuple[Drawing, 
     rows = []
     for side in ("both", "left", "right"):
         order = [p for p in pattern.panels if p.side == side]
-        if all(p.name in PANELS for p in order):
-            order.sort(key=lambda p: PANELS.index(p.name))
         if side == "right":
             order.reverse()
         if order:
@@ -104,7 +101,7 @@ def piece_drawings(pattern: Pattern, naming: Naming) -> tuple[Drawing, ...]:
 
 
 def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
-    flip = face_up(panel.name)
+    flip = panel.face_up
     title = panel.name if panel.side == "both" else f"{panel.name}, {panel.side}"
     fig = Figure(title, about="finished shape, no allowance")
     edges = [cubics([e.curve]) for e in panel.edges]
@@ -131,7 +128,7 @@ def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
 
 def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Drawing:
     piece = group[0]
-    flip = face_up(piece.panel)
+    flip = piece.face_up
     about = "; ".join(f"{layer_words(p.layer)}, {quantity(p)}" for p in group)
     fig = Figure(" / ".join(p.name for p in group), about=about)
     fold = _fold_ends(piece, panel, flip) if piece.on_fold else None

@@ -13,7 +13,7 @@ from itertools import groupby
 
 from coutil.draft.steps import Figure as StepFigure
 from coutil.draft.steps import Step
-from coutil.pattern.model import Layer, face_up
+from coutil.pattern.model import Layer
 from coutil.plane import Pt
 from coutil.sheets import typeset
 from coutil.sheets.drawing import Box, Drawing, cubics, path_bounds, union
@@ -195,7 +195,7 @@ def group_drawing(group: Group, before: Sequence[Step], ratio: float) -> Drawing
 
 def turned_face_up(step: Step) -> Step:
     """The step as it is drawn with the right side of the cloth up: left and right are then those that it speaks of."""
-    if face_up(step.panel) > 0.0:
+    if step.part == "front":
         return step
     return replace(
         step,

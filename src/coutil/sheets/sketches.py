@@ -12,7 +12,7 @@ from coutil.docket import Bone, Docket
 from coutil.docket.making import Sketch
 from coutil.order import Order
 from coutil.pattern import Pattern, Piece, Seam
-from coutil.pattern.model import PANELS, Side, face_up
+from coutil.pattern.model import Layer, Side
 from coutil.plane import Curve, Pt, arc_through
 from coutil.sheets.drawing import Cubic, Drawing, cubics, mirror_path, move_path, path_bounds, union
 from coutil.sheets.fonts import measure, printed
@@ -54,13 +54,24 @@ def sketch(kind: Sketch, order: Order, pattern: Pattern, docket: Docket, ratio: 
             return _closing(order, pattern, docket, side, ratio)
 
 
-def _front(pattern: Pattern, side: Side) -> list[Piece]:
-    """The shell's front pieces, or the lining's where it alone bears pads."""
+def _cup_pieces(pattern: Pattern, side: Side, layer: Layer) -> tuple[tuple[Piece, Piece], str] | None:
+    """The two pieces of a layer that the cup seam of one side joins, the centre front's first; and that edge's name."""
+    seam = next((s for s in pattern.cup_seams if s.side == side), None)
+    if seam is None:
+        return None
+    of = {p.panel: p for p in pattern.pieces if p.layer == layer and p.side == side}
+    if seam.a.panel not in of or seam.b.panel not in of:
+        return None
+    return (of[seam.a.panel], of[seam.b.panel]), seam.a.edge
+
+
+def _front(pattern: Pattern, side: Side) -> tuple[Piece, ...]:
+    """The shell's pieces beside the cup seam, or the lining's where it alone bears pads."""
     for layer in ("shell", "lining"):
-        found = [p for p in pattern.pieces if p.layer == layer and p.side == side and p.panel in PANELS[:2]]
-        if any(p.placement for p in found):
-            return sorted(found, key=lambda p: PANELS.index(p.panel))
-    return []
+        found = _cup_pieces(pattern, side, layer)
+        if found is not None and any(p.placement for p in found[0]):
+            return found[0]
+    return ()
 
 
 def _pad(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
@@ -87,10 +98,12 @@ def _pad(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
 
 
 def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
-    pieces = [p for p in pattern.pieces if p.layer == "shell" and p.side == side and p.panel in PANELS[:2]]
-    pieces.sort(key=lambda p: PANELS.index(p.panel))
-    notched = [{n.name for n in p.notches if n.edge == "front_princess"} for p in pieces]
-    if len(pieces) != 2 or not notched[0] & notched[1]:
+    found = _cup_pieces(pattern, side, "shell")
+    if found is None:
+        return None
+    pieces, edge = found
+    notched = [{n.name for n in p.notches if n.edge == edge} for p in pieces]
+    if not notched[0] & notched[1]:
         return None
     fig = Figure("Which notches meet", about="Centre front and side front face up; lines join the notches that meet.")
     left, right = (cubics(p.cut) for p in pieces)
@@ -102,10 +115,10 @@ def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
         fig.stroke(move_path(cubics(e.curve for e in piece.net), shift, 0.0), "light", closed=True)
         x0, y0, x1, _ = path_bounds(path)
         under.append((piece.panel, (shift + (x0 + x1) / 2, y0)))
-    places: list[dict[str, Pt]] = [{n.name: n.at for n in p.notches if n.edge == "front_princess"} for p in pieces]
+    places: list[dict[str, Pt]] = [{n.name: n.at for n in p.notches if n.edge == edge} for p in pieces]
     for shift, piece in ((0.0, pieces[0]), (dx, pieces[1])):
         for n in piece.notches:
-            if n.edge == "front_princess":
+            if n.edge == edge:
                 x, y = n.at[0] + shift, n.at[1]
                 fig.run([(x, y), (x + TICK * n.outward[0], y + TICK * n.outward[1])], "notch")
     middle = (path_bounds(left)[2] + path_bounds(right)[0] + dx) / 2
@@ -139,7 +152,7 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
     for panel in (p for p in pattern.panels if p.side in (side, "both")):
         name = panel.name
         # In sewing order from the left: the back panels as they are worn, turned over.
-        flip = face_up(name)
+        flip = panel.face_up
         path = cubics(e.curve for e in panel.edges)
         outline = path if flip > 0 else mirror_path(path)
         x0, y0, x1, _ = path_bounds(outline)

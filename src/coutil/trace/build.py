@@ -11,7 +11,7 @@ from coutil.layers.notches import notched
 from coutil.layers.rims import crossings, pinned
 from coutil.order.own import OwnPattern
 from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, Pattern, Seam
-from coutil.pattern.model import FindingLevel
+from coutil.pattern.model import FindingLevel, Side
 from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, SEWN_END
 from coutil.plane import Curve, Pt, closed_points
 from coutil.trace.inward import net_sides
@@ -102,7 +102,7 @@ def _put(panels: Sequence[ToldPanel], sides: Sequence[Mapping[int, Curve]]) -> l
 
 def _turned(p: ToldPanel, sides: Mapping[int, Curve], floor: float) -> _Placed:
     # Towards the centre front lies at smaller x on a left front, at larger x on a left back: see coutil.pattern.model.
-    wants_left = (not p.name.endswith("back")) == (p.side != "right")
+    wants_left = (p.part == "front") == (p.side != "right")
     mirrored = p.inner_left != wants_left
     waist = p.work.levels.get("waist")
     dy = -(waist[0][1] + waist[1][1]) / 2.0 if waist else -floor
@@ -173,7 +173,7 @@ def _panel(m: _Placed) -> Panel:
     _notch(m, w, marks)
     outline = closed_points((e.curve for e in m.edges), tolerance=0.02)
     made = tuple(replace(e, marks=_sorted(marks[e.name])) for e in m.edges)
-    return Panel(p.name, p.side, p.fold, made, levels, points, _grain(m, w, outline))
+    return Panel(p.name, p.side, p.part, p.fold, made, levels, points, _grain(m, w, outline))
 
 
 def _cut_off(m: _Placed, end: Pt) -> bool:
@@ -258,7 +258,7 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
     found: list[Finding] = []
     for told in telling.seams:
         # Between the sides of an uneven body a seam joins the left panel to the right one.
-        other = "right" if told.a == told.b and told.side == "left" else told.side
+        other: Side = "right" if told.a == told.b and told.side == "left" else told.side
         i, j = _index(panels, told.a, told.side), _index(panels, told.b, other)
         if i is None or j is None:
             (panel, edge), side = (told.a, told.side) if i is None else (told.b, other)
@@ -269,7 +269,8 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
         a, b = panels[i].edge(told.a[1]), panels[j].edge(told.b[1])
         if told.a == told.b:
             stations, unlike = _stations(told, a, b)
-            seams.append(Seam(told.name, told.side, EdgeRef(*told.a), EdgeRef(*told.b), stations))
+            refs = EdgeRef(*told.a, told.side), EdgeRef(*told.b, other)
+            seams.append(Seam(told.name, told.side, *refs, stations))
             found += unlike
             continue
         if told.peak:
@@ -289,7 +290,8 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
         panels[i], panels[j] = _with(panels[i], a), _with(panels[j], b)
         stations, unlike = _stations(told, a, b)
         found += unlike
-        seams.append(Seam(told.name, told.side, EdgeRef(*told.a), EdgeRef(*told.b), stations, told.ease))
+        refs = EdgeRef(*told.a, told.side), EdgeRef(*told.b, other)
+        seams.append(Seam(told.name, told.side, *refs, stations, told.ease, cup=told.a[1] == "front_princess"))
         found += _seam_findings(told)
     return panels, seams, found
 

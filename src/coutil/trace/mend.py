@@ -92,7 +92,7 @@ def true_seam(pattern: Pattern, name: str, *, side: Side = "both", change: Chang
     differs by so much that it is another line.
     """
     seam = _seam(pattern, name, side)
-    if seam.a == seam.b:
+    if seam.on_itself:
         raise TraceError(f"the {seam.name} seam joins a panel to its mirror image; there is nothing to true")
     bare = replace(pattern, pads=(), pieces=(), cups=())
     before = intervals(bare, seam)

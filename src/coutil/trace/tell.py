@@ -12,8 +12,9 @@ from itertools import pairwise
 from typing import Literal, cast
 
 from coutil.order.own import OwnPanel, OwnPattern
-from coutil.pattern.model import PANELS, Role, Side
+from coutil.pattern.model import Role, Side
 from coutil.plane import Curve
+from coutil.seaming import USUAL, Part, part_named, place_named, proposed_names
 from coutil.trace.arrange import PEAK_LEAST, PEAK_MOST, Arrangement, arranged
 from coutil.trace.inward import net_sides
 from coutil.trace.model import Shape, Traced, TraceError
@@ -23,14 +24,6 @@ from coutil.trace.work import Work, straightened, work_of
 
 # Roles of the upright edges from the centre front to the centre back.
 RANK: tuple[Role, ...] = ("centre_front", "front_princess", "side", "back_princess", "centre_back")
-# Names proposed for patterns of another number of panels than four, from the centre front to the centre back.
-_NAMES = {
-    1: ("panel",),
-    2: ("front", "back"),
-    3: ("centre front", "side", "centre back"),
-    4: PANELS,
-    5: ("centre front", "side front", "side", "side back", "centre back"),
-}
 # Panels whose edges differ by so many mm each on average may lie on their sides; they do if they fit twice as well when
 # they are turned.
 FITS_BADLY = 4.0
@@ -68,6 +61,11 @@ class ToldPanel:
     inner_left: bool
     sure: float
     sure_edges: float
+
+    @property
+    def part(self) -> Part:
+        """From which side it is drawn."""
+        return part_named(self.name)
 
     def edge(self, name: str) -> ToldEdge:
         for e in self.edges:
@@ -219,7 +217,7 @@ def _lying(works: Sequence[Work]) -> bool:
 
 def _arranged(works: Sequence[Work]) -> Arrangement:
     names = [panel_of(w.said.name or w.shape.name) for w in works]
-    places = [_place(name, len(works)) for name in names]
+    places = [place_named(name, len(works)) for name in names]
     return arranged(works, [w.placed for w in works], places, all(w.said.name for w in works))
 
 
@@ -245,14 +243,6 @@ def _chain(works: Sequence[Work]) -> tuple[list[ToldPanel], list[str]]:
     return out, list(_doubts(works, out, found))
 
 
-def _place(name: str | None, n: int) -> int | None:
-    """The place, from the centre front on, that a name gives a panel among n; None where it does not."""
-    if name is None or n < 2:
-        return None
-    place = {"centre front": 0, "side front": 1, "side back": n - 2, "centre back": n - 1}[name]
-    return place if n > 2 or name.startswith("centre") else None
-
-
 def _doubts(works: Sequence[Work], panels: Sequence[ToldPanel], found: Arrangement) -> Iterator[str]:
     """What cannot be told of the arrangement, in words: what would fit almost as well."""
     if found.other is not None and found.sure < DOUBTFUL and any(p.sure < 1.0 or p.sure_edges < 1.0 for p in panels):
@@ -266,7 +256,7 @@ def _doubts(works: Sequence[Work], panels: Sequence[ToldPanel], found: Arrangeme
         else:
             says = f"which way round {' and '.join(repr(t) for t in turned)} lie{'s' if len(turned) == 1 else ''}"
         yield f"It cannot be told for certain {says}. Say names and roles in [[pattern.panels]]."
-    if len(panels) > len(PANELS) + 1 and not all(w.said.roles for w in works):
+    if len(panels) > len(USUAL) + 1 and not all(w.said.roles for w in works):
         yield (
             f"Of the {len(panels) - 1} seams of a half the first is taken for the front princess, the last for the "
             "back princess and those between for sides; which of them lies at the side cannot be told. Say roles in "
@@ -276,12 +266,12 @@ def _doubts(works: Sequence[Work], panels: Sequence[ToldPanel], found: Arrangeme
 
 def _names(works: Sequence[Work], order: Sequence[int], known: Sequence[str]) -> list[str]:
     n = len(order)
-    proposed = _NAMES.get(n) or ("centre front", *(f"panel {k}" for k in range(2, n)), "centre back")
+    proposed = proposed_names(n)
     out = []
     for i, k in enumerate(order):
         w = works[k]
-        given = w.said.name or (known[k] if n == len(PANELS) else w.shape.name)
-        keep = bool(w.said.name) or panel_of(given) is not None or (n != len(PANELS) and meaningful(given))
+        given = w.said.name or (known[k] if n == len(USUAL) else w.shape.name)
+        keep = bool(w.said.name) or panel_of(given) is not None or (n != len(USUAL) and meaningful(given))
         keep = keep and not numbered(given)
         name = (panel_of(given) or given) if keep else proposed[i]
         out.append(name)
@@ -332,7 +322,7 @@ def _edges(w: Work, p: Placed, inner_left: bool, i: int, n: int) -> tuple[tuple[
 def _seam_roles(n: int) -> list[Role]:
     if n == 2:
         return ["side"]
-    return ["front_princess", *(["side"] * (n - 3)), "back_princess"] if n > 2 else []  # type: ignore[list-item]
+    return ["front_princess", *(["side"] * (n - 3)), "back_princess"] if n > 2 else []
 
 
 def _said_edges(w: Work, inner_left: bool) -> tuple[ToldEdge, ...]:
@@ -360,7 +350,7 @@ def _said_edges(w: Work, inner_left: bool) -> tuple[ToldEdge, ...]:
         alike = {left: "inner" if inner_left else "outer", right: "outer" if inner_left else "inner"}
     out = []
     for r in runs:
-        told = cast(Role, roles[r[0]])
+        told = roles[r[0]]
         where: str = told if told in ("top", "hem") else ""
         if told in RANK and min(ranks) != max(ranks):
             where = {min(ranks): "inner", max(ranks): "outer"}.get(RANK.index(told), "")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from coutil.pattern.model import LEVELS, PANELS
+from coutil.seaming import LEVELS, usual_name
 from coutil.trace.model import Kind
 
 # A word in a class, a label or a layer's name that tells the kind of line. The first that fits counts.
@@ -75,10 +75,7 @@ def panel_of(text: str) -> str | None:
     said = re.sub(r"^piece name\b", " ", said)
     said = re.sub(_BESIDES, " ", said)
     said = " ".join(said.split())
-    known = {**{p: p for p in PANELS}, "cf": "centre front", "sf": "side front", "sb": "side back", "cb": "centre back"}
-    known |= {"front side": "side front", "back side": "side back", "front centre": "centre front"}
-    known |= {"back centre": "centre back"}
-    return known.get(said)
+    return usual_name(said)
 
 
 def is_pad(name: str) -> bool:
@@ -105,7 +102,6 @@ def meaningful(name: str) -> bool:
 
 __all__ = [
     "LEVELS",
-    "PANELS",
     "grain_word",
     "is_pad",
     "kind_of",

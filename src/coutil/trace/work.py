@@ -10,8 +10,9 @@ from typing import Literal, cast
 from kurbopy import CubicBez, Point
 
 from coutil.order.own import OwnPanel, Place
-from coutil.pattern.model import LEVELS, Side
+from coutil.pattern.model import Side
 from coutil.plane import Curve, Pt
+from coutil.seaming import LEVELS
 from coutil.trace.model import Shape, TraceError
 from coutil.trace.sides import Placed, placed, run
 from coutil.trace.words import side_of

@@ -8,7 +8,6 @@ from typing import Any, Final
 
 from coutil.check.walk import TOLERANCE
 from coutil.pattern import LEVELS, Cup, Pattern
-from coutil.pattern.model import Side
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SEWN_END, intervals, stations
 from coutil.plane import Curve
 from coutil.units import cm
@@ -27,9 +26,7 @@ def walked(pattern: Pattern, placed: Sequence[Placed]) -> list[dict[str, Any]]:
     at = {p.panel.name + p.panel.side: p for p in placed}
     for seam in pattern.seams:
         a, b = pattern.edges_of(seam)
-        other_side: Side = "right" if seam.a == seam.b and seam.side == "left" else seam.side
-        pa = at[seam.a.panel + pattern.panel(seam.a.panel, seam.side).side]
-        pb = at[seam.b.panel + pattern.panel(seam.b.panel, other_side).side]
+        pa, pb = (at[p.name + p.side] for p in pattern.panels_of(seam))
         places = {name: (s, t) for name, s, t in stations(pattern, seam)}
         for i in intervals(pattern, seam):
             (a0, b0), (a1, b1) = places[i.start], places[i.end]

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from coutil.pattern import Panel, Pattern, Piece
-from coutil.pattern.model import face_up
 from coutil.web.paths import Box, Place, hull, union
 
 # The squares of the paper, in mm.
@@ -70,7 +69,7 @@ def _row(pattern: Pattern, panels: Sequence[Panel], down: float) -> tuple[Placed
     at = 0.0
     for panel in panels:
         pieces = tuple(p for p in pattern.pieces if p.panel == panel.name and p.side == panel.side)
-        fx = face_up(panel.name)
+        fx = panel.face_up
         waist = sum(p[1] for p in panel.levels["waist"]) / 2.0 if "waist" in panel.levels else 0.0
         curves = [e.curve for e in panel.edges]
         # All layers of a panel are cut alike; the first tells.

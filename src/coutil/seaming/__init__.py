@@ -1,0 +1,36 @@
+"""The seaming: which panels, seams and openings a half has, as data. The one room that knows panels by their names."""
+
+from coutil.seaming.model import (
+    LEVELS,
+    Opening,
+    Part,
+    Seaming,
+    SeamingError,
+    SeamingPanel,
+    SeamingSeam,
+    Shares,
+    seam_role,
+)
+from coutil.seaming.naming import USUAL, part_named, place_named, proposed_names, usual_name
+from coutil.seaming.ready import PRINCESS_4
+from coutil.seaming.roles import EdgeKind, edge_kind
+
+__all__ = [
+    "LEVELS",
+    "PRINCESS_4",
+    "USUAL",
+    "EdgeKind",
+    "Opening",
+    "Part",
+    "Seaming",
+    "SeamingError",
+    "SeamingPanel",
+    "SeamingSeam",
+    "Shares",
+    "edge_kind",
+    "part_named",
+    "place_named",
+    "proposed_names",
+    "seam_role",
+    "usual_name",
+]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from coutil.web.texts import catalogue
+from coutil.words import catalogue
 from page_book import ROOT
 
 SOURCES = sorted((ROOT / "frontend/src").rglob("*.ts*"))

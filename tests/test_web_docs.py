@@ -14,7 +14,7 @@ from coutil.web import book_calls, door_calls, order_calls
 from coutil.web.demo import demo_text
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.sentences import SPREADS, keys_in, spreads
-from coutil.web.texts import catalogue, say
+from coutil.words import catalogue, say
 
 _WEB = Path(order_calls.__file__).parent
 _PAGE = (Path(__file__).parents[1] / "docs" / "web-api.md").read_text("utf-8")

@@ -9,7 +9,7 @@ from typing import Any, Final, NoReturn
 from starlette.requests import Request
 
 from coutil.web.problems import ProblemError, not_understood, too_large
-from coutil.web.texts import say
+from coutil.words import say
 
 # Bytes of a request that is no upload: the longest note in JSON is far below.
 MOST_JSON: Final = 64_000

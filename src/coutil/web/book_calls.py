@@ -25,7 +25,7 @@ from coutil.web.problems import ProblemError, not_understood
 from coutil.web.room import Room, answered, beside, room
 from coutil.web.settings import settings_of
 from coutil.web.sheet import order_line
-from coutil.web.texts import say
+from coutil.words import say
 
 _MOST_LINES: Final = 500
 _TOML: Final = ("application/toml", "text/plain", "application/octet-stream")

@@ -8,8 +8,8 @@ from typing import Final
 
 from coutil.book import Book, Change, OrderEntry
 from coutil.web.keys import UnknownKeyError, address
-from coutil.web.texts import has, say
 from coutil.web.values import value_name
+from coutil.words import has, say
 
 # The book counts cloths from 1, keys from 0.
 _CLOTH: Final = re.compile(r"cloth ([0-9]{1,3})\b")

@@ -14,7 +14,7 @@ from coutil.units import cm
 from coutil.web.lengths import other, shown
 from coutil.web.paths import rounded
 from coutil.web.places import Placed
-from coutil.web.texts import say
+from coutil.words import say
 
 # White round the profile of a cup, in mm.
 _RIM: Final = 6.0

@@ -14,7 +14,7 @@ from coutil.order import OrderError, OwnPattern, Unit, new_order, parse_own, tab
 from coutil.order.read import LARGEST
 from coutil.trace import TraceError, carried, carrying
 from coutil.web.problems import ProblemError, not_understood
-from coutil.web.texts import say
+from coutil.words import say
 
 # A new order begins on this standard body, in mm of bust and by cup letter: a middle size, to be overwritten.
 _BUST: Final = 920.0

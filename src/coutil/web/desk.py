@@ -24,8 +24,8 @@ from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, 
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
 from coutil.web.sheet import Opened, refusals, sheet
-from coutil.web.texts import say
 from coutil.web.values import in_mm, number_now, shown_text
+from coutil.words import say
 
 # Orders kept open in memory, and texts remembered of each so that an older window's change can be put on top: a
 # maker's table holds no more.

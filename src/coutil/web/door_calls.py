@@ -22,7 +22,7 @@ from coutil.web.problems import ProblemError
 from coutil.web.room import Room, answered, beside, room
 from coutil.web.sentences import SPREADS
 from coutil.web.settings import changed, keep, settings_of
-from coutil.web.texts import LANGUAGE, catalogue, say
+from coutil.words import LANGUAGE, catalogue, say
 
 # Texts that the page needs; those of the sentences arrive in the sheet.
 _PAGE_TEXTS: Final = ("page.", "layer.", "level.", "edge.", "state.", "finding.", "spread.", "error.")

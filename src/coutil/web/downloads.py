@@ -10,7 +10,7 @@ from coutil.docket import Docket, DocketError
 from coutil.lay.model import LayPlan
 from coutil.make import ROLL_WIDTH, Work, findings_text
 from coutil.web.spreads import docket_of
-from coutil.web.texts import say
+from coutil.words import say
 
 _TYPES: Final = {
     "pdf": "application/pdf",

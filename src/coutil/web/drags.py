@@ -15,7 +15,7 @@ from coutil.web.handles import AIMS, MISS, Handle, find_handles
 from coutil.web.keys import address
 from coutil.web.lengths import exact, is_in_inches, snapped
 from coutil.web.places import place_panels
-from coutil.web.texts import say
+from coutil.words import say
 
 
 class DragError(ValueError):

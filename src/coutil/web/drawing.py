@@ -16,7 +16,7 @@ from coutil.web.lengths import other, shown
 from coutil.web.paths import Place, rounded
 from coutil.web.places import SQUARE, Placed, paper_box, place_panels
 from coutil.web.tables import how_many
-from coutil.web.texts import say
+from coutil.words import say
 
 # Length of a notch as drawn, from the net line outwards, and between two side by side, in mm (found by trial).
 _NICK: Final = 5.0

@@ -12,7 +12,7 @@ from coutil.trace.inward import ALLOWANCE_UNSAID, LINE_UNSAID
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
-from coutil.web.texts import say
+from coutil.words import say
 
 # How the order is called in what the reader says; taken off again before it is shown.
 SOURCE: Final = "order"

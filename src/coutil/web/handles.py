@@ -18,7 +18,7 @@ from coutil.plane import Pt
 from coutil.web.governs import tells_low
 from coutil.web.lengths import shown
 from coutil.web.places import Placed
-from coutil.web.texts import say
+from coutil.words import say
 
 # A handle that misses the pointer by more than this after its value was changed is aimed once more, in mm: below a
 # step of the ruler, so that the second aim is seldom needed.

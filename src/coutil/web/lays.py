@@ -15,7 +15,7 @@ from coutil.web.edits import changed_keys
 from coutil.web.lengths import shown
 from coutil.web.naming import said
 from coutil.web.paths import Box, polygon, rounded
-from coutil.web.texts import say
+from coutil.words import say
 
 # Time that a search may be given, in seconds: less finds nothing, more is no longer waited for.
 LEAST: Final = 0.5

@@ -10,7 +10,7 @@ from typing import Final
 
 from coutil.book import book_address, open_book
 from coutil.web.server import LOOPBACK, is_loopback, link_of_other, serving
-from coutil.web.texts import say
+from coutil.words import say
 
 # The browser is called this long after the server began to start, in seconds: it answers by then.
 _WAIT: Final = 0.3

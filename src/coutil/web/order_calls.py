@@ -22,7 +22,7 @@ from coutil.web.room import answered, beside, room
 from coutil.web.sentences import SPREADS
 from coutil.web.settings import settings_of
 from coutil.web.spreads import spread
-from coutil.web.texts import say
+from coutil.words import say
 
 # Coordinates on the paper lie within this, in mm: ten metres.
 _PAPER: Final = 1e4

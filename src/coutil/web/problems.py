@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coutil.web.texts import say
+from coutil.words import say
 
 
 class ProblemError(Exception):

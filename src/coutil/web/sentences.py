@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from coutil.order import Order
 from coutil.web.governs import tells_low
-from coutil.web.texts import catalogue, say
+from coutil.words import catalogue, say
 
 SPREADS: Final = ("tape", "shape", "pads", "checks", "cloth", "making", "money", "lesson")
 # {key} in a sentence; N in a key stands for the number of the cloth.

@@ -21,8 +21,8 @@ from coutil.web.naming import said
 from coutil.web.places import place_panels
 from coutil.web.sentences import keys_in, spreads
 from coutil.web.spreads import spread
-from coutil.web.texts import say
 from coutil.web.values import Told, describe
+from coutil.words import say
 
 
 @dataclass(frozen=True, slots=True)

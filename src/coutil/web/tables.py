@@ -12,7 +12,7 @@ from coutil.sheets.amounts import money, number, percent, rate
 from coutil.sheets.wording import turned_lining
 from coutil.units import millimetres
 from coutil.web.lengths import shown
-from coutil.web.texts import say
+from coutil.words import say
 
 
 def docket_tables(docket: Docket, unit: str) -> dict[str, Any]:

@@ -17,8 +17,8 @@ from coutil.web.governs import governed
 from coutil.web.handles import plunge_now
 from coutil.web.keys import CLOTH, LINING, Address, address
 from coutil.web.lengths import exact, is_bare, is_in_inches, other, said, shown
-from coutil.web.texts import has, say
 from coutil.web.usual import in_words, usual, why
+from coutil.words import has, say
 
 _EASE: Final = "style.ease"
 # Kinds of the order file as the page knows them.

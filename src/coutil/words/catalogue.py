@@ -1,7 +1,7 @@
-"""The catalogue: every text that the page shows, by a flat key, from the TOML files of one language.
+"""Every text by a flat key, from the TOML files of one language.
 
-Files in `texts/LANGUAGE/` are merged; a key is the path of tables to it, joined by dots. A translation is one more
-folder.
+Files in the folder of the language are merged; a key is the path of tables to it, joined by dots. A translation is one
+more folder.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ _PAGE: Final = "page"
 def catalogue(language: str = LANGUAGE) -> Mapping[str, str]:
     """All texts of a language by key; raises ValueError if two files say the same key."""
     out: dict[str, str] = {}
-    folder = files("coutil.web") / "texts" / language
+    folder = files("coutil.words") / language
     for file in sorted(folder.iterdir(), key=lambda f: f.name):
         if not file.name.endswith(".toml"):
             continue

@@ -29,7 +29,7 @@ class Board:
     _group: str = ""
 
     @property
-    def _part(self) -> Part:
+    def part(self) -> Part:
         return "front" if self.toward_back > 0.0 else "back"
 
     def group(self, title: str) -> None:
@@ -55,7 +55,7 @@ class Board:
             curves = tuple(c.mirrored() for c in curves)
             guides = tuple(c.mirrored() for c in guides)
         self.steps.append(
-            Step(self._group, self.panel, self.side, verb, says, why, made, named, curves, guides, self._part)
+            Step(self._group, self.panel, self.side, verb, says, why, made, named, curves, guides, self.part)
         )
 
     def start(self, name: str, at: Pt, says: str, why: str) -> Pt:

@@ -1,4 +1,8 @@
-"""Body and style in, panels, seams and lesson out."""
+"""Body, seaming and style in, panels, seams and lesson out.
+
+The draft goes the same way for every seaming: share the widths (`sharing`), place the seams and solve the heights
+(`frame`), cut by top and hem (`lines`), draw the panels (`panels`), sew.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from coutil.body import Body, BodySide
 from coutil.draft.frame import Frame, frames
-from coutil.draft.lines import Lines, lines, low_point, neckline
+from coutil.draft.lines import CupEnd, Lines, front_top, lines, low_point, neckline, virtual_cup_end
 from coutil.draft.panels import Draftsman, Drawn, cut_off, princess
 from coutil.draft.steps import Step
 from coutil.draft.style import SettledStyle, settle
@@ -14,104 +18,126 @@ from coutil.draft.sums import reckon
 from coutil.order import Style
 from coutil.pattern import Edge, EdgeRef, Panel, Pattern, Seam
 from coutil.pattern.model import Side
+from coutil.seaming import PRINCESS_4, Seaming
+from coutil.seaming.roles import CENTRE_FRONT
 
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """Panels and seams as a Pattern, the lesson's steps, and the style with nothing left open."""
+    """Panels and seams as a Pattern, the lesson's steps, the seaming, and the style with nothing left open."""
 
     pattern: Pattern
     steps: tuple[Step, ...]
     style: SettledStyle
+    seaming: Seaming
 
 
-def draft(body: Body, style: Style, name: str = "", *, foam_girth: float = 0.0) -> Draft:
+def draft(body: Body, style: Style, name: str = "", *, seaming: Seaming = PRINCESS_4, foam_girth: float = 0.0) -> Draft:
     """Draft the panels. `foam_girth` in mm is added to the front at the bust (what pads take up, if the style asks).
 
     Raises DraftError naming what conflicts.
     """
     settled = settle(style, body)
-    halves = frames(body, settled, foam_girth)
+    halves = frames(seaming, body, settled, foam_girth)
     sides: tuple[tuple[Side, BodySide], ...] = (
         (("both", body.left),) if body.symmetric else (("left", body.left), ("right", body.right))
     )
-    panels: list[Panel] = []
-    seams: list[Seam] = []
-    steps: list[Step] = []
-    cut = [_cut_edges(f, settled, body, m) for f, (_, m) in zip(halves, sides, strict=True)]
+    cut = [_cut_edges(seaming, f, settled, body, m) for f, (_, m) in zip(halves, sides, strict=True)]
     # Where left and right meet at the centre front, their necklines meet at one height.
     lows = [
-        low_point(settled, f.centre_front["underbust"], c.cf.top, c.cf.heading(True))
+        low_point(settled, f.centre_front["underbust"], c.end.at, c.end.heading)
         for f, c in zip(halves, cut, strict=True)
     ]
     low = sum(lows) / len(lows)
+    panels: list[Panel] = []
+    seams: list[Seam] = []
+    steps: list[Step] = []
     for (side, measures), frame, edges in zip(sides, halves, cut, strict=True):
-        made, noted = _half(frame, settled, edges, low, side)
-        steps.extend(reckon(frame.half, body, measures, settled, foam_girth, side).steps)
+        made, noted = _half(seaming, frame, settled, edges, low, side)
+        steps.extend(reckon(seaming, frame.half, body, measures, settled, foam_girth, side).steps)
         if side == "right":
             made = tuple(mirrored(p) for p in made)
         panels.extend(made)
         steps.extend(noted)
-        seams.extend(_seams(made, side))
+        seams.extend(_seams(seaming, made, side))
     if not body.symmetric:
-        left, right = panels[0], panels[4]
-        a, b = (EdgeRef("centre front", "centre_front", p.side) for p in (left, right))
-        seams.append(Seam("centre front", "left", a, b, _shared(left.edge(a.edge), right.edge(b.edge))))
-    return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled)
+        seams.append(_middle(panels))
+    return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled, seaming)
 
 
 @dataclass(frozen=True, slots=True)
 class _Cut:
-    """The six curved edges of a half, cut off by hem and top."""
+    """The upright edges of a half by panel, cut off by hem and top; those of the front's seams that have no place of
+    their own on the top are cut once the neckline is known."""
 
     lines: Lines
-    cf: Drawn
-    sf: Drawn
-    side_front: Drawn
-    side_back: Drawn
-    back_side: Drawn
-    back_centre: Drawn
+    end: CupEnd
+    near: tuple[Drawn | None, ...]
+    far: tuple[Drawn | None, ...]
 
 
-def _cut_edges(frame: Frame, style: SettledStyle, body: Body, measures: BodySide) -> _Cut:
-    ln = lines(frame, style, body.high_hip_depth)
-    hip = ln.reaches_high_hip
-    radius = measures.bust_to_underbust
-    low, high = ln.hem_front.along, ln.top_front
-    cf = princess(frame.cf_princess, frame.half.close_centre, low, high, radius, reaches_high_hip=hip)
-    sf = princess(frame.sf_princess, -frame.half.close_side, low, high + ln.peak, radius, reaches_high_hip=hip)
-    return _Cut(
-        ln,
-        replace(cf, marks={**cf.marks, "centre_front_end": cf.curve.length}),
-        sf,
-        cut_off(frame.sf_side, None, ln.hem_side.along, ln.top_side.along, reaches_high_hip=hip),
-        cut_off(frame.sb_side, None, ln.hem_side.along, ln.top_side.along, reaches_high_hip=hip),
-        cut_off(frame.sb_princess, None, ln.hem_back.along, ln.top_back.along, reaches_high_hip=hip),
-        cut_off(frame.cb_princess, None, ln.hem_back.along, ln.top_back.along, reaches_high_hip=hip),
-    )
+def _cut_edges(seaming: Seaming, frame: Frame, style: SettledStyle, body: Body, measures: BodySide) -> _Cut:
+    ln = lines(seaming, frame, style, body.high_hip_depth)
+    n, cup = len(seaming.panels), seaming.cup
+    near: list[Drawn | None] = [None] * n
+    far: list[Drawn | None] = [None] * n
+    for k, top in enumerate(ln.top):
+        if top is not None and k != cup:
+            far[k], near[k + 1] = _pair(frame, ln, k, top.along)
+    if cup is None:
+        return _Cut(ln, virtual_cup_end(frame, style, measures.bust_point), tuple(near), tuple(far))
+    top = ln.top[cup]
+    assert top is not None
+    low, reach, hip = ln.hem[cup].along, measures.bust_to_underbust, ln.reaches_high_hip
+    a, b = frame.half.close
+    inner = princess(frame.inner(cup), a, low, top.along, reach, reaches_high_hip=hip)
+    outer = princess(frame.outer(cup), -b, low, top.along + ln.peak, reach, reaches_high_hip=hip)
+    far[cup] = _with_end(inner, inner.curve.length)
+    near[cup + 1] = _with_end(outer, outer.curve.length - ln.peak)
+    return _Cut(ln, CupEnd(inner.top, inner.heading(True)), tuple(near), tuple(far))
 
 
-def _half(frame: Frame, style: SettledStyle, cut: _Cut, low: float, side: Side) -> tuple[tuple[Panel, ...], list[Step]]:
-    man = Draftsman(frame, cut.lines, style, side)
-    neck = neckline(style, low, cut.cf.top, cut.cf.heading(True))
-    made = (
-        man.centre_front(neck, cut.cf),
-        man.side_front(neck, cut.sf, cut.side_front),
-        man.side_back(cut.side_back, cut.back_side),
-        man.centre_back(cut.back_centre),
-    )
+def _pair(frame: Frame, ln: Lines, seam: int, top: float) -> tuple[Drawn, Drawn]:
+    """Both edges of a seam without a cup, cut off at the hem and at `top` along them from the waist."""
+    low, hip = ln.hem[seam].along, ln.reaches_high_hip
+    inner, outer = (cut_off(r, None, low, top, reaches_high_hip=hip) for r in (frame.inner(seam), frame.outer(seam)))
+    return inner, outer
+
+
+def _with_end(drawn: Drawn, end: float) -> Drawn:
+    """Bearing the mark where the edge towards the centre front ends."""
+    return replace(drawn, marks={**drawn.marks, "centre_front_end": end})
+
+
+def _half(
+    seaming: Seaming, frame: Frame, style: SettledStyle, cut: _Cut, low: float, side: Side
+) -> tuple[tuple[Panel, ...], list[Step]]:
+    neck = neckline(style, low, cut.end.at, cut.end.heading)
+    tops = front_top(seaming, frame, cut.lines, neck, cut.end)
+    near, far = list(cut.near), list(cut.far)
+    for k, top in enumerate(tops):
+        if far[k] is None:
+            far[k], near[k + 1] = _pair(frame, cut.lines, k, top.along)
+    man = Draftsman(seaming, frame, cut.lines, style, side, neck, tuple(near), tuple(far), tops)
+    made = [man.panel(k) for k in range(len(seaming.panels))]
     return tuple(p for p, _ in made), [s for _, b in made for s in b.steps]
 
 
-def _seams(panels: tuple[Panel, ...], side: Side) -> list[Seam]:
-    pairs = (("front princess", "front_princess", 0), ("side", "side", 1), ("back princess", "back_princess", 2))
+def _seams(seaming: Seaming, panels: tuple[Panel, ...], side: Side) -> list[Seam]:
     out = []
-    for name, edge, k in pairs:
+    for k, seam in enumerate(seaming.seams):
         a, b = panels[k], panels[k + 1]
-        stations = _shared(a.edge(edge), b.edge(edge))
-        refs = EdgeRef(a.name, edge, side), EdgeRef(b.name, edge, side)
-        out.append(Seam(name, side, *refs, stations, cup=name == "front princess"))
+        stations = _shared(a.edge(seam.role), b.edge(seam.role))
+        refs = EdgeRef(a.name, seam.role, side), EdgeRef(b.name, seam.role, side)
+        out.append(Seam(seam.name, side, *refs, stations, cup=seam.cup))
     return out
+
+
+def _middle(panels: list[Panel]) -> Seam:
+    """The seam at the centre front of a body whose sides differ."""
+    left, right = (p for p in panels if any(e.role == CENTRE_FRONT for e in p.edges))
+    a, b = (EdgeRef(p.name, CENTRE_FRONT, p.side) for p in (left, right))
+    return Seam("centre front", "left", a, b, _shared(left.edge(a.edge), right.edge(b.edge)))
 
 
 def _shared(a: Edge, b: Edge) -> tuple[str, ...]:

@@ -1,9 +1,9 @@
 """The frame of a half: where every edge stands at every level, and how high each level lies on each panel.
 
-A seam's two edges must be equally long between two levels, but they curve differently: the side front's princess edge
-stands in further below the bust than the centre front's, so the same length reaches less high. Each panel therefore
-has its own heights of the levels, found one after the other from the centre front to the centre back: the princess
-edge from the tape, every other edge from the panel it will be sewn to.
+A seam's two edges must be equally long between two levels, but they curve differently: an edge that stands in further
+below the bust reaches less high for the same length. Each panel therefore has its own heights of the levels, found one
+after the other from the centre front to the centre back: the seam over the bust point from the tape, every other edge
+from the panel it will be sewn to.
 """
 
 from __future__ import annotations
@@ -15,42 +15,67 @@ from dataclasses import dataclass
 from coutil.body import Body, BodySide
 from coutil.draft.refusal import DraftError
 from coutil.draft.rise import Rise, SteepError, from_heights, from_lengths
-from coutil.draft.sharing import Half, share_out
+from coutil.draft.sharing import Half, Widths, share_out
 from coutil.draft.style import SettledStyle
-from coutil.pattern import LEVELS
+from coutil.seaming import LEVELS, Seaming
 from coutil.units import cm
 
 # Left and right of an uneven body meet at the centre front and at the centre back; the levels of their panels tilt to
 # meet there. Beyond this tilt, in mm, the grain of a narrow panel would be visibly off. Found by trial.
 MOST_TILT = 30.0
+# Heights at the centre front are moved until the seam over the bust point has the tape's lengths within this, in mm:
+# three orders below the walk's tolerance. A panel or two between them change lengths by little, so each round gains
+# more than a digit; sixty are far more than any body tried has needed.
+CLOSE_ENOUGH, MOST_ROUNDS = 1e-6, 60
+
+Lengths = Mapping[tuple[str, str], float]
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Rises of one half. Front panels: x from the centre front; back panels: x from the centre back's own edge."""
+    """Rises of one half by panel from the centre front: of the edge towards the centre front and of the other.
+
+    None where the edge is a straight centre. Front panels: x from the centre front; back panels: x from the centre
+    back's own edge. `centre_front` and `centre_back` are the heights of the levels on these two edges.
+    """
 
     half: Half
-    centre_front: dict[str, float]  # heights of the levels on the centre front edge
-    cf_princess: Rise
-    sf_princess: Rise
-    sf_side: Rise
-    sb_side: Rise
-    sb_princess: Rise
-    cb_princess: Rise
-    centre_back: dict[str, float]  # heights of the levels on the centre back edge
-    side_front_at: float  # x of the side front's princess edge at the bust
+    near: tuple[Rise | None, ...]
+    far: tuple[Rise | None, ...]
+    centre_front: dict[str, float]
+    centre_back: dict[str, float]
+
+    def inner(self, seam: int) -> Rise:
+        """The edge of a seam that lies towards the centre front."""
+        rise = self.far[seam]
+        assert rise is not None
+        return rise
+
+    def outer(self, seam: int) -> Rise:
+        """The edge of a seam that lies towards the centre back."""
+        rise = self.near[seam + 1]
+        assert rise is not None
+        return rise
 
 
-def frames(body: Body, style: SettledStyle, foam: float) -> tuple[Frame, ...]:
+def frames(seaming: Seaming, body: Body, style: SettledStyle, foam: float) -> tuple[Frame, ...]:
     """One frame for an even body, two (left, right) for an uneven one. Raises DraftError."""
+
+    def frame(side: BodySide, where: str, front: Widths | None, back: Widths | None) -> Frame:
+        half = share_out(seaming, body, side, style.ease, style.gap, foam, where)
+        try:
+            return _Half(seaming, half, side, body.high_hip_depth, front, back).frame()
+        except SteepError as steep:
+            raise _explain(steep, where) from None
+
     if body.symmetric:
-        return (_frame(body, body.left, style, foam, "", None, None),)
+        return (frame(body.left, "", None, None),)
     sides = ((body.left, " on the left"), (body.right, " on the right"))
-    loose = [_frame(body, side, style, foam, where, None, None) for side, where in sides]
+    loose = [frame(side, where, None, None) for side, where in sides]
     front = _meet(loose[0].centre_front, loose[1].centre_front, "front")
-    half_way = [_frame(body, side, style, foam, where, front, None) for side, where in sides]
+    half_way = [frame(side, where, front, None) for side, where in sides]
     back = _meet(half_way[0].centre_back, half_way[1].centre_back, "back")
-    return tuple(_frame(body, side, style, foam, where, front, back) for side, where in sides)
+    return tuple(frame(side, where, front, back) for side, where in sides)
 
 
 def _meet(left: Mapping[str, float], right: Mapping[str, float], where: str) -> dict[str, float]:
@@ -65,57 +90,110 @@ def _meet(left: Mapping[str, float], right: Mapping[str, float], where: str) -> 
     return {level: (left[level] + right[level]) / 2.0 for level in left}
 
 
-def _frame(
-    body: Body,
-    side: BodySide,
-    style: SettledStyle,
-    foam: float,
-    where: str,
-    front: Mapping[str, float] | None,
-    back: Mapping[str, float] | None,
-) -> Frame:
-    half = share_out(body, side, style.ease, style.gap, foam, where)
-    over = side.bust_to_waist - side.bust_to_underbust
-    try:
-        princess = {("waist", "underbust"): over, ("underbust", "bust"): side.bust_to_underbust}
-        cf_width = half.width["centre front"]
-        # Below the waist nothing curves much: the centre front's own straight edge carries the tape's depth.
-        cf_x = {level: _level_end(cf_width[level], front[level] if front else None) for level in LEVELS}
-        cf_x["bust"] = _constant(half.bust_point)  # the bust point's distance is square to the centre front
-        cf = _centre_front(cf_x, princess, body.high_hip_depth)
-        cf_heights = dict(front) if front else {level: cf.height(level) for level in LEVELS}
-        lengths = cf.lengths()
+@dataclass(frozen=True, slots=True)
+class _Half:
+    """What the frame of one half is solved from; `front` and `back` are where its levels meet the other half's."""
 
-        at = half.bust_point
-        sf = from_lengths(LEVELS, _standing(at, half.insets["side front/front_princess"], +1.0), lengths)
-        # On an uneven body the bust level tilts on the centre front: its chord is a little longer than the bust span's
-        # half, and the side front gives that little back.
-        sf_width = dict(half.width["side front"])
-        sf_width["bust"] -= math.hypot(half.bust_point, cf.height("bust") - cf_heights["bust"]) - half.bust_point
-        sf_side = from_heights(LEVELS, [(sf.point(v)[0] + sf_width[v], sf.height(v)) for v in LEVELS])
+    seaming: Seaming
+    half: Half
+    side: BodySide
+    depth: float
+    front: Widths | None
+    back: Widths | None
 
-        cb_width, sb_width = half.width["centre back"], half.width["side back"]
-        sb_at = cb_width["bust"] + sb_width["bust"]
-        sb_side = from_lengths(LEVELS, _standing(sb_at, half.insets["side back/side"], -1.0), sf_side.lengths())
-        sb = from_heights(LEVELS, [(sb_side.point(v)[0] - sb_width[v], sb_side.height(v)) for v in LEVELS])
-        cb_x = {level: _level_end(cb_width[level], back[level] if back else None) for level in LEVELS}
-        cb = from_lengths(LEVELS, cb_x, sb.lengths())
-    except SteepError as steep:
-        raise _explain(steep, where) from None
-    cb_heights = dict(back) if back else {level: cb.height(level) for level in LEVELS}
-    return Frame(half, cf_heights, cf, sf, sf_side, sb_side, sb, cb, cb_heights, at)
+    def frame(self) -> Frame:
+        """Raises SteepError."""
+        n, cup = len(self.seaming.panels), self.seaming.cup
+        near: list[Rise | None] = [None] * n
+        far: list[Rise | None] = [None] * n
+        if cup == 0:
+            princess = far[0] = self._princess_of_the_first()
+            heights = {level: princess.height(level) for level in LEVELS}
+        else:
+            heights = self._over_the_bust_point(near, far)
+        centre_front = dict(self.front) if self.front else heights
+        for k in range(1 if cup is None else cup + 1, n):
+            self._panel(k, near, far, centre_front)
+        last = near[-1]
+        assert last is not None
+        centre_back = dict(self.back) if self.back else {level: last.height(level) for level in LEVELS}
+        return Frame(self.half, tuple(near), tuple(far), centre_front, centre_back)
 
+    @property
+    def _tape(self) -> dict[tuple[str, str], float]:
+        over = self.side.bust_to_waist - self.side.bust_to_underbust
+        return {("waist", "underbust"): over, ("underbust", "bust"): self.side.bust_to_underbust}
 
-def _centre_front(
-    place: Mapping[str, Callable[[float], float]], princess: Mapping[tuple[str, str], float], depth: float
-) -> Rise:
-    """The centre front's princess edge: by length from the waist up, by depth from the waist down."""
-    upper = from_lengths(LEVELS[1:], place, princess)
-    points = [(place["high_hip"](-depth), -depth), *upper.points]
-    guess = from_heights(LEVELS, points)
-    # Once more with the high hip in play, since its slope at the waist steers the curve above.
-    skirt = guess.segments[0].arclen(1e-8)
-    return from_lengths(LEVELS, place, {**princess, ("high_hip", "waist"): skirt})
+    def _princess_of_the_first(self) -> Rise:
+        """The first panel's edge over the bust point: by length from the waist up, by depth from the waist down.
+
+        Below the waist nothing curves much: the centre front's own straight edge carries the tape's depth.
+        """
+        place = {
+            level: _level_end(self.half.width[0][level], self.front[level] if self.front else None) for level in LEVELS
+        }
+        # The bust point's distance is square to the centre front.
+        place["bust"] = _constant(self.half.width[0]["bust"])
+        upper = from_lengths(LEVELS[1:], place, self._tape)
+        guess = from_heights(LEVELS, [(place["high_hip"](-self.depth), -self.depth), *upper.points])
+        # Once more with the high hip in play, since its slope at the waist steers the curve above.
+        skirt = guess.segments[0].arclen(1e-8)
+        return from_lengths(LEVELS, place, {**self._tape, ("high_hip", "waist"): skirt})
+
+    def _over_the_bust_point(self, near: list[Rise | None], far: list[Rise | None]) -> Widths:
+        """The panels up to the seam over the bust point, their levels' heights moved until it has the tape's lengths.
+
+        Without such a seam the straight centre front carries the tape's lengths. Returns the heights at which the first
+        panel's levels end.
+        """
+        cup = self.seaming.cup
+        above = self._tape
+        heights = {"high_hip": -self.depth, "waist": 0.0, "underbust": above["waist", "underbust"]}
+        heights["bust"] = heights["underbust"] + above["underbust", "bust"]
+        for _ in range(MOST_ROUNDS):
+            place = [
+                (_level_end(self.half.width[0][v], self.front[v] if self.front else None)(heights[v]), heights[v])
+                for v in LEVELS
+            ]
+            far[0] = from_heights(LEVELS, place)
+            if cup is None:
+                return heights
+            for k in range(1, cup + 1):
+                self._panel(k, near, far, heights)
+            seam = far[cup]
+            assert seam is not None
+            found = seam.lengths()
+            short = {pair: length - found[pair] for pair, length in above.items()}
+            heights["underbust"] += short["waist", "underbust"]
+            heights["bust"] += short["waist", "underbust"] + short["underbust", "bust"]
+            if max(map(abs, short.values())) < CLOSE_ENOUGH:
+                return heights
+        raise SteepError("underbust", "bust", self.half.width[0]["bust"], above["underbust", "bust"])
+
+    def _panel(self, k: int, near: list[Rise | None], far: list[Rise | None], centre_front: Widths) -> None:
+        """Panel k: its near edge as long as the one it is sewn to, its far edge at its widths from there."""
+        half, last = self.half, len(self.seaming.panels) - 1
+        sewn_to, inset = far[k - 1], half.near[k]
+        assert sewn_to is not None
+        assert inset is not None
+        inward = 1.0 if self.seaming.panels[k].part == "front" else -1.0
+        place: dict[str, Callable[[float], float]]
+        if k == last:
+            place = {
+                level: _level_end(half.width[k][level], self.back[level] if self.back else None) for level in LEVELS
+            }
+        else:
+            place = {level: _constant(half.at[k] + inward * inset[level]) for level in LEVELS}
+        rise = near[k] = from_lengths(LEVELS, place, sewn_to.lengths())
+        if k == last:
+            return
+        width = dict(half.width[k])
+        if k == 1 and self.seaming.cup == 0:
+            # On an uneven body the bust level tilts on the centre front: its chord is a little longer than the bust
+            # span's half, and the next panel gives back that little.
+            bust = half.width[0]["bust"]
+            width["bust"] -= math.hypot(bust, sewn_to.height("bust") - centre_front["bust"]) - bust
+        far[k] = from_heights(LEVELS, [(rise.point(v)[0] + inward * width[v], rise.height(v)) for v in LEVELS])
 
 
 def _constant(x: float) -> Callable[[float], float]:
@@ -127,11 +205,6 @@ def _level_end(width: float, meets: float | None) -> Callable[[float], float]:
     if meets is None:
         return _constant(width)
     return lambda y: max(width * width - (y - meets) ** 2, 0.0) ** 0.5
-
-
-def _standing(at: float, inset: Mapping[str, float], inward: float) -> dict[str, Callable[[float], float]]:
-    """x of an edge that stands at `at` at the bust and moves towards `inward` (+1 or -1) by its insets."""
-    return {level: _constant(at + inward * inset[level]) for level in LEVELS}
 
 
 def _explain(steep: SteepError, where: str) -> DraftError:

@@ -11,9 +11,8 @@ from dataclasses import dataclass
 
 from coutil.draft.frame import Frame
 from coutil.draft.refusal import DraftError
-from coutil.draft.rise import Rise
 from coutil.draft.style import SettledStyle
-from coutil.pattern import LEVELS
+from coutil.seaming import LEVELS, Seaming
 from coutil.units import both
 
 
@@ -27,63 +26,135 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """Crossings of one half. `centre_*` are heights above the waist on the straight centre edges."""
+    """Crossings of one half by seam from the centre front. `centre_*` are heights above the waist on the straight
+    centre edges. `top` is that of the edge towards the centre front; the other edge of the cup seam runs on by `peak`.
+    """
 
-    hem_front: Crossing
-    hem_side: Crossing
-    hem_back: Crossing
+    hem: tuple[Crossing, ...]
     hem_centre_front: float
     hem_centre_front_slope: float
     hem_centre_back: float
-    top_front: float  # end of the centre front's princess edge, along it from the waist
+    top: tuple[Crossing | None, ...]  # None: left to the neckline, see `front_top`
     peak: float
-    top_side: Crossing
-    top_back: Crossing
     top_centre_back: float
     reaches_high_hip: bool
 
 
-def lines(frame: Frame, style: SettledStyle, depth: float) -> Lines:
+def lines(seaming: Seaming, frame: Frame, style: SettledStyle, depth: float) -> Lines:
     """Lay the hem and the top across the seams of one half. `depth` is the body's high_hip_depth."""
-
-    def skirt(rise: Rise) -> float:
-        return rise.lengths()[("high_hip", "waist")]
 
     def hem(length: float) -> float:
         """How far below the waist the hem lies on a line whose high hip lies `length` below it."""
         return length + style.hem - depth if style.hem >= depth else length * style.hem / depth
 
+    side, width = seaming.side, frame.half.width
     # A point at the centre front fades out to nothing at the side seam, along half a parabola: depth (1 - u)^2.
-    width = frame.half.width
-    front, side_front = width["centre front"]["high_hip"], width["side front"]["high_hip"]
-    u = front / (front + side_front)
+    front = sum(w["high_hip"] for w in width[: side + 1])
     point = style.hem_point
-    at_princess = point * (1.0 - u) ** 2
-    slope_princess = 2.0 * point * (1.0 - u) / (front + side_front)
-    slope_centre = 2.0 * point / (front + side_front)
-
+    hems = []
+    tops: list[Crossing | None] = []
     # The back's top runs from the side to the centre back along a smooth step, square to both.
-    side_back, centre_back = width["side back"]["bust"], width["centre back"]["bust"]
-    v = side_back / (side_back + centre_back)
+    back = sum(w["bust"] for w in width[side + 1 :])
     drop = style.back_top - style.side_top
-    top_back = style.side_top + drop * v * v * (3.0 - 2.0 * v)
-    slope_back = drop * 6.0 * v * (1.0 - v) / (side_back + centre_back)
-
-    bust = sum(n for (low, _), n in frame.cf_princess.lengths().items() if low != LEVELS[0])
+    for k in range(len(seaming.seams)):
+        u = min(sum(w["high_hip"] for w in width[: k + 1]) / front, 1.0)
+        down = hem(frame.inner(k).lengths()[("high_hip", "waist")])
+        if k < side:
+            hems.append(Crossing(-down - point * (1.0 - u) ** 2, math.atan(2.0 * point * (1.0 - u) / front)))
+            tops.append(None)
+        else:
+            hems.append(Crossing(-down, 0.0))
+            v = sum(w["bust"] for w in width[side + 1 : k + 1]) / back
+            step = style.side_top + drop * v * v * (3.0 - 2.0 * v)
+            tops.append(Crossing(step, math.atan(drop * 6.0 * v * (1.0 - v) / back)))
+    if seaming.cup is not None:
+        bust = sum(n for (low, _), n in frame.inner(seaming.cup).lengths().items() if low != LEVELS[0])
+        tops[seaming.cup] = Crossing(bust + style.cup_height, 0.0)
     return Lines(
-        hem_front=Crossing(-hem(skirt(frame.cf_princess)) - at_princess, math.atan(slope_princess)),
-        hem_side=Crossing(-hem(skirt(frame.sf_side)), 0.0),
-        hem_back=Crossing(-hem(skirt(frame.sb_princess)), 0.0),
+        hem=tuple(hems),
         hem_centre_front=-hem(-frame.centre_front["high_hip"]) - point,
-        hem_centre_front_slope=math.atan(slope_centre),
+        hem_centre_front_slope=math.atan(2.0 * point / front),
         hem_centre_back=-hem(-frame.centre_back["high_hip"]),
-        top_front=bust + style.cup_height,
+        top=tuple(tops),
         peak=style.peak,
-        top_side=Crossing(style.side_top, 0.0),
-        top_back=Crossing(top_back, math.atan(slope_back)),
         top_centre_back=style.back_top,
         reaches_high_hip=style.hem >= depth - 1e-6,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class CupEnd:
+    """Where the neckline ends and the top begins: the end of the cup seam, or where it would be over the bust point.
+
+    `at` in the first panel's coordinates, mm; `heading` of the seam there in radians (90 degrees is upright).
+    """
+
+    at: tuple[float, float]
+    heading: float
+
+
+def virtual_cup_end(frame: Frame, style: SettledStyle, bust_point: float) -> CupEnd:
+    """The end of a cup seam that a half without one would have."""
+    return CupEnd((bust_point, frame.centre_front["bust"] + style.cup_height), math.pi / 2.0)
+
+
+def front_top(seaming: Seaming, frame: Frame, ln: Lines, neck: Neckline, end: CupEnd) -> tuple[Crossing, ...]:
+    """The top's crossings with every seam, those of the front between its fixed points filled in.
+
+    From the centre front to the end of the cup and from there to the side the top runs along two cubics of Hermite's,
+    with the neckline's slopes; between seams each panel then joins its two crossings with a curve of its own.
+    """
+    side = seaming.side
+    x_side = sum(w["bust"] for w in frame.half.width[: side + 1])
+    at_side = ln.top[side]
+    assert at_side is not None
+    beyond = neck.corner_tilt + end.heading - math.pi / 2.0
+    knots = (
+        (0.0, neck.low, math.tan(neck.leave)),
+        (end.at[0], end.at[1], math.tan(neck.arrive)),
+        (end.at[0], end.at[1], math.tan(beyond)),
+        (x_side, _height(frame, side, at_side.along), 0.0),
+    )
+    out = []
+    for k, crossing in enumerate(ln.top):
+        if crossing is None:
+            x = sum(w["bust"] for w in frame.half.width[: k + 1])
+            y, slope = _hermite(x, *(knots[:2] if x < end.at[0] else knots[2:]))
+            crossing = Crossing(_along(frame, k, y), math.atan(slope))
+        out.append(crossing)
+    return tuple(out)
+
+
+def _reach(frame: Frame, seam: int) -> tuple[float, float]:
+    """Length of a seam's inner edge from the waist to the bust, and how high that lies above the waist, in mm."""
+    rise = frame.inner(seam)
+    return sum(n for (low, _), n in rise.lengths().items() if low != LEVELS[0]), rise.height("bust")
+
+
+def _along(frame: Frame, seam: int, height: float) -> float:
+    """Distance along a seam from the waist of what lies at `height`; above the bust a seam stands upright."""
+    length, bust = _reach(frame, seam)
+    return length + height - bust
+
+
+def _height(frame: Frame, seam: int, along: float) -> float:
+    length, bust = _reach(frame, seam)
+    return along - length + bust
+
+
+def _hermite(x: float, a: tuple[float, float, float], b: tuple[float, float, float]) -> tuple[float, float]:
+    """Height and slope at x of the cubic through two points (x, y, slope)."""
+    (x0, y0, m0), (x1, y1, m1) = a, b
+    h = x1 - x0
+    t = (x - x0) / h
+    y = (
+        y0 * (1 + 2 * t) * (1 - t) ** 2
+        + m0 * h * t * (1 - t) ** 2
+        + y1 * t * t * (3 - 2 * t)
+        + m1 * h * t * t * (t - 1)
+    )
+    slope = (y1 - y0) / h * 6 * t * (1 - t) + m0 * (1 - t) * (1 - 3 * t) + m1 * t * (3 * t - 2)
+    return y, slope
 
 
 @dataclass(frozen=True, slots=True)

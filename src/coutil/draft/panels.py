@@ -1,4 +1,4 @@
-"""The four panels of a half, each drafted step by step on the board. The code reads as the lesson does."""
+"""The panels of a half of any seaming, each drafted step by step on the board. The code reads as the lesson does."""
 
 from __future__ import annotations
 
@@ -12,15 +12,16 @@ from kurbopy import CubicBez
 from coutil.draft.board import Board
 from coutil.draft.frame import Frame
 from coutil.draft.join import join
-from coutil.draft.lines import Lines, Neckline
+from coutil.draft.lines import Crossing, Lines, Neckline
 from coutil.draft.rise import Rise, lengthened, upper_shaping
 from coutil.draft.style import SettledStyle
-from coutil.pattern import LEVELS, Edge, Panel
+from coutil.pattern import Edge, Panel
 from coutil.pattern.model import Role, Side
 from coutil.plane import Curve, Pt, line
+from coutil.seaming import LEVELS, Seaming, SeamingSeam
+from coutil.words import say
 
 LEVEL_LETTER = {"high_hip": "H", "waist": "W", "underbust": "U", "bust": "B"}
-LEVEL_WORD = {"high_hip": "high hip", "waist": "waist", "underbust": "underbust", "bust": "bust"}
 # The grain line keeps this part of its room free at either end.
 GRAIN_MARGIN = 0.15
 
@@ -74,126 +75,179 @@ def square(heading: float, tilt: float, toward_back: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Draftsman:
-    """What all four panels of one half share."""
+class Upright:
+    """One upright edge of a panel as it is drawn: its rise and cut, the number of its points, the seam that it is of.
 
+    `top_tilt` and `hem_tilt` are those of the lines across it. `cup`: it lies on the seam over the bust point.
+    """
+
+    rise: Rise
+    drawn: Drawn
+    number: int
+    seam: SeamingSeam
+    hem_tilt: float
+    top_tilt: float
+
+    @property
+    def hem_heading(self) -> float:
+        return self.drawn.heading(False)
+
+    @property
+    def top_heading(self) -> float:
+        return self.drawn.heading(True)
+
+    def edge(self, *, rising: bool) -> Edge:
+        """The edge of the outline, with the marks that it bears."""
+        marks = dict(self.drawn.marks)
+        if self.seam.cup:
+            marks["bust_point"] = marks["bust"]
+        return _edge(self.seam.role, self.drawn.curve if rising else self.drawn.curve.reversed(), rising, marks)
+
+
+@dataclass(frozen=True, slots=True)
+class Draftsman:
+    """What all panels of one half share."""
+
+    seaming: Seaming
     frame: Frame
     lines: Lines
     style: SettledStyle
     side: Side
+    neck: Neckline
+    near: tuple[Drawn | None, ...]
+    far: tuple[Drawn | None, ...]
+    tops: tuple[Crossing, ...]
 
-    def centre_front(self, neck: Neckline, cup: Drawn) -> tuple[Panel, Board]:
-        b = Board("centre front", self.side, +1.0)
-        f, ln = self.frame, self.lines
-        b.group("Centre front: the frame")
-        ends = self._levels(b, f.centre_front, f.cf_princess, 0, 1, "the princess seam")
-        b.group("Centre front: the princess seam")
-        self._draw_edge(b, f.cf_princess, 1, cup, upper=True, seam="princess seam")
-        b.group("Centre front: hem and neckline")
+    def panel(self, k: int) -> tuple[Panel, Board]:
+        """Panel k, drawn step by step: the frame, its upright edges, the hem and the top."""
+        b = Board(self.seaming.panels[k].name, self.side, 1.0 if self.seaming.panels[k].part == "front" else -1.0)
+        if k == 0:
+            return self._at_centre_front(b)
+        return self._at_centre_back(b) if k == len(self.seaming.seams) else self._between(b, k)
+
+    def _upright(self, k: int, *, far: bool) -> Upright:
+        """The edge of panel k towards the centre back (`far`) or towards the centre front."""
+        seam = k if far else k - 1
+        rise = self.frame.inner(seam) if far else self.frame.outer(seam)
+        drawn = self.far[k] if far else self.near[k]
+        assert drawn is not None
+        hem, top = self.lines.hem[seam], self.tops[seam]
+        number = self.seaming.numbers(k)[1 if far else 0]
+        return Upright(rise, drawn, number, self.seaming.seams[seam], hem.tilt, top.tilt)
+
+    def _at_centre_front(self, b: Board) -> tuple[Panel, Board]:
+        f, ln, neck = self.frame, self.lines, self.neck
+        u = self._upright(0, far=True)
+        b.group(say("draft.group.frame", panel=_capital(b.panel)))
+        ends = self._levels(b, f.centre_front, u.rise, 0, u.number, u.seam)
+        self._draw_edge(b, u)
+        b.group(say("draft.group.hem_and_neckline", panel=_capital(b.panel)))
         e0, n0 = (0.0, ln.hem_centre_front), (0.0, neck.low)
-        b.mark_up(("W0", (0.0, 0.0)), "E0", ln.hem_centre_front, "The hem at the centre front, with its point.")
-        hem = Curve((join(e0, cup.hem, ln.hem_centre_front_slope, square(cup.heading(False), ln.hem_front.tilt, 1.0)),))
-        b.draw("E0", "E1", hem, "the hem", "It meets the seam at the angle that the side front will carry on.")
+        b.mark_up(("W0", (0.0, 0.0)), "E0", ln.hem_centre_front, say("draft.why.hem_centre_front"))
+        hem = Curve((join(e0, u.drawn.hem, ln.hem_centre_front_slope, square(u.hem_heading, u.hem_tilt, 1.0)),))
+        b.draw("E0", f"E{u.number}", hem, _what("hem"), say("draft.why.hem_met", next=self.seaming.panels[1].name))
         b.mark_up(
-            ("U0", ends["underbust"][0]),
-            "N0",
-            neck.low - f.centre_front["underbust"],
-            "The lowest point of the neckline, above the underbust.",
+            ("U0", ends["underbust"][0]), "N0", neck.low - f.centre_front["underbust"], say("draft.why.neckline_low")
         )
-        top = Curve((join(n0, cup.top, neck.leave, neck.arrive),))
-        b.draw("N0", "T1", top, "the neckline", f"A {self.style.neckline} top.")
+        arrive = neck.arrive if u.seam.cup else square(u.top_heading, u.top_tilt, 1.0)
+        top = Curve((join(n0, u.drawn.top, neck.leave, arrive),))
+        b.draw("N0", f"T{u.number}", top, _what("neckline"), say("draft.why.neckline", neckline=self.style.neckline))
         edges = (
             _edge("hem", hem, True),
-            _edge("front_princess", cup.curve, True, {**cup.marks, "bust_point": cup.marks["bust"]}),
+            u.edge(rising=True),
             _edge("top", top.reversed(), True),
             _edge("centre_front", line(n0, e0), False, self._centre_marks(f.centre_front, e0[1], n0[1])),
         )
         fold = "centre_front" if self.side == "both" else None
-        return self._panel(b, edges, ends, f.cf_princess.point("bust"), fold), b
+        return self._panel(b, edges, ends, (u,), fold), b
 
-    def side_front(self, neck: Neckline, cup: Drawn, side: Drawn) -> tuple[Panel, Board]:
-        b = Board("side front", self.side, +1.0)
-        f, ln = self.frame, self.lines
-        b.group("Side front: the frame")
-        at = f.sf_princess.point("waist")[0]
-        heights = {v: f.sf_princess.height(v) for v in LEVELS}
-        ends = self._levels(b, heights, f.sf_side, 2, 3, "the side seam", first=f.sf_princess, start=(at, 0.0))
-        b.group("Side front: the princess seam")
-        self._draw_edge(b, f.sf_princess, 2, cup, upper=True, seam="princess seam")
-        b.group("Side front: the side seam")
-        self._draw_edge(b, f.sf_side, 3, side, upper=False, seam="side seam")
-        b.group("Side front: hem and top")
-        hem = self._join(cup.hem, side.hem, cup.heading(False), side.heading(False), ln.hem_front.tilt, 0.0, +1.0)
-        b.draw("E2", "E3", hem, "the hem", "Square to the side seam, so that it runs on without a corner.")
-        leave = square(cup.heading(True), neck.corner_tilt, 1.0)
-        chord = math.atan2(side.top[1] - cup.top[1], side.top[0] - cup.top[0])
-        # A peak is a corner by style: the further it runs on, the more directly the top falls from it to the side.
-        sharp = self.style.peak / (self.style.peak + 10.0)
-        leave += sharp * (0.8 * chord - leave)
-        top = Curve((join(cup.top, side.top, leave, square(side.heading(True), ln.top_side.tilt, 1.0)),))
-        b.draw("T2", "T3", top, "the top", "It carries on the neckline and ends square to the side seam.")
-        end = cup.curve.length - ln.peak
-        marks = {**cup.marks, "bust_point": cup.marks["bust"], "centre_front_end": end}
-        edges = (
-            _edge("hem", hem, True),
-            _edge("side", side.curve, True, side.marks),
-            _edge("top", top.reversed(), True),
-            _edge("front_princess", cup.curve.reversed(), False, marks),
+    def _between(self, b: Board, k: int) -> tuple[Panel, Board]:
+        """A panel between two seams."""
+        near, far = self._upright(k, far=False), self._upright(k, far=True)
+        b.group(say("draft.group.frame", panel=_capital(b.panel)))
+        heights = {v: near.rise.height(v) for v in LEVELS}
+        start = near.rise.point("waist")
+        ends = self._levels(b, heights, far.rise, near.number, far.number, far.seam, first=near.rise, start=start)
+        self._draw_edge(b, near)
+        self._draw_edge(b, far)
+        b.group(say("draft.group.hem_and_top", panel=_capital(b.panel)))
+        hem = self._join(
+            near.drawn.hem, far.drawn.hem, near.hem_heading, far.hem_heading, near.hem_tilt, far.hem_tilt, b.toward_back
         )
-        return self._panel(b, edges, ends, f.sf_princess.point("bust"), None), b
-
-    def side_back(self, side: Drawn, back: Drawn) -> tuple[Panel, Board]:
-        b = Board("side back", self.side, -1.0)
-        f, ln = self.frame, self.lines
-        b.group("Side back: the frame")
-        start = f.sb_side.point("waist")
-        heights = {v: f.sb_side.height(v) for v in LEVELS}
-        ends = self._levels(b, heights, f.sb_princess, 4, 5, "the back princess seam", first=f.sb_side, start=start)
-        b.group("Side back: the side seam")
-        self._draw_edge(b, f.sb_side, 4, side, upper=False, seam="side seam")
-        b.group("Side back: the back princess seam")
-        self._draw_edge(b, f.sb_princess, 5, back, upper=False, seam="back princess seam")
-        b.group("Side back: hem and top")
-        hem = self._join(side.hem, back.hem, side.heading(False), back.heading(False), 0.0, 0.0, -1.0)
-        b.draw("E4", "E5", hem, "the hem", "Square to both seams.")
-        top = self._join(
-            side.top, back.top, side.heading(True), back.heading(True), ln.top_side.tilt, ln.top_back.tilt, -1.0
-        )
+        b.draw(f"E{near.number}", f"E{far.number}", hem, _what("hem"), self._why_hem(k))
+        top = self._top(near, far, b.toward_back)
+        what, why = ("neckline", "neckline_on") if far.seam.cup else ("top", self._why_top(k))
         b.draw(
-            "T4", "T5", top, "the top", "Square to the side seam; at the back princess it leans as its neighbour will."
+            f"T{near.number}",
+            f"T{far.number}",
+            top,
+            _what(what),
+            say(f"draft.why.{why}", near=near.seam.name, far=far.seam.name),
         )
-        edges = (
-            _edge("hem", hem.reversed(), True),
-            _edge("side", side.curve, True, side.marks),
-            _edge("top", top, True),
-            _edge("back_princess", back.curve.reversed(), False, back.marks),
-        )
-        return self._panel(b, edges, ends, None, None), b
+        if b.toward_back > 0.0:
+            edges = (
+                _edge("hem", hem, True),
+                far.edge(rising=True),
+                _edge("top", top.reversed(), True),
+                near.edge(rising=False),
+            )
+        else:
+            edges = (
+                _edge("hem", hem.reversed(), True),
+                near.edge(rising=True),
+                _edge("top", top, True),
+                far.edge(rising=False),
+            )
+        return self._panel(b, edges, ends, (near, far), None), b
 
-    def centre_back(self, back: Drawn) -> tuple[Panel, Board]:
-        b = Board("centre back", self.side, -1.0)
+    def _at_centre_back(self, b: Board) -> tuple[Panel, Board]:
         f, ln = self.frame, self.lines
-        b.group("Centre back: the frame")
-        ends = self._levels(b, f.centre_back, f.cb_princess, 7, 6, "the back princess seam")
-        b.group("Centre back: the back princess seam")
-        self._draw_edge(b, f.cb_princess, 6, back, upper=False, seam="back princess seam")
-        b.group("Centre back: hem and top")
-        e7, t7 = (0.0, ln.hem_centre_back), (0.0, ln.top_centre_back)
-        b.mark_up(("W7", (0.0, 0.0)), "E7", ln.hem_centre_back, "The hem at the centre back.")
-        b.mark_up(("W7", (0.0, 0.0)), "T7", ln.top_centre_back, "The top at the centre back.")
-        hem = self._join(back.hem, e7, back.heading(False), math.pi / 2, 0.0, 0.0, -1.0)
-        b.draw("E6", "E7", hem, "the hem", "Square to the seam and to the centre back.")
-        top = self._join(back.top, t7, back.heading(True), math.pi / 2, ln.top_back.tilt, 0.0, -1.0)
-        b.draw("T6", "T7", top, "the top", "It carries on the side back's line and ends square to the centre back.")
+        k = len(self.seaming.seams)
+        u = self._upright(k, far=False)
+        centre = self.seaming.numbers(k)[1]
+        b.group(say("draft.group.frame", panel=_capital(b.panel)))
+        ends = self._levels(b, f.centre_back, u.rise, centre, u.number, u.seam)
+        self._draw_edge(b, u)
+        b.group(say("draft.group.hem_and_top", panel=_capital(b.panel)))
+        e, t = (0.0, ln.hem_centre_back), (0.0, ln.top_centre_back)
+        b.mark_up((f"W{centre}", (0.0, 0.0)), f"E{centre}", ln.hem_centre_back, say("draft.why.hem_centre_back"))
+        b.mark_up((f"W{centre}", (0.0, 0.0)), f"T{centre}", ln.top_centre_back, say("draft.why.top_centre_back"))
+        upright = math.pi / 2
+        hem = self._join(u.drawn.hem, e, u.hem_heading, upright, u.hem_tilt, 0.0, -1.0)
+        b.draw(f"E{u.number}", f"E{centre}", hem, _what("hem"), say("draft.why.hem_to_centre_back"))
+        top = self._join(u.drawn.top, t, u.top_heading, upright, u.top_tilt, 0.0, -1.0)
+        before = self.seaming.panels[k - 1].name
+        b.draw(f"T{u.number}", f"T{centre}", top, _what("top"), say("draft.why.top_to_centre_back", before=before))
         edges = (
             _edge("hem", hem.reversed(), True),
-            _edge("back_princess", back.curve, True, back.marks),
+            u.edge(rising=True),
             _edge("top", top, True),
-            _edge("centre_back", line(t7, e7), False, self._centre_marks(f.centre_back, e7[1], t7[1])),
+            _edge("centre_back", line(t, e), False, self._centre_marks(f.centre_back, e[1], t[1])),
         )
         # The level's end nearer the side comes first on the back.
         turned = {level: (pair[1], pair[0]) for level, pair in ends.items()}
-        return self._panel(b, edges, turned, None, None), b
+        return self._panel(b, edges, turned, (), None), b
+
+    def _top(self, near: Upright, far: Upright, back: float) -> Curve:
+        """The top between two seams; beside the cup seam it takes up, or ends as, the neckline."""
+        p, q = near.drawn.top, far.drawn.top
+        leave = square(near.top_heading, near.top_tilt, back)
+        if near.seam.cup:
+            leave = square(near.top_heading, self.neck.corner_tilt, back)
+            # A peak is a corner by style: the further it runs on, the more directly the top falls from it to the side.
+            chord = math.atan2(q[1] - p[1], q[0] - p[0])
+            sharp = self.style.peak / (self.style.peak + 10.0)
+            leave += sharp * (0.8 * chord - leave)
+        arrive = self.neck.arrive if far.seam.cup else square(far.top_heading, far.top_tilt, back)
+        return Curve((join(p, q, leave, arrive),))
+
+    def _why_hem(self, k: int) -> str:
+        return say("draft.why.hem_to_side" if k == self.seaming.side else "draft.why.hem_between")
+
+    def _why_top(self, k: int) -> str:
+        if k == self.seaming.side:
+            return "top_to_side"
+        return "top_from_side" if k == self.seaming.side + 1 else "top_between"
 
     def _join(self, p: Pt, q: Pt, up_p: float, up_q: float, tilt_p: float, tilt_q: float, back: float) -> Curve:
         """A hem or top, from the seam nearer the front to the seam nearer the back."""
@@ -206,20 +260,21 @@ class Draftsman:
         far: Rise,
         near_number: int,
         far_number: int,
-        seam: str,
+        seam: SeamingSeam,
         *,
         first: Rise | None = None,
         start: Pt = (0.0, 0.0),
     ) -> dict[str, tuple[Pt, Pt]]:
         """Square out every level; returns its two ends, the near one first. `first` is a curved near edge."""
-        where = {0: "the centre front", 7: "the centre back"}.get(near_number, "a guide line") + " upright"
+        last = self.seaming.numbers(len(self.seaming.seams))[1]
+        where = {0: "centre_front", last: "centre_back"}.get(near_number, "between")
         w = f"W{near_number}"
-        b.start(w, start, f"Draw {where} on the paper. Mark {w} on it, the waist.", "Everything is set from it.")
+        b.start(w, start, say(f"draft.start.{where}", point=w), say("draft.why.start"))
         ends = {}
         for level in ("waist", "underbust", "bust", "high_hip"):
             if level == "high_hip" and not self.lines.reaches_high_hip:
                 continue
-            letter, word = LEVEL_LETTER[level], LEVEL_WORD[level]
+            letter, word = LEVEL_LETTER[level], say(f"draft.level.{level}")
             guide = (start[0], heights[level])
             name = f"{letter}{near_number}"
             if level != "waist":
@@ -228,16 +283,18 @@ class Draftsman:
                 )
             near = guide if first is None else (first.point(level)[0], heights[level])
             if first is not None and level != "waist":
-                b.square_out((f"{letter}'", guide), name, near, f"The {word} on the near seam.")
+                b.square_out((f"{letter}'", guide), name, near, say("draft.why.level_near", level=word))
             to = far.point(level)
             b.square_out(
-                (name, near), f"{letter}{far_number}", to, f"The {word} on {seam}: this panel's share of the girth."
+                (name, near), f"{letter}{far_number}", to, say("draft.why.level_far", level=word, seam=seam.spoken)
             )
             ends[level] = (near, to)
         return ends
 
-    def _draw_edge(self, b: Board, rise: Rise, number: int, drawn: Drawn, *, upper: bool, seam: str) -> None:
+    def _draw_edge(self, b: Board, u: Upright) -> None:
         """Draw an edge stretch by stretch, from the hem up, as it is left after hem and top have cut it."""
+        b.group(say("draft.group.seam", panel=_capital(b.panel), seam=u.seam.spoken))
+        drawn, number = u.drawn, u.number
         names = [n for n in ("hem", *LEVELS, "top") if n in drawn.marks]
         letters = {"hem": "E", "top": "T", **LEVEL_LETTER}
         on_body = [n for n in names if n in LEVEL_LETTER]
@@ -245,12 +302,12 @@ class Draftsman:
             near = on_body[0] if end == "hem" else on_body[-1]
             if abs(drawn.marks[end] - drawn.marks[near]) > 1e-6:
                 at = drawn.hem if end == "hem" else drawn.top
-                what = "The hem" if end == "hem" else ("The end of the cup" if upper else "The top")
+                what = "end_hem" if end == "hem" else ("end_cup" if u.seam.cup else "end_top")
                 b.go(
-                    (f"{letters[near]}{number}", rise.point(near)),
+                    (f"{letters[near]}{number}", u.rise.point(near)),
                     f"{letters[end]}{number}",
                     at,
-                    f"{what} on this seam.",
+                    say(f"draft.why.{what}"),
                 )
         for low, high in pairwise(names):
             s0, s1 = drawn.marks[low], drawn.marks[high]
@@ -261,8 +318,8 @@ class Draftsman:
                 f"{letters[low]}{number}",
                 f"{letters[high]}{number}",
                 part,
-                f"the {seam}",
-                _why_stretch(low, high, upper),
+                say("draft.line.seam", seam=u.seam.spoken),
+                _why_stretch(low, high, u.seam.cup),
             )
 
     def _centre_marks(self, heights: Mapping[str, float], hem: float, top: float) -> dict[str, float]:
@@ -274,7 +331,12 @@ class Draftsman:
         return marks
 
     def _panel(
-        self, b: Board, edges: tuple[Edge, ...], ends: dict[str, tuple[Pt, Pt]], apex: Pt | None, fold: str | None
+        self,
+        b: Board,
+        edges: tuple[Edge, ...],
+        ends: dict[str, tuple[Pt, Pt]],
+        uprights: tuple[Upright, ...],
+        fold: str | None,
     ) -> Panel:
         (x0, _), (x1, _) = ends["waist"]
         x = (x0 + x1) / 2.0
@@ -282,8 +344,9 @@ class Draftsman:
         low, high = max(sorted(ys)[:2]), min(sorted(ys)[-2:])
         room = high - low
         grain = ((x, low + GRAIN_MARGIN * room), (x, high - GRAIN_MARGIN * room))
-        points = {"bust_point": apex} if apex is not None else {}
-        return Panel(b.panel, self.side, "front" if b.toward_back > 0.0 else "back", fold, edges, ends, points, grain)
+        apex = next((u.rise.point("bust") for u in uprights if u.seam.cup), None)
+        points = {} if apex is None else {"bust_point": apex}
+        return Panel(b.panel, self.side, b.part, fold, edges, ends, points, grain)
 
 
 def princess(rise: Rise, close: float, low: float, high: float, radius: float, *, reaches_high_hip: bool) -> Drawn:
@@ -297,18 +360,21 @@ def _edge(role: Role, curve: Curve, rising: bool, marks: Mapping[str, float] | N
     return Edge(role, role, curve, rising, marks or {})
 
 
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _what(name: str) -> str:
+    return say(f"draft.line.{name}")
+
+
 def _why_height(level: str, number: int) -> str:
-    word = LEVEL_WORD[level]
-    if number == 0:
-        return f"The {word}. This height lets the curved princess seam measure what the tape said."
-    return f"The {word}. This height makes the seam as long as the one it is sewn to."
+    return say("draft.why.height_first" if number == 0 else "draft.why.height", level=say(f"draft.level.{level}"))
 
 
-def _why_stretch(low: str, high: str, upper: bool) -> str:
+def _why_stretch(low: str, high: str, cup: bool) -> str:
     if (low, high) == ("underbust", "bust"):
-        return "Under the breast; it stands upright at the bust." if upper else "It stands upright at the bust."
-    if low == "bust" and upper:
-        return "Upper shaping: the seam closes in again so that the top does not gape."
-    if high == "waist":
-        return "The skirt part flares from the waist."
-    return "One smooth sweep; no corner at the level."
+        return say("draft.why.stretch_breast" if cup else "draft.why.stretch_bust")
+    if low == "bust" and cup:
+        return say("draft.why.stretch_upper")
+    return say("draft.why.stretch_skirt" if high == "waist" else "draft.why.stretch")

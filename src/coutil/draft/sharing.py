@@ -1,37 +1,22 @@
-"""How the widths of the body's levels are shared among the panels of a half.
+"""How the widths of the body's levels are shared among the panels of a half, whatever its seaming.
 
 At the bust each panel has its full width; at every lower level its edges stand in from there by a share of what the
-front, or the back, has lost. The shares start from a division of the whole reduction of the half of 30 : 40 : 30 at
-the underbust (centre front's princess edge, side front's, side seam) and 30 : 35 : 35 at the waist, with the side
-seam's part divided between its two edges so that front and back each keep half of the underbust girth. Two things are
-done otherwise, for these reasons:
-
-- From the underbust down, each edge moves by a share of what the *next* level loses, counted from where it stands. So
-  no edge turns back on itself between two levels, and a waist taken again changes nothing above it.
-- The back princess seam takes part from the underbust down. The hollow of the back lies there and not at the side;
-  without it the side back's side edge alone would slant by up to 5 cm at the waist.
+front, or the back, has lost. From the underbust down, each edge moves by its share of what the *next* level loses,
+counted from where it stands: so no edge turns back on itself between two levels, and a waist taken again changes
+nothing above it. Which share an edge has says the seaming.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from coutil.body import Body, BodySide
 from coutil.draft.refusal import DraftError
 from coutil.draft.rise import STEEPEST_SHARE
+from coutil.seaming import Seaming, Shares
 from coutil.units import cm
 
-# Shares of what a front half loses: centre front's princess edge, side front's princess edge, side front's side edge.
-# Bust to underbust: 30, 40 and 10 of the whole half's 100, 80 of which lie in front (common practice, no source).
-FRONT_TO_UNDERBUST = (0.375, 0.5, 0.125)
-FRONT_TO_WAIST = (0.35, 0.40, 0.25)  # found by trial: near 30 : 35 : 35 of the whole on common figures
-FRONT_TO_HIGH_HIP = (0.25, 0.30, 0.45)  # the flare lies mostly over the hip bone, at the side
-# Shares of what a back half loses: side back's side edge, its princess edge, centre back's princess edge. By trial.
-BACK_TO_UNDERBUST = (0.5, 0.25, 0.25)
-BACK_TO_WAIST = (0.3, 0.35, 0.35)
-BACK_TO_HIGH_HIP = (0.5, 0.25, 0.25)
-# Part of the back's width at the bust that the side back panel gets; the rest is the centre back's. Common practice.
-SIDE_BACK_PART = 0.55
 # How much of a front waist that is more than half the waist (or less) shows at the high hip too: half. Found by trial.
 BELLY_CARRIED = 0.5
 # A panel narrower than this cannot hold two 1/2 in allowances and lie flat, in mm. Common practice, no source.
@@ -43,22 +28,32 @@ UPPER_PART = 0.75
 # The same share never leaves these bounds, whatever the upper bust says: below, the top gapes; above, it cuts in.
 UPPER_BOUNDS = (0.15, 0.60)
 
+Widths = dict[str, float]
+
 
 @dataclass(frozen=True, slots=True)
 class Half:
-    """One half of the garment: the width of every panel at every level, and how far its edges stand in, in mm.
+    """One half of the garment, in mm by level: its front and its back, every panel, and how far its edges stand in.
 
-    `insets[edge][level]` counts from where the edge stands at the bust, positive towards the panel's middle.
+    Tuples go by panel from the centre front. `near[k]` and `far[k]` are the insets of panel k's edges towards the
+    centre front and the centre back, counted from where the edge stands at the bust, positive towards the panel's
+    middle; None where the edge is a straight centre. `at[k]` is where its near edge stands at the bust: from the centre
+    front on a front panel, from the centre back on a back panel. `close` is what the cup seam's two edges close in by
+    above the bust point.
     """
 
-    width: dict[str, dict[str, float]]
-    insets: dict[str, dict[str, float]]
-    bust_point: float
-    close_centre: float
-    close_side: float
+    front: Widths
+    back: Widths
+    width: tuple[Widths, ...]
+    near: tuple[Widths | None, ...]
+    far: tuple[Widths | None, ...]
+    at: tuple[float, ...]
+    close: tuple[float, float]
 
 
-def share_out(body: Body, side: BodySide, ease: dict[str, float], gap: float, foam: float, where: str) -> Half:
+def share_out(
+    seaming: Seaming, body: Body, side: BodySide, ease: dict[str, float], gap: float, foam: float, where: str
+) -> Half:
     """Share the girths of one half. `ease` by level and `gap` count for the whole girth, `foam` for the whole front.
 
     `where` names the side in refusals ("" for an even body). Raises DraftError naming the measurements in conflict.
@@ -71,46 +66,22 @@ def share_out(body: Body, side: BodySide, ease: dict[str, float], gap: float, fo
         / 2.0
         for level in girth
     }
-    centre = _centre_insets(front, side)
-    sf_inset, ss_inset = _side_front_insets(front, side, centre)
-    sb_inset = _chain(back, (BACK_TO_UNDERBUST[0], BACK_TO_WAIST[0], BACK_TO_HIGH_HIP[0]))
-    bp_inset = _chain(back, (BACK_TO_UNDERBUST[1], BACK_TO_WAIST[1], BACK_TO_HIGH_HIP[1]))
-    cb_inset = _chain(back, (BACK_TO_UNDERBUST[2], BACK_TO_WAIST[2], BACK_TO_HIGH_HIP[2]))
-    at_bust = {
-        "centre front": side.bust_point,
-        "side front": front["bust"] - side.bust_point,
-        "side back": SIDE_BACK_PART * back["bust"],
-        "centre back": (1.0 - SIDE_BACK_PART) * back["bust"],
-    }
-    gone = {
-        "centre front": (centre,),
-        "side front": (sf_inset, ss_inset),
-        "side back": (sb_inset, bp_inset),
-        "centre back": (cb_inset,),
-    }
-    width = {
-        panel: {level: at_bust[panel] - sum(inset[level] for inset in gone[panel]) for level in girth} for panel in gone
-    }
-    _refuse_narrow(width, where, gap)
+    at_bust = (*_front_at_bust(seaming, front["bust"], side), *_back_at_bust(seaming, back["bust"]))
+    edges = (*_front_insets(seaming, front, side, at_bust[0]), *(_chain(back, s) for s in _back_shares(seaming)))
+    # In the order of the edges from the centre front: panel 0's far one, panel 1's near one, and so on.
+    far = (*edges[0::2], None)
+    near = (None, *edges[1::2])
+    width = tuple(
+        {level: full - sum(inset[level] for inset in (n, f) if inset is not None) for level in girth}
+        for full, n, f in zip(at_bust, near, far, strict=True)
+    )
+    _refuse_narrow(seaming, width, where, gap)
     upper = (body.bust - body.upper_bust) / max(body.bust - body.underbust, 1.0) * UPPER_PART
     upper = min(max(upper, UPPER_BOUNDS[0]), UPPER_BOUNDS[1])
-    return Half(
-        width=width,
-        insets={
-            "centre front/front_princess": centre,
-            "side front/front_princess": sf_inset,
-            "side front/side": ss_inset,
-            "side back/side": sb_inset,
-            "side back/back_princess": bp_inset,
-            "centre back/back_princess": cb_inset,
-        },
-        bust_point=side.bust_point,
-        close_centre=upper * max(centre["underbust"], 0.0),
-        close_side=upper * max(sf_inset["underbust"], 0.0),
-    )
+    return Half(front, back, width, near, far, _standing(seaming, at_bust), _closing(seaming, near, far, upper))
 
 
-def _front_widths(body: Body, side: BodySide, ease: dict[str, float], foam: float) -> dict[str, float]:
+def _front_widths(body: Body, side: BodySide, ease: dict[str, float], foam: float) -> Widths:
     """Width of one front half, from the centre front to the side seam, at each level."""
     waist = side.front_waist + ease["waist"] / 4.0
     belly = BELLY_CARRIED * (side.front_waist - body.waist / 4.0)
@@ -122,59 +93,106 @@ def _front_widths(body: Body, side: BodySide, ease: dict[str, float], foam: floa
     }
 
 
-def _chain(width: dict[str, float], shares: tuple[float, float, float]) -> dict[str, float]:
+def _front_at_bust(seaming: Seaming, front: float, side: BodySide) -> Iterator[float]:
+    """Full width of each front panel at the bust."""
+    before = 0.0
+    for seam in seaming.seams[: seaming.side]:
+        place = side.bust_point if seam.at is None else seam.at * front
+        yield place - before
+        before = place
+    yield front - before
+
+
+def _back_at_bust(seaming: Seaming, back: float) -> Iterator[float]:
+    """Full width of each back panel at the bust; the back's seams are placed from the side."""
+    before = 0.0
+    for seam in seaming.seams[seaming.side + 1 :]:
+        assert seam.at is not None
+        yield (seam.at - before) * back
+        before = seam.at
+    yield (1.0 - before) * back
+
+
+def _standing(seaming: Seaming, at_bust: Sequence[float]) -> tuple[float, ...]:
+    """Where each panel's near edge stands at the bust: from the centre front, or from the centre back."""
+    first_back = seaming.side + 1
+    front = (sum(at_bust[:k]) for k in range(first_back))
+    back = (sum(at_bust[k:]) for k in range(first_back, len(at_bust)))
+    return (*front, *back)
+
+
+def _chain(width: Widths, shares: Shares) -> Widths:
     """Insets of an edge that takes its share of each loss, level by level from the bust down."""
-    underbust = shares[0] * (width["bust"] - width["underbust"])
-    waist = underbust + shares[1] * (width["underbust"] - width["waist"])
-    high_hip = waist + shares[2] * (width["waist"] - width["high_hip"])
+    underbust = shares.underbust * (width["bust"] - width["underbust"])
+    waist = underbust + shares.waist * (width["underbust"] - width["waist"])
+    high_hip = waist + shares.high_hip * (width["waist"] - width["high_hip"])
     return {"bust": 0.0, "underbust": underbust, "waist": waist, "high_hip": high_hip}
 
 
-def _centre_insets(front: dict[str, float], side: BodySide) -> dict[str, float]:
-    """The centre front's princess edge: its share, within what its curve can take and the panel can spare."""
-    cap = min(_princess_cap(side), side.bust_point - NARROWEST)
-    inset = _chain(front, (FRONT_TO_UNDERBUST[0], FRONT_TO_WAIST[0], FRONT_TO_HIGH_HIP[0]))
-    over = max(inset["underbust"] - cap, 0.0)
-    spare = side.bust_point - NARROWEST
-    return {
-        "bust": 0.0,
-        "underbust": inset["underbust"] - over,
-        "waist": min(inset["waist"] - over, spare),
-        "high_hip": min(inset["high_hip"] - over, spare),
-    }
+def _front_shares(seaming: Seaming) -> list[Shares]:
+    """The front's edges from the centre front out; the side's is the last."""
+    *inner, side = seaming.seams[: seaming.side + 1]
+    return [*(shares for s in inner for shares in (s.near, s.far)), side.near]
 
 
-def _side_front_insets(
-    front: dict[str, float], side: BodySide, centre: dict[str, float]
-) -> tuple[dict[str, float], dict[str, float]]:
-    """The side front's two edges. What the centre front could not take goes to its princess edge, then to the side."""
-    own = _chain(front, (FRONT_TO_UNDERBUST[1], FRONT_TO_WAIST[1], FRONT_TO_HIGH_HIP[1]))
-    due = {level: front["bust"] - front[level] - centre[level] for level in front}
-    due_side = _chain(front, (FRONT_TO_UNDERBUST[2], FRONT_TO_WAIST[2], FRONT_TO_HIGH_HIP[2]))
-    princess = min(due["underbust"] - due_side["underbust"], _princess_cap(side))
-    shift = princess - own["underbust"]
-    out = {level: own[level] + (0.0 if level == "bust" else shift) for level in own}
-    return out, {level: due[level] - out[level] for level in front}
+def _back_shares(seaming: Seaming) -> list[Shares]:
+    side, *inner = seaming.seams[seaming.side :]
+    return [side.far, *(shares for s in inner for shares in (s.near, s.far))]
 
 
-def _princess_cap(side: BodySide) -> float:
+def _front_insets(seaming: Seaming, front: Widths, side: BodySide, first: float) -> list[Widths]:
+    """The front's edges from the centre front out: each its share, within what its curve can take.
+
+    `first` is the width of the centre front's panel at the bust: its one edge takes no more than the panel can spare.
+    What an edge could not take at the underbust goes to the next one, and at last to the side.
+    """
+    shares = _front_shares(seaming)
     # 0.97: the cap keeps a little off the limit at which the edge itself would refuse.
-    return 0.97 * STEEPEST_SHARE * side.bust_to_underbust
+    cap = 0.97 * STEEPEST_SHARE * side.bust_to_underbust
+    spare = first - NARROWEST
+    own = [_chain(front, share) for share in shares]
+    out: list[Widths] = []
+    for k, edge in enumerate(own[:-1]):
+        # What is left of the loss once those before have had theirs and those behind are kept theirs.
+        due = edge["underbust"]
+        if k:
+            due = front["bust"] - front["underbust"]
+            for other in (*out, *own[k + 1 :]):
+                due -= other["underbust"]
+        taken = min(due, cap) if k else min(due, cap, spare)
+        shift = taken - edge["underbust"]
+        moved = {level: edge[level] + (0.0 if level == "bust" else shift) for level in edge}
+        if k == 0:
+            moved |= {level: min(moved[level], spare) for level in ("waist", "high_hip")}
+        out.append(moved)
+    rest = {level: front["bust"] - front[level] - sum(inset[level] for inset in out) for level in front}
+    return [*out, rest]
 
 
-def _refuse_narrow(width: dict[str, dict[str, float]], where: str, gap: float) -> None:
-    conflict = {
-        "centre front": ("bust_span", "front_bust_arc"),
-        "side front": ("bust_span", "front_bust_arc", "waist"),
-        "side back": ("bust", "front_bust_arc", "front_waist_arc"),
-        "centre back": ("bust", "front_bust_arc", "front_waist_arc"),
-    }
-    for panel, levels in width.items():
+def _closing(
+    seaming: Seaming, near: Sequence[Widths | None], far: Sequence[Widths | None], upper: float
+) -> tuple[float, float]:
+    if seaming.cup is None:
+        return 0.0, 0.0
+    edges = far[seaming.cup], near[seaming.cup + 1]
+    a, b = (upper * max(inset["underbust"], 0.0) if inset is not None else 0.0 for inset in edges)
+    return a, b
+
+
+def _refuse_narrow(seaming: Seaming, width: Sequence[Widths], where: str, gap: float) -> None:
+    for k, levels in enumerate(width):
         level = min(levels, key=lambda name: levels[name])
-        if levels[level] < NARROWEST:
-            names = conflict[panel] + (("style.lacing_gap",) if gap and "back" in panel else ())
-            raise DraftError(
-                names,
-                f"the {panel} panel{where} would be {cm(levels[level])} wide at the {level.replace('_', ' ')}, "
-                f"less than the {cm(NARROWEST)} that can be sewn",
-            )
+        if levels[level] >= NARROWEST:
+            continue
+        panel = seaming.panels[k]
+        if panel.part == "back":
+            names: tuple[str, ...] = ("bust", "front_bust_arc", "front_waist_arc")
+            names += ("style.lacing_gap",) if gap else ()
+        else:
+            names = ("bust_span", "front_bust_arc") if seaming.cup is not None else ("bust", "front_bust_arc")
+            names += ("waist",) if k else ()
+        raise DraftError(
+            names,
+            f"the {panel.name} panel{where} would be {cm(levels[level])} wide at the {level.replace('_', ' ')}, "
+            f"less than the {cm(NARROWEST)} that can be sewn",
+        )

@@ -4,88 +4,98 @@ from __future__ import annotations
 
 from coutil.body import Body, BodySide
 from coutil.draft.board import Board
-from coutil.draft.sharing import Half
+from coutil.draft.sharing import Half, Widths
 from coutil.draft.style import SettledStyle
 from coutil.pattern.model import Side
+from coutil.seaming import Seaming
+from coutil.words import say
 
-_EDGE = {"front_princess": "princess edge", "back_princess": "princess edge", "side": "side edge"}
 _LOSSES = (("bust", "underbust"), ("underbust", "waist"), ("waist", "high_hip"))
 
 
-def reckon(half: Half, body: Body, measures: BodySide, style: SettledStyle, foam: float, side: Side) -> Board:
+def reckon(
+    seaming: Seaming, half: Half, body: Body, measures: BodySide, style: SettledStyle, foam: float, side: Side
+) -> Board:
     """Note the sums of one half on a board of their own; they make no points and draw no lines."""
     b = Board("", side, +1.0)
-    b.group("The sums")
-    front = {v: half.width["centre front"][v] + half.width["side front"][v] for v in half.width["centre front"]}
-    back = {v: half.width["side back"][v] + half.width["centre back"][v] for v in half.width["side back"]}
+    b.group(say("draft.group.sums"))
+    front, back = half.front, half.back
     figures = {"front": front["bust"], "arc": measures.front_bust, "ease": style.ease["bust"] / 4.0}
-    more = ""
     if foam:
         figures["foam"] = foam / 2.0
-        more = " and {foam} for the foam"
     b.note(
         "reckon",
-        f"Half the front at the bust: {{arc}} from the tape, with {{ease}} of ease{more}, makes {{front}}.",
-        "From the centre front to the side seam.",
+        say("draft.sums.front_bust_foam" if foam else "draft.sums.front_bust"),
+        say("draft.why.front_bust"),
         figures=figures,
     )
     belly = abs(measures.front_waist - body.waist / 4.0) > 0.5
-    fuller = "A quarter of the girth and of its ease, and what this front is fuller at the waist than a quarter."
     for level in ("underbust", "waist", "high_hip"):
         b.note(
             "reckon",
-            f"Half the front at the {_word(level)}: {{front}}.",
-            "A quarter of the girth and of its ease." if level == "underbust" or not belly else fuller,
+            say("draft.sums.front", level=_word(level)),
+            say("draft.why.quarter" if level == "underbust" or not belly else "draft.why.fuller"),
             figures={"front": front[level]},
         )
     if style.gap:
-        b.note(
-            "reckon",
-            "The lacing leaves {gap} open at the centre back, half of it on each side. The cloth is that much less.",
-            "Edges that meet cannot be laced tighter.",
-            figures={"gap": style.gap},
-        )
+        b.note("reckon", say("draft.sums.gap"), say("draft.why.gap"), figures={"gap": style.gap})
     for level in ("bust", "underbust", "waist", "high_hip"):
         b.note(
             "reckon",
-            f"Half the back at the {_word(level)}: {{back}}.",
-            "Half of what is left of girth, ease and gap once both fronts are taken off.",
+            say("draft.sums.back", level=_word(level)),
+            say("draft.why.back"),
             figures={"back": back[level]},
         )
-    _share(b, half, "front", front, ("centre front/front_princess", "side front/front_princess", "side front/side"))
-    _share(b, half, "back", back, ("side back/side", "side back/back_princess", "centre back/back_princess"))
-    b.note(
-        "reckon",
-        "Above the bust point the seam closes in again: by {centre} on the centre front and by {side} on the side "
-        "front, reached {reach} above the bust point.",
-        "Upper shaping, so that the top does not gape: about a third of what the seam takes in below.",
-        figures={"centre": half.close_centre, "side": half.close_side, "reach": measures.bust_to_underbust},
-    )
+    for part, width in (("front", front), ("back", back)):
+        _share(b, part, width, _edges(seaming, half, part))
+    if seaming.cup is not None:
+        near, far = (seaming.panels[k].name for k in (seaming.cup, seaming.cup + 1))
+        centre, other = half.close
+        b.note(
+            "reckon",
+            say("draft.sums.upper", near=near, far=far),
+            say("draft.why.upper"),
+            figures={"centre": centre, "side": other, "reach": measures.bust_to_underbust},
+        )
     return b
 
 
-def _share(b: Board, half: Half, part: str, width: dict[str, float], edges: tuple[str, ...]) -> None:
+def _edges(seaming: Seaming, half: Half, part: str) -> list[tuple[str, Widths]]:
+    """The upright edges of the front or the back from the centre front on: what each is called, and its insets."""
+    out = []
+    for k, panel in enumerate(seaming.panels):
+        for inset, seam in ((half.near[k], k - 1), (half.far[k], k)):
+            if panel.part == part and inset is not None:
+                out.append((say("draft.sums.edge", panel=panel.name, edge=seaming.seams[seam].edge_spoken), inset))
+    return out
+
+
+def _share(b: Board, part: str, width: Widths, edges: list[tuple[str, Widths]]) -> None:
     """How what one level loses, or gains, against the level above is shared among the edges of the front or back."""
-    names = [f"{panel}'s {_EDGE[edge]}" for panel, edge in (e.split("/") for e in edges)]
     for upper, lower in _LOSSES:
         change = width[upper] - width[lower]
-        moved = [half.insets[e][lower] - half.insets[e][upper] for e in edges]
-        verb = "loses" if change >= 0.0 else "gains"
+        moved = [inset[lower] - inset[upper] for _, inset in edges]
         parts = ", ".join(
-            f"the {n} {{e{k}}}{_against(m, change)}" for k, (n, m) in enumerate(zip(names, moved, strict=True))
+            say(f"draft.sums.share{_against(m, change)}", edge=name, part=f"{{e{k}}}")
+            for k, ((name, _), m) in enumerate(zip(edges, moved, strict=True))
         )
         b.note(
             "share",
-            f"From the {_word(upper)} to the {_word(lower)} half the {part} {verb} {{change}}: {parts}.",
-            "Shares that keep every seam a calm line and follow the body where it goes in and out.",
+            say(
+                f"draft.sums.{'loses' if change >= 0.0 else 'gains'}_{part}",
+                upper=_word(upper),
+                lower=_word(lower),
+                parts=parts,
+            ),
+            say("draft.why.shares"),
             figures={"change": abs(change), **{f"e{k}": abs(m) for k, m in enumerate(moved)}},
         )
 
 
 def _against(moved: float, change: float) -> str:
-    """A word for an edge that moves the other way than the whole."""
-    return " the other way" if moved * change < 0.0 and abs(moved) > 0.05 else ""
+    """The ending of the text's key for an edge that moves the other way than the whole."""
+    return "_against" if moved * change < 0.0 and abs(moved) > 0.05 else ""
 
 
 def _word(level: str) -> str:
-    return level.replace("_", " ")
+    return say(f"draft.level.{level}")

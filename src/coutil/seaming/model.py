@@ -7,8 +7,7 @@ what lies behind it the back.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal
 
@@ -111,8 +110,6 @@ class Seaming:
     panels: tuple[SeamingPanel, ...]
     seams: tuple[SeamingSeam, ...]
     openings: tuple[Opening, ...] = ()
-    # Which measurements speak against each other where a panel becomes too narrow, by panel; see coutil.draft.sharing.
-    narrow: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _check(self)
@@ -140,6 +137,10 @@ class Seaming:
         near = CENTRE_FRONT if k == 0 else self.seams[k - 1].role
         far = CENTRE_BACK if k == len(self.seams) else self.seams[k].role
         return near, far
+
+    def numbers(self, k: int) -> tuple[int, int]:
+        """The numbers that the points of panel k's two upright edges bear in the lesson: W4 and W5 on the third."""
+        return 2 * k, 2 * k + 1
 
     def number(self, panel: str) -> int:
         """The place of a panel, from 0 at the centre front; raises KeyError."""

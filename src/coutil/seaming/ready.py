@@ -38,10 +38,4 @@ PRINCESS_4: Final = Seaming(
             edge_called="princess edge",
         ),
     ),
-    narrow={
-        "centre front": ("bust_span", "front_bust_arc"),
-        "side front": ("bust_span", "front_bust_arc", "waist"),
-        "side back": ("bust", "front_bust_arc", "front_waist_arc"),
-        "centre back": ("bust", "front_bust_arc", "front_waist_arc"),
-    },
 )

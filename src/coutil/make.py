@@ -69,7 +69,7 @@ class Work:
         """All steps: the draft's, then those for pads, notches and allowances; none for a pattern brought in."""
         if self.draft is None:
             return ()
-        return (*self.draft.steps, *layer_steps(self.pattern, self.order.build))
+        return (*self.draft.steps, *layer_steps(self.pattern, self.order.build, self.draft.seaming))
 
     @property
     def layers(self) -> tuple[Layer, ...]:

@@ -29,10 +29,12 @@ def pad_findings(pattern: Pattern, *, top_drop: float, side_inset: float, side_d
     `side_dip` what it keeps from the side front's side seam and top.
     """
     out: list[Finding] = []
+    cup_edges = {(r.panel, r.side): pattern.edge_of(r) for s in pattern.cup_seams for r in (s.a, s.b)}
+    outer = {(s.b.panel, s.b.side) for s in pattern.cup_seams}
     spans: dict[Side, list[_Span]] = {}
     for pad in pattern.pads:
         panel = pattern.panel(pad.panel, pad.side)
-        edge = panel.edge("front_princess")
+        edge = cup_edges[panel.name, panel.side]
         span = _span(pad, edge)
         out += _inside(pad, panel)
         if span is None:
@@ -40,9 +42,10 @@ def pad_findings(pattern: Pattern, *, top_drop: float, side_inset: float, side_d
         else:
             spans.setdefault(pad.side, []).append(span)
             out += _princess(span, panel, edge, top_drop)
-        if panel.name == "side front":
-            out += _clear(pad, panel, "side", side_inset)
-            out += _clear(pad, panel, "top", side_dip)
+        if (panel.name, panel.side) in outer:
+            beyond = next(e for e in panel.edges if e.kind in ("seam", "centre") and e.name != edge.name)
+            out += _clear(pad, panel, beyond, side_inset)
+            out += _clear(pad, panel, next(e for e in panel.edges if e.kind == "top"), side_dip)
     for side, pair in spans.items():
         if len(pair) == 2:
             out += _arcs_match(side, *pair)
@@ -122,15 +125,14 @@ def _span(pad: Pad, edge: Edge) -> _Span | None:
     return _Span(middle - low, high - middle, low, high, max(d for _, d in found))
 
 
-def _clear(pad: Pad, panel: Panel, role: str, wanted: float) -> list[Finding]:
+def _clear(pad: Pad, panel: Panel, edge: Edge, wanted: float) -> list[Finding]:
     rim = shapely.linestrings(
         list(chain.from_iterable(e.curve.points(tolerance=FLATNESS) for e in pad.edges if e.role == "pad_rim"))
     )
-    edge = next(e for e in panel.edges if e.role == role)
     kept = float(shapely.distance(rim, shapely.linestrings(edge.curve.points(tolerance=FLATNESS))))
     if kept >= wanted - TOLERANCE:
         return []
-    what = "the side seam" if role == "side" else "the top edge"
+    what = "the top edge" if edge.kind == "top" else f"the {edge.role.replace('_', ' ')} seam"
     return [
         _stop(
             panel,

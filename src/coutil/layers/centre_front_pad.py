@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from coutil.layers.half import Half, of_role
+from coutil.layers.half import Half
 from coutil.layers.rims import crossing, crossings, pinned, rim, shifted
 from coutil.layers.words import said
 from coutil.order import PadBuild
@@ -30,7 +30,7 @@ def centre_front_pad(half: Half, build: PadBuild) -> tuple[tuple[Edge, ...], flo
     start = half.start(build)
     s, u, p = (half.princess.point(x) for x in (start, half.low, half.middle))
     radius = half.middle - half.low
-    centre = of_role(half.edges, "centre_front", half.name).curve
+    centre = half.other.curve
     tx, ty = half.princess.tangent(half.low)
     up = math.atan2(ty, tx)
     # The rim leaves the underbust point square to the radius; or, where the seam straightens out there, square to the

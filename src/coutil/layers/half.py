@@ -22,22 +22,28 @@ class NoPad(Exception):  # noqa: N818  (it ends as a finding, not as an error)
 
 @dataclass(frozen=True, slots=True)
 class Half:
-    """A panel drawn as on the left half; its princess edge from below, with its places by arc length in mm."""
+    """A panel drawn as on the left half; its edge on the cup seam from below, with its places by arc length in mm.
+
+    `other` is its upright edge away from the cup: the centre front, the side, or a seam.
+    """
 
     name: str
     side: Side
     words: str
     edges: tuple[Edge, ...]
+    seam: Edge
     princess: Curve
+    other: Edge
     top: Curve
     low: float
     middle: float
     end: float
 
     @classmethod
-    def of(cls, panel: Panel, *, turned: bool) -> Half:
+    def of(cls, panel: Panel, edge: str, *, turned: bool) -> Half:
+        """The panel whose edge of that name lies on the cup seam; `turned` over where it is a right one."""
         edges = turned_over(panel.edges) if turned else panel.edges
-        princess = of_role(edges, "front_princess", panel.name)
+        princess = next(e for e in edges if e.name == edge)
         words = panel_words(panel)
         if "underbust" not in princess.marks or "bust_point" not in princess.marks:
             lost = "underbust" if "underbust" not in princess.marks else "bust point"
@@ -52,7 +58,9 @@ class Half:
             panel.side,
             words,
             edges,
+            princess,
             up,
+            beyond(edges, princess, panel.name),
             of_role(edges, "top", panel.name).curve,
             princess.marks["underbust"],
             princess.marks["bust_point"],
@@ -79,20 +87,28 @@ class Half:
         curve = self.princess.part(self.low, start)
         bust = self.middle - self.low
         marks = {"underbust": 0.0, "bust": bust, "bust_point": bust, "top": curve.length}
-        return Edge("front_princess", "front_princess", curve if rising else curve.reversed(), rising, marks)
+        return Edge(self.seam.name, self.seam.role, curve if rising else curve.reversed(), rising, marks)
 
 
 def turned_over(edges: tuple[Edge, ...]) -> tuple[Edge, ...]:
     """The edges of the other half: x becomes -x, the outline anticlockwise again, marks still from the lower end."""
 
     def turned(e: Edge) -> Edge:
-        if e.role in ("top", "hem", "pad_rim"):
+        if e.kind in ("top", "hem", "rim"):
             # These count their marks from the start, which was their end.
             marks = {k: e.curve.length - s for k, s in e.marks.items()}
             return replace(e, curve=e.curve.mirrored().reversed(), marks=marks)
         return replace(e, curve=e.curve.mirrored().reversed(), rising=not e.rising)
 
     return tuple(turned(e) for e in reversed(edges))
+
+
+def beyond(edges: tuple[Edge, ...], seam: Edge, panel: str) -> Edge:
+    """The upright edge of a panel that is not `seam`."""
+    for e in edges:
+        if e.kind in ("seam", "centre") and e.name != seam.name:
+            return e
+    raise LayerError(f"the {panel} has no edge beside its {seam.name.replace('_', ' ')}")
 
 
 def of_role(edges: tuple[Edge, ...], role: str, panel: str) -> Edge:

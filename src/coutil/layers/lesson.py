@@ -7,153 +7,178 @@ curve.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from coutil.draft import Step
 from coutil.draft.board import Board
 from coutil.order import Build
-from coutil.pattern import Edge, Pad, Panel, Pattern
-from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, SEWN_END
+from coutil.pattern import Edge, Pad, Panel, Pattern, Seam
+from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, sewn_length
 from coutil.plane import Curve
-
-# Roles in the order in which allowances are told, and what they are called.
-_ROLES = {
-    "centre_front": "centre front",
-    "front_princess": "front princess seam",
-    "side": "side seam",
-    "back_princess": "back princess seam",
-    "centre_back": "centre back",
-    "top": "top",
-    "hem": "hem",
-}
+from coutil.seaming import PRINCESS_4, Seaming, edge_kind
+from coutil.seaming.roles import HEM, TOP
+from coutil.words import say
 
 
-def layer_steps(pattern: Pattern, build: Build) -> tuple[Step, ...]:
+def layer_steps(pattern: Pattern, build: Build, seaming: Seaming = PRINCESS_4) -> tuple[Step, ...]:
     """Steps for every pad of a pattern that `layer_up` has layered, then the notches and the allowances."""
     steps: list[Step] = []
-    for pad in pattern.pads:
-        panel = pattern.panel(pad.panel, pad.side)
-        number = 1 if pad.panel == "centre front" else 2
-        steps += _pad(panel, pad, build, number, pattern.panel("centre front", pad.side))
-    return (*steps, *_notches(pattern), *_allowances(pattern, build))
+    for seam in pattern.cup_seams:
+        pair = [
+            (p, ref) for ref in (seam.a, seam.b) for p in pattern.pads if (p.panel, p.side) == (ref.panel, ref.side)
+        ]
+        for inner, (pad, ref) in zip((True, False), pair, strict=False):
+            near, far = seaming.numbers(seaming.number(ref.panel))
+            cup = _Cup(pattern, seam, pad, build, far if inner else near, inner)
+            steps += cup.steps()
+    return (*steps, *_notches(pattern), *_allowances(pattern, build, seaming))
 
 
-def _pad(panel: Panel, pad: Pad, build: Build, number: int, front: Panel) -> list[Step]:
-    """The pad of one front panel: its start, its rims, and what the seam catches of it."""
-    b = Board(panel.name, panel.side, panel.face_up)
-    b.group(f"{panel.name.capitalize()}: the pad")
-    # A board turns over what belongs to the right; so the shapes are given to it as those of a left half.
-    princess, top = (_left(panel, e).upward() for e in (_of(pad, "front_princess"), _of(pad, "pad_top")))
-    start, u = princess.end, princess.start
-    b.note(
-        "measure along",
-        f"Along the princess seam, measure {{top_drop}} down from {_end(panel, number)}. Mark P{number}: the "
-        "pad starts there.",
-        "Lower than the top, so that no foam is caught in the top seam.",
-        figures={"top_drop": build.pad.top_drop},
-        points={f"P{number}": start},
-    )
-    b.note(
-        "trace",
-        f"Trace the princess seam from U{number} up to P{number}. It measures {{length}}.",
-        "The pad ends at the underbust.",
-        figures={"length": princess.length},
-        points={f"U{number}": u},
-        curves=(princess,),
-    )
-    lower = _left(panel, _of(pad, "pad_lower")).curve
-    lower = lower if math.dist(lower.end, u) < math.dist(lower.start, u) else lower.reversed()
-    top = top if math.dist(top.start, start) < math.dist(top.end, start) else top.reversed()
-    if number == 1:
-        _centre_front(b, panel, front, lower, top)
-    else:
-        _side_front(b, build, lower, top)
-    b.note(
-        "allow",
-        f"Add {{catch}} along the princess seam from U{number} to P{number}, and nothing elsewhere.",
-        "The seam catches just so much of the foam; more would make it thick. Cut the adhesive web to the same shape.",
-        figures={"catch": build.pad.catch},
-    )
-    return b.steps
+@dataclass(frozen=True, slots=True)
+class _Cup:
+    """One pad of a cup seam: the one nearer to the centre front (`inner`) or the other; `number` its points'."""
 
+    pattern: Pattern
+    seam: Seam
+    pad: Pad
+    build: Build
+    number: int
+    inner: bool
 
-def _centre_front(b: Board, panel: Panel, front: Panel, lower: Curve, top: Curve) -> None:
-    edge = front.edge("front_princess")
-    radius = edge.marks["bust_point"] - edge.marks["underbust"]
-    b.note(
-        "swing",
-        "Open the compass to {radius}, set its point on B1 and swing an arc from near U1 towards the centre front, "
-        "until it meets the top edge or the centre front. Mark M. Ease the last stretch of it into U1.",
-        "The root of the breast lies as far from the bust point all round as it does below. U1 itself lies a little "
-        "nearer, since the seam is curved.",
-        figures={"radius": radius},
-        points={"M": lower.start},
-        curves=(lower,),
-    )
-    if math.dist(top.end, lower.start) < 0.1:
-        b.draw("P1", "M", top, "the pad's upper rim", "It follows the neckline and comes up to meet it at M.")
-        return
-    b.note(
-        "mark off",
-        "Mark N on the centre front, as far below the neckline as P1 is below its end of the seam. Rule M to N.",
-        "The pad meets the centre front.",
-        points={"N": top.end},
-    )
-    b.draw("P1", "N", top, "the pad's upper rim", "It follows the neckline.")
+    def steps(self) -> list[Step]:
+        """The pad: its start, its rims, and what the seam catches of it."""
+        n, pad, build = self.number, self.pad, self.build
+        panel = self.pattern.panel(pad.panel, pad.side)
+        b = Board(panel.name, panel.side, panel.face_up)
+        b.group(say("draft.group.pad", panel=panel.name.capitalize()))
+        # A board turns over what belongs to the right; so the shapes are given to it as those of a left half.
+        princess, top = (_left(panel, e).upward() for e in (pad.sewn, _of(pad, "pad_top")))
+        start, u = princess.end, princess.start
+        b.note(
+            "measure along",
+            say("draft.pad.start", end=self._end(panel), number=n),
+            say("draft.why.pad_start"),
+            figures={"top_drop": build.pad.top_drop},
+            points={f"P{n}": start},
+        )
+        b.note(
+            "trace",
+            say("draft.pad.trace", number=n),
+            say("draft.why.pad_trace"),
+            figures={"length": princess.length},
+            points={f"U{n}": u},
+            curves=(princess,),
+        )
+        lower = _left(panel, _of(pad, "pad_lower")).curve
+        lower = lower if math.dist(lower.end, u) < math.dist(lower.start, u) else lower.reversed()
+        top = top if math.dist(top.start, start) < math.dist(top.end, start) else top.reversed()
+        if self.inner:
+            self._towards_the_centre(b, panel, lower, top)
+        else:
+            self._towards_the_side(b, lower, top)
+        b.note(
+            "allow", say("draft.pad.allow", number=n), say("draft.why.pad_allow"), figures={"catch": build.pad.catch}
+        )
+        return b.steps
 
+    def _towards_the_centre(self, b: Board, panel: Panel, lower: Curve, top: Curve) -> None:
+        n, edge = self.number, self.pattern.edge_of(self.seam.a)
+        radius = edge.marks["bust_point"] - edge.marks["underbust"]
+        b.note(
+            "swing",
+            say("draft.pad.swing", number=n),
+            say("draft.why.pad_swing", number=n),
+            figures={"radius": radius},
+            points={"M": lower.start},
+            curves=(lower,),
+        )
+        upper = say("draft.line.pad_upper")
+        if math.dist(top.end, lower.start) < 0.1:
+            b.draw(f"P{n}", "M", top, upper, say("draft.why.pad_upper_to_m"))
+            return
+        b.note("mark off", say("draft.pad.mark_n", number=n), say("draft.why.pad_mark_n"), points={"N": top.end})
+        b.draw(f"P{n}", "N", top, upper, say("draft.why.pad_upper"))
 
-def _side_front(b: Board, build: Build, lower: Curve, top: Curve) -> None:
-    b.note(
-        "mark off",
-        "Mark Q where it is {side_inset} in from the side seam and {side_dip} below the top, both measured squarely.",
-        "The pad keeps clear of the side seam and of the top.",
-        figures={"side_inset": build.pad.side_inset, "side_dip": build.pad.side_dip},
-        points={"Q": top.end},
-    )
-    b.draw("P2", "Q", top, "the pad's upper rim", "It follows the top.")
-    b.draw("Q", "U2", lower, "the pad's lower rim", "It runs on from the centre front's pad across the seam.")
+    def _towards_the_side(self, b: Board, lower: Curve, top: Curve) -> None:
+        n, pad = self.number, self.build.pad
+        b.note(
+            "mark off",
+            say("draft.pad.mark_q"),
+            say("draft.why.pad_mark_q"),
+            figures={"side_inset": pad.side_inset, "side_dip": pad.side_dip},
+            points={"Q": top.end},
+        )
+        b.draw(f"P{n}", "Q", top, say("draft.line.pad_upper"), say("draft.why.pad_upper_outer"))
+        b.draw("Q", f"U{n}", lower, say("draft.line.pad_lower"), say("draft.why.pad_lower", inner=self.seam.a.panel))
+
+    def _end(self, panel: Panel) -> str:
+        """Where the inner edge of the cup seam ends, as the lesson calls it on this panel."""
+        edge = self.pattern.edge_of(self.seam.a if self.inner else self.seam.b)
+        peaked = edge.curve.length - sewn_length(edge) > 0.5
+        if not self.inner and peaked:
+            return say("draft.pad.end_peaked", inner=self.seam.a.panel)
+        return f"T{self.number}"
 
 
 def _notches(pattern: Pattern) -> list[Step]:
     b = Board("", "both", 1.0)
-    b.group("Notches")
-    inch = {"inch": NOTCH_FROM_BUST_POINT}
-    b.note(
-        "notch",
-        "Notch the front princess edges of both panels at the underbust, at the bust point, and {inch} to either side.",
-        "Curves of different shape are sewn notch to notch.",
-        figures=inch,
-    )
-    side_front = pattern.panel("side front", "left").edge("front_princess")
-    if side_front.curve.length - side_front.marks.get(SEWN_END, side_front.curve.length) > 0.5:
-        b.note("notch", "On the side front notch also where the centre front ends.", "What lies above is not sewn.")
-    b.note(
-        "notch",
-        "Notch the side seams once at the waist, the back princess seams twice, and both once at the underbust.",
-        "Two nicks tell the back.",
-    )
+    b.group(say("draft.group.notches"))
+    for seam in pattern.cup_seams[:1]:
+        b.note(
+            "notch",
+            say("draft.notch.cup", seam=seam.name),
+            say("draft.why.notch_cup"),
+            figures={"inch": NOTCH_FROM_BUST_POINT},
+        )
+        outer = pattern.edge_of(seam.b)
+        if outer.curve.length - sewn_length(outer) > 0.5:
+            b.note(
+                "notch",
+                say("draft.notch.peak", outer=seam.b.panel, inner=seam.a.panel),
+                say("draft.why.notch_peak"),
+            )
+    plain = [s for s in pattern.seams if not s.cup and not s.on_itself and s.side in ("both", "left")]
+    once = [s.name for s in plain if not _tells_the_back(pattern, s)]
+    twice = [s.name for s in plain if _tells_the_back(pattern, s)]
+    both = "both" if len(once) == len(twice) == 1 else "all"
+    key = "draft.notch.plain" if once and twice else "draft.notch.once"
+    if once:
+        b.note(
+            "notch",
+            say(key, once=_listed(once), twice=_listed(twice), both=both),
+            say("draft.why.notch_plain" if twice else "draft.why.notch_cup"),
+        )
     return b.steps
 
 
-def _allowances(pattern: Pattern, build: Build) -> list[Step]:
+def _tells_the_back(pattern: Pattern, seam: Seam) -> bool:
+    """Whether both its panels lie in the back: then it is notched twice at the waist."""
+    return all(p.part == "back" for p in pattern.panels_of(seam))
+
+
+def _listed(names: list[str]) -> str:
+    return say("draft.list.and", first=", ".join(names[:-1]), last=names[-1]) if len(names) > 1 else "".join(names)
+
+
+def _allowances(pattern: Pattern, build: Build, seaming: Seaming) -> list[Step]:
     b = Board("", "both", 1.0)
-    b.group("Allowances")
-    roles = {e.role for p in pattern.panels for e in p.edges if e.role != p.fold}
+    b.group(say("draft.group.allowances"))
+    there = {e.role for p in pattern.panels for e in p.edges if e.role != p.fold}
+    upright = dict.fromkeys(role for k in range(len(seaming.panels)) for role in seaming.edges(k))
     by_amount: dict[float, list[str]] = {}
-    for role, name in _ROLES.items():
-        if role in roles:
+    for role in (*upright, TOP, HEM):
+        if role in there:
+            name = role.replace("_", " ")
+            name = say("draft.list.seam", seam=name) if edge_kind(role) == "seam" else name
             by_amount.setdefault(build.allowance_for(role), []).append(name)
     for amount, names in by_amount.items():
         b.note(
             "allow",
-            f"Add {{allowance}} outside the net line at: {', '.join(names)}.",
-            "Set the ruler square to the line at many points and join them: a parallel, not a copy moved over.",
+            say("draft.allow.edges", names=", ".join(names)),
+            say("draft.why.allow_edges"),
             figures={"allowance": amount},
         )
-    b.note(
-        "shape",
-        "At the ends of seams fold the allowance back along the net line and cut it to the top or hem as it lies.",
-        "So it lies flush once the seam is pressed open.",
-    )
+    b.note("shape", say("draft.allow.ends"), say("draft.why.allow_ends"))
     return b.steps
 
 
@@ -166,10 +191,3 @@ def _left(panel: Panel, edge: Edge) -> Edge:
     if panel.side != "right":
         return edge
     return Edge(edge.name, edge.role, edge.curve.mirrored(), edge.rising, edge.marks)
-
-
-def _end(panel: Panel, number: int) -> str:
-    """Where the centre front's princess edge ends, as the lesson calls it on this panel."""
-    edge = panel.edge("front_princess")
-    peaked = edge.curve.length - edge.marks.get(SEWN_END, edge.curve.length) > 0.5
-    return "where the centre front's edge ends on it" if number == 2 and peaked else f"T{number}"

@@ -13,7 +13,7 @@ from coutil.layers.half import Half, NoPad, turned_over
 from coutil.layers.side_front_pad import side_front_pad
 from coutil.layers.words import panel_words, said
 from coutil.order import PadBuild
-from coutil.pattern import Edge, Finding, Pad, Panel, Pattern
+from coutil.pattern import Edge, Finding, Pad, Pattern, Seam
 from coutil.plane import closed_points
 
 # A pad may stray this far over its panel's net line, in mm: the tolerance of a cut line.
@@ -34,14 +34,12 @@ def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Find
     """
     made: list[Pad] = []
     findings: list[Finding] = []
-    for front in pattern.panels:
-        if front.name != "centre front":
+    for seam in pattern.cup_seams:
+        if not _padded(pattern, seam):
             continue
-        side_front = _padded(pattern, front)
-        if side_front is None:
-            continue
+        side_front = pattern.panel_of(seam.b)
         try:
-            pair, turn = _cup(front, side_front, build)
+            pair, turn = _cup(pattern, seam, build)
         except NoPad as why:
             findings.append(Finding("stop", why.about, why.says))
             continue
@@ -58,25 +56,24 @@ def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Find
     return tuple(made), tuple(findings)
 
 
-def _padded(pattern: Pattern, front: Panel) -> Panel | None:
-    """The side front that has the other half of the pad; None where the pattern does not tell where a pad belongs.
+def _padded(pattern: Pattern, seam: Seam) -> bool:
+    """Whether the pattern tells where the pads of a cup seam belong.
 
-    A pattern that was brought in may lack the panel, the bust point or the underbust; the room that read it says so.
+    A pattern that was brought in may lack the bust point, the underbust or an edge; the room that read it says so.
     """
-    beside = [
-        p for p in pattern.panels if p.name == "side front" and (p.side == front.side or "both" in (p.side, front.side))
-    ]
-    if not beside or "bust_point" not in front.points or "bust_point" not in beside[0].points:
-        return None
-    roles = ({e.role for e in front.edges}, {e.role for e in beside[0].edges})
-    known = "underbust" in front.levels and "underbust" in beside[0].levels
-    return beside[0] if known and {"front_princess", "top"} <= roles[0] & roles[1] and "side" in roles[1] else None
+    return all(
+        "bust_point" in panel.points
+        and "underbust" in panel.levels
+        and any(e.kind == "top" for e in panel.edges)
+        and any(e.kind in ("seam", "centre") and e.name != ref.edge for e in panel.edges)
+        for panel, ref in zip(pattern.panels_of(seam), (seam.a, seam.b), strict=True)
+    )
 
 
-def _cup(front: Panel, side_front: Panel, build: PadBuild) -> tuple[tuple[Pad, Pad], float]:
+def _cup(pattern: Pattern, seam: Seam, build: PadBuild) -> tuple[tuple[Pad, Pad], float]:
     """Both pads of one cup, and by how much their lower rim turns at the underbust, in radians."""
-    right = front.side == "right"
-    a, b = (Half.of(p, turned=right) for p in (front, side_front))
+    right = seam.side == "right"
+    a, b = (Half.of(pattern.panel_of(ref), ref.edge, turned=right) for ref in (seam.a, seam.b))
     inner, corner = centre_front_pad(a, build)
     outer, turn = side_front_pad(b, build, math.pi - corner)
     pair = []

@@ -111,8 +111,10 @@ def _pad_grain(pad: Pad) -> tuple[Pt, Pt]:
 
 
 def _catch(made: tuple[Pad, ...], build: Build) -> tuple[Finding, ...]:
-    room = allowance("front_princess", build)
-    if not made or build.pad.catch <= room:
+    if not made:
+        return ()
+    room = min(allowance(p.sewn.role, build) for p in made)
+    if build.pad.catch <= room:
         return ()
     return (
         Finding(

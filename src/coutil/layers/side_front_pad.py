@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from coutil.layers.half import Half, of_role
+from coutil.layers.half import Half
 from coutil.layers.rims import crossing, pinned, rim, shifted
 from coutil.layers.words import LayerError, said
 from coutil.order import PadBuild
@@ -30,7 +30,7 @@ def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[tuple[Ed
     """
     start = half.start(build)
     s_point, u_point = half.princess.point(start), half.princess.point(half.low)
-    side = of_role(half.edges, "side", half.name).curve
+    side = half.other.curve
     # The outline runs up the side and then along the top: both have the panel on their left.
     met = meet(side, side.length, half.top, 0.0, left_of_a=build.side_inset, left_of_b=build.side_dip)
     narrow = (

@@ -128,12 +128,17 @@ class Seam:
 class Pad:
     """The shape of the cup layer on one front panel; its edges run anticlockwise in the panel's coordinates.
 
-    The edge with role front_princess is sewn; those with role pad_rim lie free.
+    One edge is sewn, on the cup seam, and bears its name and role; the others, with role pad_rim, lie free.
     """
 
     panel: str
     side: Side
     edges: tuple[Edge, ...]
+
+    @property
+    def sewn(self) -> Edge:
+        """The edge on the cup seam."""
+        return next(e for e in self.edges if e.kind == "seam")
 
     def outline(self, *, tolerance: float) -> list[Pt]:
         return closed_points((e.curve for e in self.edges), tolerance=tolerance)

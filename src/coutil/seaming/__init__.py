@@ -11,14 +11,25 @@ from coutil.seaming.model import (
     Shares,
     seam_role,
 )
-from coutil.seaming.naming import USUAL, part_named, place_named, proposed_names, usual_name
+from coutil.seaming.naming import (
+    CUP_ROLE,
+    USUAL,
+    USUAL_ROLES,
+    part_named,
+    place_named,
+    proposed_names,
+    seam_roles,
+    usual_name,
+)
 from coutil.seaming.ready import PRINCESS_4
 from coutil.seaming.roles import EdgeKind, edge_kind
 
 __all__ = [
+    "CUP_ROLE",
     "LEVELS",
     "PRINCESS_4",
     "USUAL",
+    "USUAL_ROLES",
     "EdgeKind",
     "Opening",
     "Part",
@@ -32,5 +43,6 @@ __all__ = [
     "place_named",
     "proposed_names",
     "seam_role",
+    "seam_roles",
     "usual_name",
 ]

@@ -11,6 +11,12 @@ from coutil.seaming.ready import PRINCESS_4
 USUAL: Final = tuple(p.name for p in PRINCESS_4.panels)
 _CENTRE_FRONT, _SIDE_FRONT, _SIDE_BACK, _CENTRE_BACK = USUAL
 
+# Roles of the upright edges of such a half, from the centre front to the centre back: those that an order tells of a
+# pattern that exists already.
+USUAL_ROLES: Final = tuple(dict.fromkeys(r for k in range(len(PRINCESS_4.panels)) for r in PRINCESS_4.edges(k)))
+# The one of its seams that passes over the bust point.
+CUP_ROLE: Final = next(s.role for s in PRINCESS_4.seams if s.cup)
+
 # Names proposed where a half has another number of panels than four, from the centre front to the centre back.
 _PROPOSED: Final = {
     1: ("panel",),
@@ -42,6 +48,17 @@ def usual_name(said: str) -> str | None:
 def proposed_names(n: int) -> tuple[str, ...]:
     """What to call the n panels of a half that bear no names, from the centre front to the centre back."""
     return _PROPOSED.get(n) or (_CENTRE_FRONT, *(f"panel {k}" for k in range(2, n)), _CENTRE_BACK)
+
+
+def seam_roles(n: int) -> tuple[str, ...]:
+    """Roles proposed for the seams of a half of n panels, from the centre front on.
+
+    The first is taken for the cup's, the last for the back's, those between for sides.
+    """
+    _, cup, side, back, _ = USUAL_ROLES
+    if n <= 2:
+        return (side,) * (n - 1)
+    return (cup, *((side,) * (n - 3)), back)
 
 
 def part_named(name: str) -> Part:

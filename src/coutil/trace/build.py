@@ -14,6 +14,7 @@ from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, Pattern, Seam
 from coutil.pattern.model import FindingLevel, Side
 from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, SEWN_END
 from coutil.plane import Curve, Pt, closed_points
+from coutil.seaming import CUP_ROLE, edge_kind
 from coutil.trace.inward import net_sides
 from coutil.trace.model import Traced, TraceError
 from coutil.trace.sides import bow, leans, run
@@ -34,7 +35,6 @@ NOTCH_REACH = 50.0
 SAME_MARK = 2.0
 SAME_NOTCH = 7.0
 # The bust point of one panel is carried over to its partner if it does not bear one.
-_FRONT = ("centre front", "side front")
 # A centre that leans by more than this off the grain, in degrees, was drawn or photographed askew; one that bows by
 # less than this over its length, in mm, is meant to be straight.
 ASKEW = 1.0
@@ -67,7 +67,7 @@ def pattern_of(traced: Traced, own: OwnPattern, name: str) -> Pattern:
     placed = _put(telling.panels, sides)
     panels = [_panel(p) for p in placed]
     panels, seams, found = _sewn(panels, telling)
-    findings = [*_read_findings(traced, telling), *found, *_unknown(panels)]
+    findings = [*_read_findings(traced, telling), *found, *_unknown(panels, seams)]
     return Pattern(name, tuple(panels), tuple(seams), findings=tuple(findings))
 
 
@@ -81,14 +81,14 @@ def _put(panels: Sequence[ToldPanel], sides: Sequence[Mapping[int, Curve]]) -> l
     out: dict[int, _Placed] = {}
     for half in ("both", "left", "right"):
         for back in (False, True):
-            row = [i for i, p in enumerate(panels) if p.side == half and p.name.endswith("back") == back]
+            row = [i for i, p in enumerate(panels) if p.side == half and (p.part == "back") == back]
             at = 0.0
             # Fronts are put down from the centre front on, backs from the centre back.
             for i in reversed(row) if back else row:
                 m = made[i]
                 pts = closed_points((e.curve for e in m.edges), tolerance=0.05)
                 x0, x1 = min(p[0] for p in pts), max(p[0] for p in pts)
-                centre = next((e for e in m.edges if e.role in ("centre_front", "centre_back")), None)
+                centre = next((e for e in m.edges if e.kind == "centre"), None)
                 if at == 0.0 and centre is not None:
                     dx = -centre.upward().start[0]
                 else:
@@ -164,7 +164,7 @@ def _panel(m: _Placed) -> Panel:
         if len(found) == 2:
             levels[name] = (found[0], found[1])
     points = {k: m.moved(v) for k, v in w.points.items()}
-    princess = next((e for e in m.edges if e.role == "front_princess"), None)
+    princess = next((e for e in m.edges if e.role == CUP_ROLE), None)
     if "bust_point" in points and princess is not None:
         s, off = princess.curve.nearest(points["bust_point"])
         if off <= BESIDE_EDGE:
@@ -226,7 +226,7 @@ def _notch(m: _Placed, w: Work, marks: dict[str, dict[str, float]]) -> None:
         kept = []
         for s in (sum(n) / len(n) for n in nicks):
             here = {mark: t for mark, t in marks[name].items() if abs(s - t) <= SAME_MARK}
-            if not here.keys() & {*notched(role), "hem", "top", "bust_point"}:
+            if not here.keys() & {*notched(role, cup=role == CUP_ROLE), "hem", "top", "bust_point"}:
                 kept.append(next(iter(here.values()), s))
         marks[name].update({f"notch {k}": s for k, s in enumerate(kept, start=1)})
 
@@ -280,7 +280,7 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
             b = _carried(a, b)
         elif "bust_point" in b.marks and "bust_point" not in a.marks:
             a = _carried(b, a)
-        elif told.a[1] == "front_princess" and (proposed := _bust_points(a, b)) is not None:
+        elif told.a[1] == CUP_ROLE and (proposed := _bust_points(a, b)) is not None:
             a, b = proposed
             says = "Its notch at the bust level is taken for the bust point."
             found.append(
@@ -291,7 +291,7 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
         stations, unlike = _stations(told, a, b)
         found += unlike
         refs = EdgeRef(*told.a, told.side), EdgeRef(*told.b, other)
-        seams.append(Seam(told.name, told.side, *refs, stations, told.ease, cup=told.a[1] == "front_princess"))
+        seams.append(Seam(told.name, told.side, *refs, stations, told.ease, cup=told.a[1] == CUP_ROLE))
         found += _seam_findings(told)
     return panels, seams, found
 
@@ -323,7 +323,7 @@ def _bust_points(a: Edge, b: Edge) -> tuple[Edge, Edge] | None:
 
 def _inch_known(a: Edge, b: Edge) -> tuple[Edge, Edge]:
     """The edges without notches of the file's own an inch from the bust point: those are cut anyway, on both edges."""
-    if a.role != "front_princess" or not all("bust_point" in e.marks for e in (a, b)):
+    if a.role != CUP_ROLE or not all("bust_point" in e.marks for e in (a, b)):
         return a, b
     for way in (-NOTCH_FROM_BUST_POINT, NOTCH_FROM_BUST_POINT):
         places = [e.marks["bust_point"] + way for e in (a, b)]
@@ -437,7 +437,7 @@ def _grain_findings(telling: Telling) -> Iterator[Finding]:
     lost = [p for p in telling.panels if p.work.grain is None and p.fold is None]
     if not lost:
         return
-    centres = [p.curve(e) for p in lost for e in p.edges if e.role in ("centre_front", "centre_back")]
+    centres = [p.curve(e) for p in lost for e in p.edges if edge_kind(e.role) == "centre"]
     off = max((leans(c) for c in centres if bow(c) < STRAIGHT_CENTRE), default=0.0)
     askew = f" One of them leans by {off:.1f} degrees at its centre." if off > ASKEW else ""
     names = " and the ".join(dict.fromkeys(p.name for p in lost))
@@ -472,12 +472,13 @@ def _seam_findings(told: ToldSeam) -> list[Finding]:
     return out
 
 
-def _unknown(panels: Sequence[Panel]) -> list[Finding]:
+def _unknown(panels: Sequence[Panel], seams: Sequence[Seam]) -> list[Finding]:
     """What is not known of the pattern, by name, and what therefore is not offered."""
     out = []
-    fronts = [p for p in panels if p.name in _FRONT]
-    lost = [p.name for p in fronts if not any("bust_point" in e.marks for e in p.edges if e.role == "front_princess")]
-    if len({p.name for p in fronts}) < len(_FRONT):
+    padded = {ref.panel for s in seams if s.cup for ref in (s.a, s.b)}
+    fronts = [p for p in panels if p.name in padded]
+    lost = [p.name for p in fronts if not any("bust_point" in e.marks for e in p.edges if e.role == CUP_ROLE)]
+    if not fronts:
         out.append(Finding("note", "pads", "There is no centre front with a side front, so no pad is made."))
     elif lost:
         says = f"The bust point is not known on the {' and the '.join(dict.fromkeys(lost))}, so no pad is made."
@@ -488,7 +489,7 @@ def _unknown(panels: Sequence[Panel]) -> list[Finding]:
             continue
         where = "any panel" if len(without) == len(panels) else "the " + " and the ".join(dict.fromkeys(without))
         word = level.replace("_", " ")
-        more = " and no pad is made" if level == "underbust" and not lost and set(without) & set(_FRONT) else ""
+        more = " and no pad is made" if level == "underbust" and not lost and set(without) & padded else ""
         says = f"The {word} is not known on {where}, so its girth is not compared with the body{more}."
         out.append(Finding("note", f"{word} level", f"{says} Say {level} in [[pattern.panels]]: its height."))
     return out

@@ -24,6 +24,7 @@ from coutil.order import (
 from coutil.order.own import Place
 from coutil.order.own_write import own_table
 from coutil.pattern import Pattern
+from coutil.seaming import edge_kind
 from coutil.trace.build import STRAIGHT_CENTRE, pattern_of
 from coutil.trace.model import Traced, TraceError
 from coutil.trace.read import read_drawing, trace_drawing
@@ -135,7 +136,7 @@ def _said(said: OwnPanel, telling: Telling, k: int, *, askew: bool) -> OwnPanel:
 def _along_centre(p: ToldPanel) -> tuple[Place, ...]:
     """Two places on a line through the middle of a panel that runs along its centre, if that is straight; else none."""
     sides = p.work.shape.net or p.work.shape.sides
-    centre = [e for e in p.edges if e.role in ("centre_front", "centre_back") and len(e.sides) == 1]
+    centre = [e for e in p.edges if edge_kind(e.role) == "centre" and len(e.sides) == 1]
     if p.work.shape.grain is not None or len(sides) != len(p.work.sides) or not centre:
         return ()
     edge = sides[centre[0].sides[0]]

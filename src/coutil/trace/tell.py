@@ -14,7 +14,18 @@ from typing import Literal, cast
 from coutil.order.own import OwnPanel, OwnPattern
 from coutil.pattern.model import Role, Side
 from coutil.plane import Curve
-from coutil.seaming import USUAL, Part, part_named, place_named, proposed_names
+from coutil.seaming import (
+    CUP_ROLE,
+    USUAL,
+    USUAL_ROLES,
+    Part,
+    edge_kind,
+    part_named,
+    place_named,
+    proposed_names,
+    seam_roles,
+)
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, SIDE
 from coutil.trace.arrange import PEAK_LEAST, PEAK_MOST, Arrangement, arranged
 from coutil.trace.inward import net_sides
 from coutil.trace.model import Shape, Traced, TraceError
@@ -23,7 +34,7 @@ from coutil.trace.words import is_pad, meaningful, numbered, panel_of, side_of
 from coutil.trace.work import Work, straightened, work_of
 
 # Roles of the upright edges from the centre front to the centre back.
-RANK: tuple[Role, ...] = ("centre_front", "front_princess", "side", "back_princess", "centre_back")
+RANK = USUAL_ROLES
 # Panels whose edges differ by so many mm each on average may lie on their sides; they do if they fit twice as well when
 # they are turned.
 FITS_BADLY = 4.0
@@ -288,9 +299,9 @@ def _fold(w: Work, edges: Sequence[ToldEdge]) -> str | None:
     if w.side != "both":
         return None
     for e in edges:
-        if w.shape.fold is not None and e.sides == (w.shape.fold,) and e.role in ("centre_front", "centre_back"):
+        if w.shape.fold is not None and e.sides == (w.shape.fold,) and edge_kind(e.role) == "centre":
             return e.name
-        if e.role == "centre_front" and w.line != "cut" and len(e.sides) == 1 and w.sides[e.sides[0]].straight:
+        if e.role == CENTRE_FRONT and w.line != "cut" and len(e.sides) == 1 and w.sides[e.sides[0]].straight:
             return e.name
     return None
 
@@ -302,11 +313,11 @@ def _edges(w: Work, p: Placed, inner_left: bool, i: int, n: int) -> tuple[tuple[
     """The edges of the panel at place i of n, in the order of its outline, and how sure their roles are."""
     if w.said.roles:
         return _said_edges(w, inner_left), 1.0
-    seams = _seam_roles(n)
-    inner: Role = "centre_front" if i == 0 else seams[i - 1]
-    outer: Role = "centre_back" if i == n - 1 else seams[i]
+    seams = seam_roles(n)
+    inner: Role = CENTRE_FRONT if i == 0 else seams[i - 1]
+    outer: Role = CENTRE_BACK if i == n - 1 else seams[i]
     if n == 1:
-        inner, outer = ("centre_front", "side")
+        inner, outer = CENTRE_FRONT, SIDE
     left, right = (inner, outer) if inner_left else (outer, inner)
     roles: dict[str, Role] = {"left": left, "right": right, "top": "top", "hem": "hem"}
     out: list[ToldEdge] = []
@@ -317,12 +328,6 @@ def _edges(w: Work, p: Placed, inner_left: bool, i: int, n: int) -> tuple[tuple[
     where = {"left": "inner" if inner_left else "outer", "right": "outer" if inner_left else "inner"}
     named = [replace(e, where=cast("Literal['top']", where.get(e.where, e.where))) for e in out]
     return _numbered(named), p.sure
-
-
-def _seam_roles(n: int) -> list[Role]:
-    if n == 2:
-        return ["side"]
-    return ["front_princess", *(["side"] * (n - 3)), "back_princess"] if n > 2 else []
 
 
 def _said_edges(w: Work, inner_left: bool) -> tuple[ToldEdge, ...]:
@@ -399,14 +404,14 @@ def _seams(panels: Sequence[ToldPanel], half: Side, own: OwnPattern) -> list[Tol
         side: Side = "both" if a.side == b.side == "both" else half
         peak = 0.0
         longer = _sewn(a, e, own) - _sewn(b, f, own)
-        if e.role == "front_princess" and not out and PEAK_LEAST < -longer < PEAK_MOST:
+        if e.role == CUP_ROLE and not out and PEAK_LEAST < -longer < PEAK_MOST:
             peak, longer = -longer, 0.0
         sure = min(a.sure_edges, b.sure_edges, 1.0 / (1.0 + abs(longer) / 5.0), 0.5 if peak else 1.0)
         name = name if not count else f"{name} {count + 1}"
         out.append(ToldSeam(name, side, (a.name, e.name), (b.name, f.name), 0.0, peak, longer, sure))
     first = panels[0]
     for e in first.edges:
-        if e.role == "centre_front" and first.fold != e.name and half != "right":
+        if e.role == CENTRE_FRONT and first.fold != e.name and half != "right":
             ref = (first.name, e.name)
             out.append(ToldSeam("centre front", half if first.side != "both" else "both", ref, ref, 0.0, 0.0, 0.0, 1.0))
     return out

@@ -12,7 +12,7 @@ from kurbopy import CubicBez, Point
 from coutil.order.own import OwnPanel, Place
 from coutil.pattern.model import Side
 from coutil.plane import Curve, Pt
-from coutil.seaming import LEVELS
+from coutil.seaming import LEVELS, USUAL_ROLES
 from coutil.trace.model import Shape, TraceError
 from coutil.trace.sides import Placed, placed, run
 from coutil.trace.words import side_of
@@ -213,7 +213,7 @@ def _quarters(low: Pt, high: Pt) -> int:
 
 
 def _inner_left(sides: Sequence[Curve], roles: Sequence[str], where: Placed) -> bool | None:
-    rank = {"centre_front": 0, "front_princess": 1, "side": 2, "back_princess": 3, "centre_back": 4}
+    rank = {role: k for k, role in enumerate(USUAL_ROLES)}
     if len(roles) != len(sides):
         return None
     found = [(rank[r], k) for k, r in enumerate(roles) if r in rank]

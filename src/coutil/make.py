@@ -24,6 +24,8 @@ from coutil.order import Order, OrderError, judge_order
 from coutil.pattern import Finding, Pattern, gravest_first
 from coutil.pattern.json import dumps
 from coutil.pattern.model import FindingLevel, Layer
+from coutil.seaming import PRINCESS_4, Seaming
+from coutil.seaming.roles import CENTRE_FRONT
 from coutil.units import both
 
 # What is printed when nothing is asked for: what a home printer takes, what a copy shop takes.
@@ -85,16 +87,16 @@ class Document:
     data: bytes
 
 
-def work_out(order: Order, folder: Path = Path()) -> Work:
+def work_out(order: Order, folder: Path = Path(), *, seaming: Seaming = PRINCESS_4) -> Work:
     """Draft, layer up and check one order; or read, layer up and check the pattern of its own that it names.
 
-    That pattern's file counts from `folder`, where the order lies. Raises OrderError naming what conflicts when it
-    cannot be drafted, what is wrong with its pattern, or which piece cannot be cut.
+    What is drafted has the `seaming`. That pattern's file counts from `folder`, where the order lies. Raises OrderError
+    naming what conflicts when it cannot be drafted, what is wrong with its pattern, or which piece cannot be cut.
     """
     if order.pattern is not None:
         return _own_pattern(order, folder)
     try:
-        drafted, foam = _draft(order)
+        drafted, foam = _draft(order, seaming)
     except DraftError as refused:
         raise OrderError(f"{order.name or 'order'}: {refused}") from None
     layered = _layered(order, drafted.pattern)
@@ -223,15 +225,15 @@ def findings_text(findings: Sequence[Finding]) -> str:
     return "".join(f"{f.level.upper():5} {f.about}\n      {f.says}\n" for f in gravest_first(findings))
 
 
-def _draft(order: Order) -> tuple[Draft, float]:
-    drafted, foam = draft(order.body, order.style, order.name), 0.0
+def _draft(order: Order, seaming: Seaming) -> tuple[Draft, float]:
+    drafted, foam = draft(order.body, order.style, order.name, seaming=seaming), 0.0
     thickness = order.build.pad.thickness
     if order.style.foam_ease and thickness:
         left, right = order.body.left.bust_to_underbust, order.body.right.bust_to_underbust
         reach = {p.side: right if p.side == "right" else left for p in drafted.pattern.panels}
         for _ in range(FOAM_PASSES):
             foam = foam_total(thickness, cups(drafted.pattern, reach))
-            drafted = draft(order.body, order.style, order.name, foam_girth=foam)
+            drafted = draft(order.body, order.style, order.name, seaming=seaming, foam_girth=foam)
     return drafted, foam
 
 
@@ -253,5 +255,5 @@ def _style_findings(order: Order, drafted: Draft) -> list[Finding]:
 
 def _plunge(pattern: Pattern) -> float:
     """How far above the underbust level the top of the centre front lies, in mm; on uneven sides the left one's."""
-    panel = next(p for p in pattern.panels if p.name == "centre front")
-    return panel.edge("centre_front").upward().end[1] - panel.levels["underbust"][0][1]
+    panel, edge = next((p, e) for p in pattern.panels for e in p.edges if e.role == CENTRE_FRONT)
+    return edge.upward().end[1] - panel.levels["underbust"][0][1]

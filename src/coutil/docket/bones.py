@@ -7,8 +7,10 @@ from collections.abc import Iterator
 
 from coutil.docket.model import Bone, DocketError, Fastening
 from coutil.order import Notions, Order
-from coutil.pattern import Finding, Pattern, Seam
+from coutil.order.costs import BONED
+from coutil.pattern import Edge, Finding, Pattern, Seam
 from coutil.pattern.seams import sewn_length
+from coutil.seaming.roles import CENTRE_BACK
 from coutil.units import both
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
@@ -21,7 +23,7 @@ AT_EDGE = {"lacing": 2, "zip": 1, "hooks": 1}
 def bones(order: Order, pattern: Pattern) -> tuple[Bone, ...]:
     """The bones of every boned seam and centre back edge, from the front to the back; for side "both" of both halves.
 
-    Over the cup a bone would flatten what the seam shapes, so on the front princess seam it ends at the underbust
+    Over the cup a bone would flatten what the seam shapes, so on the cup seam it ends at the underbust
     (common practice, no source). Elsewhere it runs the whole seam, less the clearance at each end of its channel.
     """
     return tuple(b for b in _all(order, pattern) if b.length >= SHORTEST_BONE)
@@ -45,7 +47,7 @@ def unboned(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
             "would flatten what the seam shapes. Say underbust in [[pattern.panels]].",
         )
         for seam in pattern.seams
-        if (edge := pattern.edges_of(seam)[0]).role == "front_princess" and edge.role in order.notions.bones
+        if seam.cup and _boned(edge := pattern.edge_of(seam.a), order.notions)
         if "underbust" not in edge.marks
     ]
     return (*over, *_too_short(order, pattern))
@@ -63,23 +65,28 @@ def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:
     notions = order.notions
     for seam in pattern.seams:
         edge, _ = pattern.edges_of(seam)
-        if edge.role not in notions.bones:
+        if not _boned(edge, notions):
             continue
         says = "hem to top"
         channel = seam_length(pattern, seam)
-        if edge.role == "front_princess" and "underbust" in edge.marks:
+        if seam.cup and "underbust" in edge.marks:
             says = "hem to underbust, none over the cup"
             channel = edge.marks["underbust"]
         # The centre front seam of an uneven body is one seam, whatever side it is filed under.
         middle = seam.on_itself
         quantity = 2 if seam.side == "both" and not middle else 1
         yield _bone(f"{seam.name} seam", "both" if middle else seam.side, quantity, channel, notions, says)
-    if "centre_back" not in notions.bones:
+    if CENTRE_BACK not in notions.bones:
         return
     each = AT_EDGE[order.style.closing]
     says = "hem to top, one on each side of the eyelets" if each == 2 else "hem to top"
     for side, length in _back_edges(pattern):
         yield _bone("centre back edge", side, each * (2 if side == "both" else 1), length, notions, says)
+
+
+def _boned(edge: Edge, notions: Notions) -> bool:
+    """Whether the order bones a seam with this edge; one that no order can name is boned."""
+    return edge.role in notions.bones or edge.role not in BONED
 
 
 def _bone(where: str, side: str, quantity: int, channel: float, notions: Notions, says: str) -> Bone:
@@ -103,7 +110,7 @@ def _back_edges(pattern: Pattern) -> Iterator[tuple[str, float]]:
     for panel in pattern.panels:
         for edge in panel.edges:
             # A pattern that was brought in may have its centre back on the fold, or be a part of a garment.
-            if edge.role == "centre_back" and panel.fold not in (edge.name, edge.role):
+            if edge.role == CENTRE_BACK and panel.fold not in (edge.name, edge.role):
                 yield panel.side, edge.curve.length
 
 

@@ -15,6 +15,7 @@ from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, ONE_STATION, SAME_PLACE, stations
+from coutil.seaming.roles import CENTRE_BACK
 from coutil.units import ABOUT, inches, millimetres
 
 # Which drawing of the sheet helps with a step.
@@ -129,7 +130,7 @@ class _Card:
 
     def _pads(self, on: tuple[str, ...]) -> MakingStep:
         build = self.order.build
-        room, catch = build.allowance_for("front_princess"), build.pad.catch
+        room, catch = build.allowance_for(self.pattern.pads[0].sewn.role), build.pad.catch
         line = room - catch
         where = " and of the ".join(on)
         return MakingStep(
@@ -149,16 +150,16 @@ class _Card:
         )
 
     def _front(self, layer: str, *, padded: bool) -> Iterator[MakingStep]:
-        seams = [s for s in self.pattern.seams if "front_princess" in (s.a.edge, s.b.edge)]
+        seams = self.pattern.cup_seams
         if not seams:
             return
-        room = self.order.build.allowance_for("front_princess")
+        room = self.order.build.allowance_for(self.pattern.edge_of(seams[0].a).role)
         first, _ = self.pattern.edges_of(seams[0])
         known = "bust_point" in first.marks
         inner, outer = seams[0].a.panel, seams[0].b.panel
         meets = [f"{self._side(s)}{self._meeting(s)}" for s in seams]
         peak = any(name == "centre_front_end" for s in seams for name, *_ in stations(self.pattern, s))
-        end = ("Stop at the end of the centre front; the side front runs on above it.",) if peak else ()
+        end = (f"Stop at the end of the {inner}; the {outer} runs on above it.",) if peak else ()
         if any(self._common(s) for s in seams):
             pin = f"{' from the bust point outwards' if known else ''}. These notches meet, from the hem"
             between = "notches"
@@ -170,7 +171,7 @@ class _Card:
             "on top over the bust.",
             *end,
         )
-        yield MakingStep(f"Sew the front princess seams of the {layer}", says, f"{self.stitch}, {PLAIN}", "princess")
+        yield MakingStep(f"Sew the {seams[0].name} seams of the {layer}", says, f"{self.stitch}, {PLAIN}", "princess")
         deep = [(c.side, said(c.depth_mm).removeprefix(ABOUT)) for c in self.pattern.cups if c.depth_mm > 0.0]
         depth = ""
         if padded and len({d for _, d in deep}) == 1:
@@ -197,7 +198,7 @@ class _Card:
         )
 
     def _others(self, layer: str) -> Iterator[MakingStep]:
-        seams = [s for s in self.pattern.seams if "front_princess" not in (s.a.edge, s.b.edge)]
+        seams = [s for s in self.pattern.seams if not s.cup]
         rows = []
         for s in seams:
             room = self.order.build.allowance_for(self.pattern.edges_of(s)[0].role)
@@ -261,7 +262,7 @@ class _Card:
                 ),
                 "ISO 4915 stitch 301",
             )
-        back = self.order.build.allowance_for("centre_back")
+        back = self.order.build.allowance_for(CENTRE_BACK)
         ends = (
             ()
             if self.docket.fastening.kind in ("zip", "none")
@@ -305,7 +306,7 @@ class _Card:
         return MakingStep("Close the hem", (how, "Press the edge."), "ISO 4915 class 200, by hand")
 
     def _zip(self) -> MakingStep:
-        room = self.order.build.allowance_for("centre_back")
+        room = self.order.build.allowance_for(CENTRE_BACK)
         f = self.docket.fastening
         return MakingStep(
             "Set the zip",

@@ -78,10 +78,9 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
     # The pad's princess edge is caught in the seam; both pads of a half share that stretch.
     caught = (
         sum(
-            e.curve.length * _halves(pad.side)
+            pad.sewn.curve.length * _halves(pad.side)
             for pad in pattern.pads
-            for e in pad.edges
-            if e.role == "front_princess" and pad.panel == "side front"
+            if (pad.panel, pad.side) in {(s.b.panel, s.b.side) for s in pattern.cup_seams}
         )
         if "foam" in layers
         else 0.0

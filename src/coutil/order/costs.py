@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
+from coutil.seaming import USUAL_ROLES
+
 # Seams and edges that can bear bones, from the front to the back.
-BONED: Final = ("centre_front", "front_princess", "side", "back_princess", "centre_back")
+BONED: Final = USUAL_ROLES
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,7 @@ class Notions:
     spool of `thread_spool`.
     """
 
-    bones: tuple[str, ...] = ("front_princess", "side", "back_princess", "centre_back")
+    bones: tuple[str, ...] = USUAL_ROLES[1:]
     # 1 cm (common practice, no source).
     bone_clearance: float = 10.0
     # 2.5 cm for eyelets, 2 cm for hooks, 1 cm from the ends and from the edge (common practice, no source).

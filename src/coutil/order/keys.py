@@ -13,6 +13,8 @@ from typing import Final, Literal
 from coutil.body import MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
 from coutil.order.costs import BONED, Hours
 from coutil.order.packed import MOST_PACKED
+from coutil.seaming import USUAL_ROLES
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, TOP
 from coutil.units import both
 
 Kind = Literal[
@@ -35,7 +37,7 @@ Kind = Literal[
     "edge",
 ]
 
-ROLES: Final = ("centre_front", "front_princess", "side", "back_princess", "centre_back", "top", "hem")
+ROLES: Final = (*USUAL_ROLES, TOP, HEM)
 LAYERS: Final = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
 
 
@@ -191,7 +193,7 @@ OWN_TABLES: Final = (
                 choices=("both", "left", "right"),
                 default='"both"',
             ),
-            Key("fold", "choice", "its edge on the fold", choices=("centre_front", "centre_back"), default="proposed"),
+            Key("fold", "choice", "its edge on the fold", choices=(CENTRE_FRONT, CENTRE_BACK), default="proposed"),
             Key("roles", "roles", "the roles of its sides, in their order", choices=ROLES, default="proposed"),
             Key("allowances", "lengths", "of a cut line: of its sides, in their order", 0, 80, default="allowance"),
             Key("corners", "places", "further corners, where its outline runs on smoothly", 0, _PLACE),

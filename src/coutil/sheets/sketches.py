@@ -14,6 +14,7 @@ from coutil.order import Order
 from coutil.pattern import Pattern, Piece, Seam
 from coutil.pattern.model import Layer, Side
 from coutil.plane import Curve, Pt, arc_through
+from coutil.seaming.roles import CENTRE_BACK
 from coutil.sheets.drawing import Cubic, Drawing, cubics, mirror_path, move_path, path_bounds, union
 from coutil.sheets.fonts import measure, printed
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
@@ -105,7 +106,9 @@ def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
     notched = [{n.name for n in p.notches if n.edge == edge} for p in pieces]
     if not notched[0] & notched[1]:
         return None
-    fig = Figure("Which notches meet", about="Centre front and side front face up; lines join the notches that meet.")
+    fig = Figure(
+        "Which notches meet", about="The panels beside the cup seam face up; lines join the notches that meet."
+    )
     left, right = (cubics(p.cut) for p in pieces)
     # Apart by the room that the names need between them.
     dx = path_bounds(left)[2] + BETWEEN * ratio - path_bounds(right)[0]
@@ -177,7 +180,7 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
 
 def _bone_on(bones: Sequence[Bone], pattern: Pattern, panel: str, edge: str, side: Side) -> Bone | None:
     """The bone of an edge: that of its seam if the seam's first edge is this one, or that of the centre back."""
-    if edge == "centre_back":
+    if edge == CENTRE_BACK:
         return next((b for b in bones if b.where == "centre back edge" and b.side == side), None)
     seam: Seam | None = next((s for s in pattern.seams if s.a.panel == panel and s.a.edge == edge), None)
     if seam is None:
@@ -198,7 +201,7 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     f = docket.fastening
     fig = Figure("How the centre back closes", about="The centre back as seen from behind.")
     mine = (e for p in pattern.panels if p.side in (side, "both") for e in p.edges)
-    edge = next((e for e in mine if e.role == "centre_back"), None)
+    edge = next((e for e in mine if e.role == CENTRE_BACK), None)
     if edge is None or f.kind == "none":
         return None
     curve = edge.upward()

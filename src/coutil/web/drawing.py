@@ -10,13 +10,14 @@ from coutil.docket.make import ORDER_OF_LAYERS
 from coutil.make import Work
 from coutil.pattern import LEVELS, Edge, Pad
 from coutil.plane import Curve
+from coutil.web.garment import Garment
 from coutil.web.governs import hand
 from coutil.web.handles import handles
 from coutil.web.lengths import other, shown
 from coutil.web.paths import Place, rounded
 from coutil.web.places import SQUARE, Placed, paper_box, place_panels
 from coutil.web.tables import how_many
-from coutil.words import say
+from coutil.words import has, say
 
 # Length of a notch as drawn, from the net line outwards, and between two side by side, in mm (found by trial).
 _NICK: Final = 5.0
@@ -56,7 +57,8 @@ def part_ids(drawn: Mapping[str, Any], placed: Sequence[Placed]) -> dict[str, st
 
 def _hands(placed: Sequence[Placed], panels: Sequence[Mapping[str, Any]], work: Work) -> dict[str, str]:
     ids = part_ids({"panels": panels}, placed)
-    found = {part: hand(plain, work.order.style, drafted=work.draft is not None) for part, plain in ids.items()}
+    garment, style, drafted = Garment.of(work.pattern), work.order.style, work.draft is not None
+    found = {part: hand(plain, garment, style, drafted=drafted) for part, plain in ids.items()}
     return {part: key for part, key in found.items() if key is not None}
 
 
@@ -96,9 +98,9 @@ def _title(p: Placed) -> dict[str, Any]:
 def _edge(p: Placed, e: Edge, unit: str) -> dict[str, Any]:
     mm = e.curve.length
     return {
-        "id": f"{p.id}/edge/{e.role}",
+        "id": f"{p.id}/edge/{e.name}",
         "role": e.role,
-        "name": say(f"edge.{e.role}"),
+        "name": _edge_name(e),
         "d": p.place.curve(e.curve),
         "length": round(mm, 2),
         "text": shown(mm, unit),
@@ -134,7 +136,11 @@ def _pad(p: Placed, pad: Pad) -> dict[str, Any]:
 
 
 def _edge_name(e: Edge) -> str:
-    return say(f"edge.{e.name}")
+    """What an edge is called: of the usual roles and of a pad's rims as the trade says, else by its seam."""
+    for name in (e.name, e.role):
+        if has(f"edge.{name}"):
+            return say(f"edge.{name}")
+    return say("edge.seam", name=e.role.replace("_", " "))
 
 
 def _layers(p: Placed) -> list[dict[str, Any]]:

@@ -1,82 +1,117 @@
 """Which lines of the drawing a value governs, and which value comes to hand when a line is touched.
 
 Parts are named "PANEL/kind/name"; on a body whose sides differ the panel bears its side: "left-centre-front/...".
+Which panels there are, and where they lie, is the pattern's to say (coutil.web.garment).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from coutil.draft.style import SettledStyle
 from coutil.order import ROLES, Style
+from coutil.pattern import Pattern
+from coutil.seaming import LEVELS
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, SIDE, TOP
+from coutil.web.garment import Garment
 
-CF, SF, SB, CB = "centre-front", "side-front", "side-back", "centre-back"
-_ALL: Final = (CF, SF, SB, CB)
+Parts = tuple[str, ...]
 
 
-def _each(panels: Iterable[str], *parts: str) -> tuple[str, ...]:
+def _each(panels: Iterable[str], *parts: str) -> Parts:
     return tuple(f"{panel}/{part}" for panel in panels for part in parts)
 
 
-def _level(name: str, panels: Iterable[str] = _ALL) -> tuple[str, ...]:
-    return _each(panels, f"level/{name}")
+def _beside(g: Garment, *parts: str) -> Parts:
+    """Of each panel beside the bust point its edge on the cup seam and these parts."""
+    return tuple(p for panel, edge in zip(g.cup, g.cup_edges, strict=True) for p in (edge, *_each((panel,), *parts)))
 
 
-_FRONT_TOP: Final = (f"{CF}/edge/top", f"{SF}/edge/top")
-_BACK_EDGE: Final = (f"{CB}/edge/centre_back",)
-_ROLE_PANELS: Final = {
-    "centre_front": (CF,), "front_princess": (CF, SF), "side": (SF, SB), "back_princess": (SB, CB),
-    "centre_back": (CB,), "top": _ALL, "hem": _ALL,
-}  # fmt: skip
+def _governing(g: Garment) -> dict[str, Parts]:
+    """By key, the chief part first. A side's own measurement governs that side alone."""
+    level = {name: _each(g.panels, f"level/{name}") for name in LEVELS}
+    front = {name: _each(g.front, f"level/{name}") for name in LEVELS}
+    tops, hems = g.edges(TOP), g.edges(HEM)
+    side_front = tuple(p for p in g.sides if p in g.front)
+    outer = (g.outer,) if g.outer else ()
+    from_side = (*side_front, *g.back)
+    sewn = tuple(edge.replace("/edge/", "/pad/") for edge in g.cup_edges)
+    return {
+        "body.bust": level["bust"],
+        "body.underbust": level["underbust"],
+        "body.waist": level["waist"],
+        "body.high_hip": level["high_hip"],
+        "body.hip": level["high_hip"],
+        "body.hip_depth": level["high_hip"],
+        "body.high_hip_depth": (*level["high_hip"], *hems),
+        "body.bust_span": (*_each(g.cup, "point/bust_point"), *g.cup_edges[:1]),
+        "body.bust_to_underbust": (*front["underbust"], *_each(g.cup, "pad/pad_lower")),
+        "body.bust_to_waist": (*front["bust"], *_beside(g, "point/bust_point")),
+        "body.side_length": g.edges(SIDE),
+        "body.front_bust_arc": front["bust"],
+        "body.front_waist_arc": front["waist"],
+        "style.neckline": g.edges(TOP, g.front),
+        "style.plunge": (*g.edges(TOP, g.middle), *g.edges(CENTRE_FRONT)),
+        "style.cup_height": _beside(g, "edge/top"),
+        "style.peak": (*g.cup_edges[1:], *g.edges(TOP, outer)),
+        "style.side_top": (*g.edges(SIDE), *g.edges(TOP, g.sides)),
+        "style.back_top": (
+            *g.edges(TOP, g.spine),
+            *g.edges(CENTRE_BACK),
+            *(e for e in reversed(g.edges(TOP, g.back)) if e not in g.edges(TOP, g.spine)),
+        ),
+        "style.hem": (*g.edges(HEM, from_side), *(e for e in hems if e not in g.edges(HEM, from_side))),
+        "style.hem_point": g.edges(HEM, g.front),
+        "style.closing": g.edges(CENTRE_BACK),
+        "style.lacing_gap": (*g.edges(CENTRE_BACK), *_each(g.spine, "level/bust", "level/waist")),
+        "style.foam_ease": front["bust"],
+        **{f"style.ease.{name}": level[name] for name in ("bust", "underbust", "waist", "high_hip")},
+        "build.allowance": _each(g.panels, "layer/shell"),
+        **{
+            f"build.allowances.{role}": tops if role == TOP else hems if role == HEM else g.edges(role)
+            for role in ROLES
+        },
+        "build.pad.top_drop": _each(g.cup, "pad/pad_top"),
+        "build.pad.side_inset": _each(outer, "pad/pad_lower", "pad/pad_top"),
+        "build.pad.side_dip": _each(outer, "pad/pad_top"),
+        "build.pad.catch": sewn,
+        "build.pad.thickness": _each(g.cup, "pad"),
+        "build.pad.on": _each(g.cup, "pad"),
+        "build.lining": _each(g.panels, "layer/lining"),
+    }
 
-# By key, the chief part first. A side's own measurement governs that side alone.
-GOVERNS: Final[Mapping[str, tuple[str, ...]]] = {
-    "body.bust": _level("bust"),
-    "body.underbust": _level("underbust"),
-    "body.waist": _level("waist"),
-    "body.high_hip": _level("high_hip"),
-    "body.hip": _level("high_hip"),
-    "body.hip_depth": _level("high_hip"),
-    "body.high_hip_depth": (*_level("high_hip"), *_each(_ALL, "edge/hem")),
-    "body.bust_span": (f"{CF}/point/bust_point", f"{SF}/point/bust_point", f"{CF}/edge/front_princess"),
-    "body.bust_to_underbust": (*_level("underbust", (CF, SF)), *_each((CF, SF), "pad/pad_lower")),
-    "body.bust_to_waist": (*_level("bust", (CF, SF)), *_each((CF, SF), "edge/front_princess", "point/bust_point")),
-    "body.side_length": (f"{SF}/edge/side", f"{SB}/edge/side"),
-    "body.front_bust_arc": _level("bust", (CF, SF)),
-    "body.front_waist_arc": _level("waist", (CF, SF)),
-    "style.neckline": _FRONT_TOP,
-    "style.plunge": (f"{CF}/edge/top", f"{CF}/edge/centre_front"),
-    "style.cup_height": _each((CF, SF), "edge/front_princess", "edge/top"),
-    "style.peak": (f"{SF}/edge/front_princess", f"{SF}/edge/top"),
-    "style.side_top": (f"{SF}/edge/side", f"{SB}/edge/side", f"{SF}/edge/top", f"{SB}/edge/top"),
-    "style.back_top": (f"{CB}/edge/top", f"{CB}/edge/centre_back", f"{SB}/edge/top"),
-    "style.hem": _each((SF, SB, CB, CF), "edge/hem"),
-    "style.hem_point": (f"{CF}/edge/hem", f"{SF}/edge/hem"),
-    "style.closing": _BACK_EDGE,
-    "style.lacing_gap": (*_BACK_EDGE, *_each((CB,), "level/bust", "level/waist")),
-    "style.foam_ease": _level("bust", (CF, SF)),
-    **{f"style.ease.{level}": _level(level) for level in ("bust", "underbust", "waist", "high_hip")},
-    "build.allowance": _each(_ALL, "layer/shell"),
-    **{f"build.allowances.{role}": _each(_ROLE_PANELS[role], f"edge/{role}") for role in ROLES},
-    "build.pad.top_drop": _each((CF, SF), "pad/pad_top"),
-    "build.pad.side_inset": (f"{SF}/pad/pad_lower", f"{SF}/pad/pad_top"),
-    "build.pad.side_dip": (f"{SF}/pad/pad_top",),
-    "build.pad.catch": _each((CF, SF), "pad/front_princess"),
-    "build.pad.thickness": _each((CF, SF), "pad"),
-    "build.pad.on": _each((CF, SF), "pad"),
-    "build.lining": _each(_ALL, "layer/lining"),
-}
 
-# What comes to hand when a part is touched, where it is not the first value that governs it.
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """What is drawn of a pattern: its parts' ids by their ids without the side, and what each value governs."""
+
+    ids: Mapping[str, Sequence[str]]
+    governing: Mapping[str, Parts]
+
+    @classmethod
+    def of(cls, pattern: Pattern, parts: Mapping[str, str]) -> Drawn:
+        """`parts` gives to every id that is drawn the same without the side."""
+        ids: dict[str, list[str]] = {}
+        for part, plain in parts.items():
+            ids.setdefault(plain, []).append(part)
+        return cls(ids, _governing(Garment.of(pattern)))
+
+    @classmethod
+    def nothing(cls) -> Drawn:
+        """Of an order that cannot be drafted."""
+        return cls({}, {})
+
+    def governed(self, key: str) -> list[str]:
+        """The parts of the drawing that a value governs, the chief ones first."""
+        side = next((s for s in ("left", "right") if key.startswith(f"body.{s}.")), None)
+        wanted = self.governing.get(_side_key(key) if side else key, ())
+        return [p for plain in wanted for p in self.ids.get(plain, ()) if side is None or p.startswith(side)]
+
+
+# What comes to hand when a part is touched, where it is not told by the edge's role.
 _HAND: Final[Mapping[str, str]] = {
-    "edge/top": "style.plunge",
-    "edge/hem": "style.hem",
-    "edge/side": "style.side_top",
-    "edge/front_princess": "style.cup_height",
-    "edge/back_princess": "build.allowances.back_princess",
-    "edge/centre_front": "style.plunge",
-    "edge/centre_back": "style.back_top",
     "level/bust": "body.bust",
     "level/underbust": "body.underbust",
     "level/waist": "body.waist",
@@ -84,7 +119,6 @@ _HAND: Final[Mapping[str, str]] = {
     "point/bust_point": "body.bust_span",
     "pad/pad_top": "build.pad.top_drop",
     "pad/pad_lower": "build.pad.side_inset",
-    "pad/front_princess": "build.pad.catch",
     "pad": "build.pad.thickness",
     "layer/shell": "build.allowance",
     "layer/interfacing": "build.allowance",
@@ -95,21 +129,6 @@ _HAND: Final[Mapping[str, str]] = {
 }  # fmt: skip
 
 
-def by_plain(parts: Mapping[str, str]) -> dict[str, list[str]]:
-    """The ids of what is drawn, by their ids without the side. `parts` is the other way round."""
-    out: dict[str, list[str]] = {}
-    for part, plain in parts.items():
-        out.setdefault(plain, []).append(part)
-    return out
-
-
-def governed(key: str, drawn: Mapping[str, Sequence[str]]) -> list[str]:
-    """The parts of the drawing that a value governs, the chief ones first; `drawn` as `by_plain` gives it."""
-    side = next((s for s in ("left", "right") if key.startswith(f"body.{s}.")), None)
-    wanted = GOVERNS.get(_side_key(key) if side else key, ())
-    return [p for plain in wanted for p in drawn.get(plain, ()) if side is None or p.startswith(side)]
-
-
 def tells_low(style: Style | SettledStyle) -> bool:
     """Whether the page speaks of the neckline's lowest point.
 
@@ -118,19 +137,32 @@ def tells_low(style: Style | SettledStyle) -> bool:
     return style.neckline != "straight" or style.plunge is not None
 
 
-def hand(part: str, style: Style, *, drafted: bool = True) -> str | None:
+def hand(part: str, garment: Garment, style: Style, *, drafted: bool = True) -> str | None:
     """The value that a part brings to hand; `part` without its side.
 
     Of a pattern that was not drafted no value of style moves a line: an edge brings its allowance.
     """
     panel, _, rest = part.partition("/")
-    if not drafted and rest.startswith("edge/"):
-        role = rest.removeprefix("edge/")
+    role = garment.roles.get(part)
+    if role is None:
+        sewn = part.replace("/pad/", "/edge/") in garment.cup_edges
+        return "build.pad.catch" if sewn else _HAND.get(rest)
+    if not drafted:
         return f"build.allowances.{role}" if role in ROLES else None
-    if rest == "edge/top" and panel in (SB, CB):
-        return "style.back_top" if panel == CB else "style.side_top"
-    key = "style.neckline" if (panel, rest) == (SF, "edge/top") else _HAND.get(rest)
-    return "style.neckline" if key == "style.plunge" and not tells_low(style) else key
+    if part in garment.cup_edges:
+        return "style.cup_height"
+    if role == TOP:
+        return _top(panel, garment, style)
+    if role == CENTRE_FRONT:
+        return "style.plunge" if tells_low(style) else "style.neckline"
+    fixed = {HEM: "style.hem", SIDE: "style.side_top", CENTRE_BACK: "style.back_top"}
+    return fixed.get(role, f"build.allowances.{role}" if role in ROLES else "build.allowance")
+
+
+def _top(panel: str, garment: Garment, style: Style) -> str:
+    if panel in garment.back:
+        return "style.back_top" if panel in garment.spine else "style.side_top"
+    return "style.plunge" if panel in garment.middle and tells_low(style) else "style.neckline"
 
 
 def _side_key(key: str) -> str:

@@ -15,6 +15,7 @@ from coutil.draft.style import SettledStyle
 from coutil.make import Work
 from coutil.pattern import Edge, Pad
 from coutil.plane import Pt
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, SIDE, TOP
 from coutil.web.governs import tells_low
 from coutil.web.lengths import shown
 from coutil.web.places import Placed
@@ -65,20 +66,30 @@ def find_handles(work: Work, placed: Sequence[Placed]) -> tuple[Handle, ...]:
         return ()
     style = work.draft.style
     pads = {(p.panel, p.side): p for p in work.pattern.pads}
+    cups = {(r.panel, r.side): r for seam in work.pattern.cup_seams for r in (seam.a, seam.b)}
+    inner = {(seam.a.panel, seam.a.side) for seam in work.pattern.cup_seams}
     out: list[Handle] = []
     for p in placed:
-        name = p.panel.name
+        at = (p.panel.name, p.panel.side)
+        ref = cups.get(at)
         tail = "" if p.panel.side == "both" else f":{p.panel.side}"
         found: list[Handle] = []
-        if name == "centre front":
-            found = [*_centre_front(p, work, style), *_levels(p, work)]
-        elif name == "side front":
-            found = _side_front(p, style)
-        elif name == "centre back":
-            found = _centre_back(p, style)
-        pad = pads.get((name, p.panel.side))
+        roles = {e.role: e for e in p.panel.edges}
+        if CENTRE_FRONT in roles:
+            found += _neckline(p, work, style)
+        if ref is not None:
+            found.append(_cup_end(p, p.panel.edge(ref.edge), style, inner=at in inner))
+        if CENTRE_FRONT in roles:
+            found += [_hem_point(p, style), *_levels(p, work)]
+        if at in inner:
+            found += _bust_point(p, work)
+        if SIDE in roles and p.panel.part == "front":
+            found += _side(p, roles[SIDE], style)
+        if CENTRE_BACK in roles:
+            found += _centre_back(p, style)
+        pad = pads.get(at)
         if pad is not None:
-            found += _pad(p, pad, work)
+            found += _pad(p, pad, work, inner=at in inner)
         out += [_named(h, h.id + tail) for h in found]
     return tuple(out)
 
@@ -108,8 +119,9 @@ def handles(work: Work, placed: Sequence[Placed], unit: str) -> list[dict[str, A
 def plunge_now(work: Work) -> float | None:
     """How far the neckline's lowest point lies above the underbust now, in mm, stated or not."""
     for panel in work.pattern.panels:
-        if panel.name == "centre front" and "underbust" in panel.levels:
-            return panel.edge("centre_front").upward().end[1] - panel.levels["underbust"][0][1]
+        for edge in panel.edges:
+            if edge.role == CENTRE_FRONT and "underbust" in panel.levels:
+                return edge.upward().end[1] - panel.levels["underbust"][0][1]
     return None
 
 
@@ -137,25 +149,37 @@ def _down(edge: Edge) -> tuple[Pt, Pt]:
     return curve.start, (-x, -y)
 
 
-def _centre_front(p: Placed, work: Work, style: SettledStyle) -> list[Handle]:
-    panel = p.panel
-    out = []
-    centre = panel.edge("centre_front")
+def _neckline(p: Placed, work: Work, style: SettledStyle) -> list[Handle]:
     plunge = plunge_now(work)
-    if tells_low(style) and plunge is not None:
-        out.append(Handle("plunge", ("style.plunge",), p.id, centre.upward().end, (0.0, 1.0), (plunge,)))
-    at, along = _up(panel.edge("front_princess"))
-    out.append(Handle("cup_height", ("style.cup_height",), p.id, at, along, (style.cup_height,)))
-    low, _ = _down(centre)
-    out.append(Handle("hem_point", ("style.hem_point",), p.id, low, (0.0, -1.0), (style.hem_point,)))
-    return out
+    if not tells_low(style) or plunge is None:
+        return []
+    top = p.panel.edge(CENTRE_FRONT).upward().end
+    return [Handle("plunge", ("style.plunge",), p.id, top, (0.0, 1.0), (plunge,))]
+
+
+def _cup_end(p: Placed, edge: Edge, style: SettledStyle, *, inner: bool) -> Handle:
+    """The end of the cup seam: on the inner panel the cup's height, on the outer one how far it runs on above."""
+    at, along = _up(edge)
+    if inner:
+        return Handle("cup_height", ("style.cup_height",), p.id, at, along, (style.cup_height,))
+    return Handle("peak", ("style.peak",), p.id, at, along, (style.peak,))
+
+
+def _hem_point(p: Placed, style: SettledStyle) -> Handle:
+    low, _ = _down(p.panel.edge(CENTRE_FRONT))
+    return Handle("hem_point", ("style.hem_point",), p.id, low, (0.0, -1.0), (style.hem_point,))
+
+
+def _own(p: Placed, work: Work) -> Mapping[str, float]:
+    """What was measured of this panel's side alone."""
+    sides = dict(zip(("left", "right"), work.order.body.measured_sides(), strict=True))
+    return sides.get(p.panel.side, {})
 
 
 def _levels(p: Placed, work: Work) -> list[Handle]:
-    """Heights of the levels: the tape's lengths down the body, and the bust point from the centre front."""
+    """Heights of the levels: the tape's lengths down the body."""
     body, panel = work.order.body, p.panel
-    side = panel.side
-    own = dict(zip(("left", "right"), body.measured_sides(), strict=True)).get(side, {})
+    side, own = panel.side, _own(p, work)
     measures = body.right if side == "right" else body.left
 
     def key(name: str) -> str:
@@ -172,25 +196,27 @@ def _levels(p: Placed, work: Work) -> list[Handle]:
     if "high_hip" in panel.levels:
         at = panel.levels["high_hip"][0]
         out.append(Handle("high_hip", ("body.high_hip_depth",), p.id, at, (0.0, -1.0), (body.high_hip_depth,)))
-    if "bust_point" in panel.points:
-        at = panel.points["bust_point"]
-        out_of_centre = (-1.0 if at[0] < 0 else 1.0, 0.0)
-        if "bust_point" in own:
-            out.append(
-                Handle("bust_point", (f"body.{side}.bust_point",), p.id, at, out_of_centre, (measures.bust_point,))
-            )
-        else:
-            out.append(Handle("bust_point", ("body.bust_span",), p.id, at, out_of_centre, (body.bust_span,), 2.0))
     return out
 
 
-def _side_front(p: Placed, style: SettledStyle) -> list[Handle]:
-    panel = p.panel
-    peak, along = _up(panel.edge("front_princess"))
-    top, up = _up(panel.edge("side"))
-    low, down = _down(panel.edge("side"))
+def _bust_point(p: Placed, work: Work) -> list[Handle]:
+    """The bust point from the centre front."""
+    body, panel = work.order.body, p.panel
+    if "bust_point" not in panel.points:
+        return []
+    at = panel.points["bust_point"]
+    out_of_centre = (-1.0 if at[0] < 0 else 1.0, 0.0)
+    if "bust_point" in _own(p, work):
+        measures = body.right if panel.side == "right" else body.left
+        key = f"body.{panel.side}.bust_point"
+        return [Handle("bust_point", (key,), p.id, at, out_of_centre, (measures.bust_point,))]
+    return [Handle("bust_point", ("body.bust_span",), p.id, at, out_of_centre, (body.bust_span,), 2.0)]
+
+
+def _side(p: Placed, edge: Edge, style: SettledStyle) -> list[Handle]:
+    top, up = _up(edge)
+    low, down = _down(edge)
     return [
-        Handle("peak", ("style.peak",), p.id, peak, along, (style.peak,)),
         Handle("side_top", ("style.side_top",), p.id, top, up, (style.side_top,)),
         Handle("hem", ("style.hem",), p.id, low, down, (style.hem,)),
     ]
@@ -198,21 +224,22 @@ def _side_front(p: Placed, style: SettledStyle) -> list[Handle]:
 
 def _centre_back(p: Placed, style: SettledStyle) -> list[Handle]:
     panel = p.panel
-    top, up = _up(panel.edge("centre_back"))
+    top, up = _up(panel.edge(CENTRE_BACK))
     return [Handle("back_top", ("style.back_top",), p.id, top, up, (style.back_top,))]
 
 
-def _pad(p: Placed, pad: Pad, work: Work) -> list[Handle]:
+def _pad(p: Placed, pad: Pad, work: Work, *, inner: bool) -> list[Handle]:
     build = work.order.build.pad
-    sewn = next(e for e in pad.edges if e.role == "front_princess")
-    if p.panel.name == "centre front":
+    sewn = pad.sewn
+    if inner:
         # The pad starts lower the greater the drop is.
         top, up = _up_of(sewn)
         return [Handle("pad_start", ("build.pad.top_drop",), p.id, top, (-up[0], -up[1]), (build.top_drop,))]
     corner = _outer_corner(pad)
     if corner is None:
         return []
-    side, rim = p.panel.edge("side").curve, p.panel.edge("top").curve
+    beyond = next(e for e in p.panel.edges if e.kind in ("seam", "centre") and e.name != sewn.name)
+    side, rim = beyond.curve, p.panel.edge(TOP).curve
 
     def read(to: Pt) -> tuple[float, ...]:
         return side.nearest(to)[1], rim.nearest(to)[1]
@@ -228,7 +255,7 @@ def _up_of(sewn: Edge) -> tuple[Pt, Pt]:
 
 def _outer_corner(pad: Pad) -> Pt | None:
     """Where the two free rims of a side front's pad meet."""
-    rims: Mapping[str, Edge] = {e.name: e for e in pad.edges if e.role == "pad_rim"}
+    rims: Mapping[str, Edge] = {e.name: e for e in pad.edges if e.kind == "rim"}
     if "pad_lower" not in rims or "pad_top" not in rims:
         return None
     ends = [rims["pad_lower"].curve.start, rims["pad_lower"].curve.end]

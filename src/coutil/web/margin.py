@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from coutil.pattern import Finding, gravest_first
-from coutil.web.governs import by_plain, governed
+from coutil.web.governs import Drawn
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.naming import said, subject
 
@@ -24,20 +24,17 @@ _SEAMS: Final = {
 _KEY: Final = re.compile(r"[a-z_]+(?:\.[a-z_]+)*")
 
 
-def in_margin(
-    found: Iterable[Finding], parts: Mapping[str, str], anchors: Mapping[str, Sequence[float]]
-) -> list[dict[str, Any]]:
+def in_margin(found: Iterable[Finding], lit: Drawn, anchors: Mapping[str, Sequence[float]]) -> list[dict[str, Any]]:
     """Findings as the page gets them, the gravest first (docs/web-api.md, 3c).
 
-    `parts` are the ids that are drawn, each with its id without the side; `anchors` their places on the paper.
+    `lit` is what is drawn and what each value governs; `anchors` are the places of the parts on the paper.
     """
     seen: Counter[str] = Counter()
-    drawn = by_plain(parts)
     out = []
     for f in gravest_first(found):
         seen[f.about] += 1
         keys = _keys(f.about)
-        about = _parts(f.about, drawn) or [p for key in keys for p in governed(key, drawn)]
+        about = _parts(f.about, lit.ids) or [p for key in keys for p in lit.governed(key)]
         at = next((list(anchors[p]) for p in about if p in anchors), None)
         out.append(
             {

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from coutil.pattern import Panel, Pattern, Piece
+from coutil.web.garment import plain_id
 from coutil.web.paths import Box, Place, hull, union
 
 # The squares of the paper, in mm.
@@ -34,7 +35,7 @@ class Placed:
 
 
 def panel_id(panel: Panel) -> str:
-    name = panel.name.replace(" ", "-")
+    name = plain_id(panel)
     return name if panel.side == "both" else f"{panel.side}-{name}"
 
 
@@ -82,5 +83,5 @@ def _row(pattern: Pattern, panels: Sequence[Panel], down: float) -> tuple[Placed
         at += SLOT * math.ceil((x1 - x0 + SQUARE) / SLOT) + GAP
         place = Place(fx, ox, down + waist)
         box = (ox + x0, place.oy - y1, ox + x1, place.oy - y0)
-        out.append(Placed(panel, panel_id(panel), panel.name.replace(" ", "-"), place, pieces, box))
+        out.append(Placed(panel, panel_id(panel), plain_id(panel), place, pieces, box))
     return tuple(out)

@@ -15,7 +15,7 @@ from coutil.web.checks import cups, walked
 from coutil.web.downloads import offered
 from coutil.web.drawing import drawing, part_ids
 from coutil.web.edits import Refusal
-from coutil.web.governs import by_plain
+from coutil.web.governs import Drawn
 from coutil.web.margin import anchors_of, in_margin, remarks
 from coutil.web.naming import said
 from coutil.web.places import place_panels
@@ -41,14 +41,14 @@ class Opened:
 def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: LayPlan | None) -> dict[str, Any]:
     """The whole sheet; `wanted` names the spread whose heavy part comes along ("" for none)."""
     work = now.work
-    parts: Mapping[str, str] = {}
+    lit = Drawn.nothing()
     drawn: dict[str, Any] | None = None
     findings: list[dict[str, Any]] = []
     if work is not None:
         placed = place_panels(work.pattern)
         drawn = drawing(work, unit, placed)
-        parts = part_ids(drawn, placed)
-        findings = in_margin(work.pattern.findings, parts, anchors_of(drawn))
+        lit = Drawn.of(work.pattern, part_ids(drawn, placed))
+        findings = in_margin(work.pattern.findings, lit, anchors_of(drawn))
     worst = next((level for level in ("stop", "warn", "note") if any(f["level"] == level for f in findings)), "")
     body = now.doc.get("body", {})
     heavy = None if work is None or not wanted else spread(wanted, work, unit, plan)
@@ -64,7 +64,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         now.order,
         work,
         unit,
-        by_plain(parts),
+        lit,
         {} if work is None else remarks(work.pattern.findings),
         now.entry.typed,
     )

@@ -13,7 +13,7 @@ from coutil.make import Work
 from coutil.order import Cloth, Order
 from coutil.order.keys import Key
 from coutil.web.edits import raw
-from coutil.web.governs import governed
+from coutil.web.governs import Drawn
 from coutil.web.handles import plunge_now
 from coutil.web.keys import CLOTH, LINING, Address, address
 from coutil.web.lengths import exact, is_bare, is_in_inches, other, said, shown
@@ -42,8 +42,7 @@ class Told:
     order: Order
     work: Work | None
     unit: str
-    # The ids of what is drawn, by their ids without the side of an uneven body.
-    drawn: Mapping[str, Sequence[str]]
+    drawn: Drawn
     # What the checks say about single values, and what was typed and cannot be used.
     remarks: Mapping[str, Mapping[str, str]]
     typed: Mapping[str, str]
@@ -60,7 +59,7 @@ def describe(key: str, told: Told) -> dict[str, Any]:
         "kind": _kind(at),
         "state": _state(at, stands, told),
         "allowed": _allowed(spec),
-        "governs": governed(key, told.drawn),
+        "governs": told.drawn.governed(key),
         "remark": told.remarks.get(key),
     }
     reason = _why(at, out["state"], told)
@@ -100,7 +99,7 @@ def shown_text(key: str, doc: Mapping[str, Any], order: Order, work: Work | None
     """What the page shows of one value, alone; "" for one of a cloth that is not there. Raises UnknownKeyError."""
     if _cloth_of(address(key), order) is None and address(key).table == CLOTH:
         return ""
-    return str(describe(key, Told(doc, order, work, unit, {}, {}, {}))["text"])
+    return str(describe(key, Told(doc, order, work, unit, Drawn.nothing(), {}, {}))["text"])
 
 
 @cache

@@ -19,7 +19,7 @@ from coutil.order import Style
 from coutil.pattern import Edge, EdgeRef, Panel, Pattern, Seam
 from coutil.pattern.model import Side
 from coutil.seaming import PRINCESS_4, Seaming
-from coutil.seaming.roles import CENTRE_FRONT
+from coutil.seaming.roles import CENTRE_FRONT, MIDDLE_SEAM
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +137,7 @@ def _middle(panels: list[Panel]) -> Seam:
     """The seam at the centre front of a body whose sides differ."""
     left, right = (p for p in panels if any(e.role == CENTRE_FRONT for e in p.edges))
     a, b = (EdgeRef(p.name, CENTRE_FRONT, p.side) for p in (left, right))
-    return Seam("centre front", "left", a, b, _shared(left.edge(a.edge), right.edge(b.edge)))
+    return Seam(MIDDLE_SEAM, "left", a, b, _shared(left.edge(a.edge), right.edge(b.edge)))
 
 
 def _shared(a: Edge, b: Edge) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from coutil.draft.style import SettledStyle
 from coutil.pattern import Edge, Panel
 from coutil.pattern.model import Role, Side
 from coutil.plane import Curve, Pt, line
-from coutil.seaming import LEVELS, Seaming, SeamingSeam
+from coutil.seaming import LEVELS, Seaming, SeamingPanel, SeamingSeam
 from coutil.words import say
 
 LEVEL_LETTER = {"high_hip": "H", "waist": "W", "underbust": "U", "bust": "B"}
@@ -122,7 +122,7 @@ class Draftsman:
         """Panel k, drawn step by step: the frame, its upright edges, the hem and the top."""
         b = Board(self.seaming.panels[k].name, self.side, 1.0 if self.seaming.panels[k].part == "front" else -1.0)
         if k == 0:
-            return self._at_centre_front(b)
+            return self._at_centre_front(b, self.seaming.panels[k + 1])
         return self._at_centre_back(b) if k == len(self.seaming.seams) else self._between(b, k)
 
     def _upright(self, k: int, *, far: bool) -> Upright:
@@ -135,7 +135,7 @@ class Draftsman:
         number = self.seaming.numbers(k)[1 if far else 0]
         return Upright(rise, drawn, number, self.seaming.seams[seam], hem.tilt, top.tilt)
 
-    def _at_centre_front(self, b: Board) -> tuple[Panel, Board]:
+    def _at_centre_front(self, b: Board, following: SeamingPanel) -> tuple[Panel, Board]:
         f, ln, neck = self.frame, self.lines, self.neck
         u = self._upright(0, far=True)
         b.group(say("draft.group.frame", panel=_capital(b.panel)))
@@ -145,7 +145,7 @@ class Draftsman:
         e0, n0 = (0.0, ln.hem_centre_front), (0.0, neck.low)
         b.mark_up(("W0", (0.0, 0.0)), "E0", ln.hem_centre_front, say("draft.why.hem_centre_front"))
         hem = Curve((join(e0, u.drawn.hem, ln.hem_centre_front_slope, square(u.hem_heading, u.hem_tilt, 1.0)),))
-        b.draw("E0", f"E{u.number}", hem, _what("hem"), say("draft.why.hem_met", next=self.seaming.panels[1].name))
+        b.draw("E0", f"E{u.number}", hem, _what("hem"), say("draft.why.hem_met", next=following.name))
         b.mark_up(
             ("U0", ends["underbust"][0]), "N0", neck.low - f.centre_front["underbust"], say("draft.why.neckline_low")
         )

@@ -25,7 +25,7 @@ from coutil.seaming import (
     proposed_names,
     seam_roles,
 )
-from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, SIDE
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, MIDDLE_SEAM, SIDE
 from coutil.trace.arrange import PEAK_LEAST, PEAK_MOST, Arrangement, arranged
 from coutil.trace.inward import net_sides
 from coutil.trace.model import Shape, Traced, TraceError
@@ -413,7 +413,7 @@ def _seams(panels: Sequence[ToldPanel], half: Side, own: OwnPattern) -> list[Tol
     for e in first.edges:
         if e.role == CENTRE_FRONT and first.fold != e.name and half != "right":
             ref = (first.name, e.name)
-            out.append(ToldSeam("centre front", half if first.side != "both" else "both", ref, ref, 0.0, 0.0, 0.0, 1.0))
+            out.append(ToldSeam(MIDDLE_SEAM, half if first.side != "both" else "both", ref, ref, 0.0, 0.0, 0.0, 1.0))
     return out
 
 

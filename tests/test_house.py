@@ -1,0 +1,75 @@
+"""The house keeps its walls: no room but the seaming's asks for a panel by its name, by its ending or by its place."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from coutil.seaming import CUP_ROLE, USUAL, USUAL_ROLES
+
+ROOT = Path(__file__).parents[1]
+SOURCES = sorted(p for p in (ROOT / "src" / "coutil").rglob("*.py") if "seaming" not in p.parts)
+# Fixed roles are told of every seaming; the roles of one seaming's seams are not to be asked for.
+SEAM_ROLES = {r for r in USUAL_ROLES if not r.startswith("centre_") and r != "side"} | {CUP_ROLE}
+ASKED = {
+    *USUAL,
+    *(n.replace(" ", "-") for n in USUAL),
+    *(n.replace(" ", "_") for n in USUAL if "side" in n),
+    *SEAM_ROLES,
+}
+# What ends or begins a panel's name.
+PARTS = {"front", "back", "centre", "side", "princess"}
+
+
+def asks(tree: ast.AST) -> Iterator[tuple[int, str]]:
+    """Line and text of every place that asks for a panel by name, by the end of its name, or by its place."""
+    docs = {
+        id(n.body[0].value)
+        for n in ast.walk(tree)
+        if isinstance(n, ast.Module | ast.ClassDef | ast.FunctionDef) and n.body and isinstance(n.body[0], ast.Expr)
+    }
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and node.value in ASKED and id(node) not in docs:
+            yield node.lineno, repr(node.value)
+        if (
+            isinstance(node, ast.Call)
+            and isinstance(node.func, ast.Attribute)
+            and node.func.attr in ("endswith", "startswith", "removesuffix", "removeprefix")
+            and any(
+                isinstance(a, ast.Constant) and isinstance(a.value, str) and a.value.strip(" -_") in PARTS
+                for a in node.args
+            )
+        ):
+            yield node.lineno, ast.unparse(node)
+        if (
+            isinstance(node, ast.Subscript)
+            and isinstance(node.value, ast.Attribute)
+            and node.value.attr == "panels"
+            and isinstance(node.slice, ast.Constant | ast.UnaryOp | ast.Slice)
+        ):
+            yield node.lineno, ast.unparse(node)
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(ROOT / "src" / "coutil")))
+def test_no_room_asks_for_a_panel_by_name_ending_or_place(path: Path) -> None:
+    found = [f"{path.name}:{line}: {what}" for line, what in asks(ast.parse(path.read_text("utf-8")))]
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        'p.name == "side front"',
+        'panel("centre-front")',
+        'e.role == "front_princess"',
+        'name.endswith("back")',
+        'p.name.startswith("side ")',
+        "pattern.panels[0]",
+        "pattern.panels[:2]",
+    ],
+)
+def test_what_it_looks_for_it_finds(code: str) -> None:
+    assert list(asks(ast.parse(code)))

@@ -69,7 +69,7 @@ def test_the_guide_tells_every_measurement() -> None:
 def test_rules_fill_what_was_not_taken() -> None:
     # By hand from bust 96, underbust 78, waist 70, bust point to waist 18.5 cm.
     b = resolve_body(TAPE)
-    assert b.front_bust_arc == pytest.approx(390 + 0.8 * 180)  # DESIGN 3
+    assert b.front_bust_arc == pytest.approx(390 + 0.8 * 180)  # docs/method.md, shares
     assert b.upper_bust == pytest.approx(960 - 80)  # 4/9 of 18 cm is 8
     assert b.front_waist_arc == 350
     assert b.hip == pytest.approx(940)  # halfway between the rows 68/92 and 72/96

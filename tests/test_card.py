@@ -70,7 +70,7 @@ def test_only_what_the_build_has() -> None:
 
 
 def test_the_placement_line_is_the_allowance_less_what_the_seam_catches() -> None:
-    # DESIGN 4, common practice: 1/2 in less 1/8 in is 3/8 in.
+    # Common practice, no source: 1/2 in less 1/8 in is 3/8 in.
     says = step("Set the pads")
     assert "9.5 mm (3/8 in) inside the cut edge" in says
     assert "catch 3.2 mm (1/8 in) of the foam" in says

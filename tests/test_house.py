@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import re
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -73,3 +75,29 @@ def test_no_room_asks_for_a_panel_by_name_ending_or_place(path: Path) -> None:
 )
 def test_what_it_looks_for_it_finds(code: str) -> None:
     assert list(asks(ast.parse(code)))
+
+
+# A plan, a paper or a list of issues that no reader of the project has.
+UNREADABLE = re.compile(r"\bDESIGN\b|\bissue \d|plan of the project|the project's plan|design paper", re.IGNORECASE)
+TEXTS = (".py", ".md", ".toml", ".ts", ".tsx", ".css", ".yml", ".cfg", "")
+
+
+def test_nothing_is_cited_that_a_reader_does_not_have() -> None:
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split(
+        "\n"
+    )
+    files = [ROOT / name for name in listed if name and Path(name).suffix in TEXTS and name != "tests/test_house.py"]
+    assert len(files) > 300
+    found = [
+        f"{path.relative_to(ROOT)}:{k}: {line.strip()}"
+        for path in files
+        if path.is_file()
+        for k, line in enumerate(path.read_text("utf-8").splitlines(), start=1)
+        if UNREADABLE.search(line)
+    ]
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize("line", ["(DESIGN 4)", "# issue 5: outer", "(plan of the project, section 5)"])
+def test_such_citations_are_found(line: str) -> None:
+    assert UNREADABLE.search(line)

@@ -22,7 +22,7 @@ INCH = 25.4
 
 
 def test_the_margin_is_half_an_inch() -> None:
-    # Common practice, no source: a rough block 1/4 to 1 in outside the piece (DESIGN 4).
+    # Common practice, no source: a rough block 1/4 to 1 in outside the piece (docs/method.md, the pad).
     assert pytest.approx(INCH / 2) == MARGIN
 
 

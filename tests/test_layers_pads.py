@@ -17,7 +17,7 @@ from coutil.pattern import Edge, Pad, Panel, Pattern
 from coutil.plane import Curve, Pt, closed_points, line
 from synthetic import SHAPES, Shape, pattern, uneven
 
-# DESIGN 4, common practice without source: 1 cm below the end, 1 in from the side seam, 1/4 in below the top.
+# Common practice, no source (docs/method.md, the pad): 1 cm below the end, 1 in from the side, 1/4 in below the top.
 TOP_DROP, SIDE_INSET, SIDE_DIP = 10.0, 25.4, 6.35
 
 

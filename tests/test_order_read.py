@@ -50,7 +50,7 @@ def test_a_body_is_all_that_is_needed() -> None:
 
 
 def test_defaults_of_the_build_are_those_of_the_trade() -> None:
-    # DESIGN 4, common practice, no source: 1/2 in allowance, 1 in in, 1/4 in down, 1/8 in caught, 1 cm below the end.
+    # Common practice, no source: 1/2 in allowance, 1 in in, 1/4 in down, 1/8 in caught, 1 cm below the end.
     assert ALLOWANCE == 12.7
     assert PadBuild() == PadBuild(top_drop=10.0, side_inset=25.4, side_dip=6.35, catch=3.175, thickness=None)
     # 1/2 - 1/8 = 3/8 in: where the placement line lies.

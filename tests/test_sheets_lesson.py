@@ -97,7 +97,7 @@ def test_the_lesson_is_repeatable() -> None:
 
 
 def test_cautions_are_those_of_the_layers() -> None:
-    # The project's plan, section 8.
+    # docs/method.md, cautions.
     assert any("tight" in c for c in cautions([]))
     assert not any("laser" in c for c in cautions(["shell", "lining"]))
     assert any("laser" in c for c in cautions(["foam"]))

@@ -119,8 +119,8 @@ def _lengths(body: Body) -> Iterator[Remark]:
         yield _pair("warn", b, "bust_to_underbust", "bust_to_waist", "less than 6 cm from the underbust to the waist")
     if b.high_hip_depth >= b.hip_depth:
         yield _pair("refuse", b, "high_hip_depth", "hip_depth", "the high hip must lie above the hip")
-    # Drafted flat, about 35 % of bust minus underbust closes along the princess seam below each bust point (DESIGN 3):
-    # on a radius shorter than that the cup would be steeper than a half ball.
+    # Drafted flat, about 35 % of bust minus underbust closes along the princess seam below each bust point
+    # (docs/method.md, shares): on a radius shorter than that the cup would be steeper than a half ball.
     if b.bust > b.underbust and 0.35 * (b.bust - b.underbust) > 1.4 * b.bust_to_underbust:
         yield Remark(
             "warn",

@@ -41,7 +41,7 @@ STEPS = 32
 PROFILE_EVERY = 5
 MM3_PER_CC = 1000.0
 # How far the round cup is from a numerical sewing-up, as a part of its depth: on three drafts with bust minus underbust
-# of 8, 14 and 22 cm (plan of the project, section 5).
+# of 8, 14 and 22 cm (docs/method.md, the cup gauge).
 MODEL_ERROR = 0.03
 # Less curvature than this, in radians, and the cup is flat for the hand: 2 degrees, a depth of 1 in 10 of its radius.
 FLAT = math.radians(2.0)

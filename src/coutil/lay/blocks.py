@@ -1,7 +1,7 @@
 """Fusing blocks: how much larger to cut what is fused first, so that the piece still comes out of it.
 
 Most cloth shrinks when interfacing is fused to it, so a rough block is cut from both, fused, and the piece is cut from
-the fused block (common practice, DESIGN 4). The block is the piece's cut outline grown by a margin, then by the worst
+the fused block (common practice, no source). The block is the piece's cut outline grown by a margin, then by the worst
 shrinkage of the two materials along and across the grain. If the block shrinks about any point by any part of that, the
 piece lies inside it: see `coutil.lay.verify`, which checks it.
 

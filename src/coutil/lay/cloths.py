@@ -20,7 +20,7 @@ SHRINK_WIDTH = 2.0
 ALL_GONE = 100.0
 # Layers whose cloth shrinks in steam; foam and web never see it before they are cut.
 SHRINKING = frozenset({"shell", "interfacing", "lining", "lining_interfacing"})
-# Layers that are steamed and pressed before they are cut, unless they are fused (DESIGN 4 says so of the lining).
+# Layers that are steamed and pressed before they are cut, unless they are fused (common practice, no source).
 STEAMED = frozenset({"shell", "lining"})
 
 # What is bought where the order names nothing for a layer. Widths are common practice, no source.

@@ -1,7 +1,7 @@
 """Interfacing pieced from remnants: a block in two parts that overlap, where no remnant takes it whole.
 
 The join runs across the grain, so that neither part is turned off it, and keeps away from the bust point, where a
-doubled edge would press through the fullest place. (Common practice, DESIGN 4: interfacing may be pieced from scraps.)
+doubled edge would press through the fullest place. (Common practice, no source: interfacing may be pieced from scraps.)
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from coutil.lay.wants import Copies
 
 # Layers that may be pieced.
 PIECED = frozenset({"interfacing", "lining_interfacing"})
-# Overlap of the two parts in mm (issue 5: 1 cm by default; common practice, no source).
+# Overlap of the two parts in mm (common practice, no source).
 OVERLAP = 10.0
 # The overlap keeps this far from the bust point, in mm (judgement, no source).
 BUST_CLEAR = 15.0

@@ -14,7 +14,7 @@ from coutil.lay.engine import turn
 from coutil.pattern import Piece
 from coutil.plane import Pt
 
-# A polygon may stand outside its curve by at most this, in mm (issue 5: outer approximation, 0.2 mm).
+# A polygon may stand outside its curve by at most this, in mm (docs/method.md, lays).
 OUTER = 0.2
 # Corners of the grown polyline are cut off at this many times the distance it grows by: even a needle's corner, which
 # is cut square, then ends within sqrt(1.7^2 + 1) = 1.97 times the distance.

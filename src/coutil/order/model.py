@@ -87,7 +87,7 @@ class Style:
 
 @dataclass(frozen=True, slots=True)
 class PadBuild:
-    """How the pad lies on the panels, in mm. The defaults are common practice, no source (DESIGN 4).
+    """How the pad lies on the panels, in mm. The defaults are common practice, no source (docs/method.md, the pad).
 
     `top_drop`: the pad starts this far below the end of the centre front (1 cm, said for 3/8 in); `side_inset` and
     `side_dip`: its outer top corner from the side seam (1 in) and below the top (1/4 in); `catch`: what the princess

@@ -53,7 +53,7 @@ LAYERS: Final = {
 # within the 0.05 mm that the project promises: by trial on the random drafts of the tests the curves come back within
 # 0.09 at 0.02, within 0.051 at 0.015, and within 0.04 here.
 TOLERANCE: Final = 0.01
-# A join that turns by more than this is a corner, in radians: 1 degree, what DESIGN 3 still calls running on.
+# A join that turns by more than this is a corner, in radians: 1 degree, what still runs on (docs/method.md).
 CORNER: Final = math.radians(1.0)
 # Coordinates are rounded to this many decimals of a mm, so that rounding noise cannot change the file.
 DECIMALS: Final = 4

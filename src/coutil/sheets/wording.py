@@ -17,7 +17,7 @@ LAYER_WORDS: dict[Layer, str] = {
 }
 LEVEL_WORDS = {"high_hip": "high hip", "waist": "waist", "underbust": "underbust", "bust": "bust"}
 
-# Section 8 of the project's plan: cautions that go where the work can hurt. Common practice, no source; each with the
+# Cautions (docs/method.md): they go where the work can hurt. Common practice, no source; each with the
 # layers that call for it, none where it always applies.
 _CAUTIONS: tuple[tuple[frozenset[Layer], str], ...] = (
     (frozenset(), "Blades and needles cut: cut away from the hand, and put both where no one reaches into them."),

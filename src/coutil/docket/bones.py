@@ -12,6 +12,7 @@ from coutil.pattern import Edge, Finding, Pattern, Seam
 from coutil.pattern.seams import sewn_length
 from coutil.seaming.roles import CENTRE_BACK
 from coutil.units import both
+from coutil.words import say
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
 SHORTEST_BONE = 40.0
@@ -67,21 +68,21 @@ def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:
         edge, _ = pattern.edges_of(seam)
         if not _boned(edge, notions):
             continue
-        says = "hem to top"
+        says = say("docket.bone.whole")
         channel = seam_length(pattern, seam)
         if seam.cup and "underbust" in edge.marks:
-            says = "hem to underbust, none over the cup"
+            says = say("docket.bone.cup")
             channel = edge.marks["underbust"]
         # The centre front seam of an uneven body is one seam, whatever side it is filed under.
         middle = seam.on_itself
         quantity = 2 if seam.side == "both" and not middle else 1
-        yield _bone(f"{seam.name} seam", "both" if middle else seam.side, quantity, channel, notions, says)
+        yield _bone(seam.name, "both" if middle else seam.side, quantity, channel, notions, says)
     if CENTRE_BACK not in notions.bones:
         return
     each = AT_EDGE[order.style.closing]
-    says = "hem to top, one on each side of the eyelets" if each == 2 else "hem to top"
+    says = say("docket.bone.eyelets" if each == 2 else "docket.bone.whole")
     for side, length in _back_edges(pattern):
-        yield _bone("centre back edge", side, each * (2 if side == "both" else 1), length, notions, says)
+        yield _bone("", side, each * (2 if side == "both" else 1), length, notions, says)
 
 
 def _boned(edge: Edge, notions: Notions) -> bool:
@@ -89,9 +90,10 @@ def _boned(edge: Edge, notions: Notions) -> bool:
     return edge.role in notions.bones or edge.role not in BONED
 
 
-def _bone(where: str, side: str, quantity: int, channel: float, notions: Notions, says: str) -> Bone:
+def _bone(seam: str, side: str, quantity: int, channel: float, notions: Notions, says: str) -> Bone:
     clear = notions.bone_clearance
-    return Bone(where, side, quantity, channel, clear, max(channel - 2.0 * clear, 0.0), says)  # type: ignore[arg-type]
+    where = say("docket.where.seam", seam=seam) if seam else say("docket.where.back")
+    return Bone(where, seam, side, quantity, channel, clear, max(channel - 2.0 * clear, 0.0), says)  # type: ignore[arg-type]
 
 
 def seam_length(pattern: Pattern, seam: Seam) -> float:
@@ -123,14 +125,10 @@ def fastening(order: Order, pattern: Pattern) -> Fastening:
     notions, kind = order.notions, order.style.closing
     edges = back_edges(pattern)
     if not edges:
-        return Fastening("none", (), 0, 0.0, 0.0, 0.0, "the pattern has no centre back edge that opens")
+        return Fastening("none", (), 0, 0.0, 0.0, 0.0, say("docket.closing.none"))
     short = min(edges)
     if kind == "zip":
-        says = (
-            "an open-ended zip as long as the finished edge; if it is not sold in that length, the next longer one, "
-            "shortened at the top end"
-        )
-        return Fastening("zip", edges, 0, 0.0, 0.0, short, says)
+        return Fastening("zip", edges, 0, 0.0, 0.0, short, say("docket.closing.zip"))
     wished = notions.eyelet_spacing if kind == "lacing" else notions.hook_spacing
     run = short - 2.0 * notions.closing_inset
     if run < wished:
@@ -141,13 +139,18 @@ def fastening(order: Order, pattern: Pattern) -> Fastening:
     gaps = max(1, math.floor(run / wished + 0.5))
     spacing = run / gaps
     if kind == "hooks":
-        return Fastening("hooks", edges, gaps + 1, spacing, 0.0, 0.0, "one hook and eye at each place")
+        return Fastening("hooks", edges, gaps + 1, spacing, 0.0, 0.0, say("docket.closing.hooks"))
     # Two ends cross from row to row at every gap; once they run straight across.
     across = order.style.gap + 2.0 * notions.eyelet_inset + notions.cord_open
     cord = 2.0 * gaps * math.hypot(across, spacing) + across + 2.0 * notions.cord_tail
-    says = (
-        f"2 × {gaps} × √(w² + s²) + w + 2 tails: w = {across:.0f} mm between the rows when open to dress "
-        f"(gap {order.style.gap:.0f} + 2 × {notions.eyelet_inset:.0f} + {notions.cord_open:.0f}), "
-        f"s = {spacing:.1f} mm, each tail {notions.cord_tail:.0f} mm"
+    says = say(
+        "docket.closing.lacing",
+        gaps=gaps,
+        across=f"{across:.0f}",
+        gap=f"{order.style.gap:.0f}",
+        inset=f"{notions.eyelet_inset:.0f}",
+        open=f"{notions.cord_open:.0f}",
+        spacing=f"{spacing:.1f}",
+        tail=f"{notions.cord_tail:.0f}",
     )
     return Fastening("lacing", edges, gaps + 1, spacing, cord, 0.0, says)

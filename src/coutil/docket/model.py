@@ -58,15 +58,24 @@ class Buy:
 
 @dataclass(frozen=True, slots=True)
 class Bone:
-    """Bones of one length. `channel` is the stretch of finished seam or edge; `length` is cut and tipped."""
+    """Bones of one length. `channel` is the stretch of finished seam or edge; `length` is cut and tipped.
+
+    `seam` names the seam that it lies on; "" where it lies beside an edge that opens. `where` says it in words.
+    """
 
     where: str
+    seam: str
     side: Side
     quantity: int
     channel: float
     clearance: float
     length: float
     says: str
+
+    @property
+    def at_edge(self) -> bool:
+        """Whether it lies beside an edge that opens."""
+        return not self.seam
 
     @property
     def casing(self) -> float:

@@ -18,6 +18,7 @@ from coutil.docket.bones import back_edges, seam_length
 from coutil.docket.model import Bone, Thread, ThreadLine
 from coutil.order import Order
 from coutil.pattern import Pattern
+from coutil.words import say
 
 # Lengths of thread that lie along the seam, per length of seam (textile calculation handbooks).
 ALONG: Final = {"301": 2.0, "401": 4.0}
@@ -88,17 +89,18 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
     for name, thick, here in (("shell", shell, "shell" in on), ("lining", lining, "lining" in on)):
         if thick > 0.0:
             over = caught if here else 0.0
-            yield f"{name} seams", stitch, seams - over, 2.0 * thick
-            yield f"{name} seams over the pad", stitch, over, 2.0 * (thick + foam)
-    yield "casings, both edges", "301", 2.0 * sum(b.casing for b in bones), shell + CASING_THICKNESS
+            yield say("docket.thread.seams", layer=name), stitch, seams - over, 2.0 * thick
+            yield say("docket.thread.over_pad", layer=name), stitch, over, 2.0 * (thick + foam)
+    yield say("docket.thread.casings"), "301", 2.0 * sum(b.casing for b in bones), shell + CASING_THICKNESS
     # Without a lining the allowance is turned in and stitched down, so there are two plies as well.
     facing = lining or shell
     for role in ("top", "hem"):
         length = sum(e.curve.length * _halves(p.side) for p in pattern.panels for e in p.edges if e.role == role)
-        yield f"{role} edge", "301", length, shell + facing
+        yield say("docket.thread.edge", edge=role), "301", length, shell + facing
     rows = {"lacing": 1, "zip": 2, "hooks": 2}[order.style.closing]
     if back_edges(pattern):
-        yield f"centre back edges, {rows} row{'s' * (rows > 1)}", "301", rows * sum(back_edges(pattern)), shell + facing
+        what = say("docket.thread.back_rows" if rows > 1 else "docket.thread.back_row", rows=rows)
+        yield what, "301", rows * sum(back_edges(pattern)), shell + facing
 
 
 def _plies(order: Order) -> dict[str, float]:

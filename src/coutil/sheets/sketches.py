@@ -181,17 +181,17 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
 def _bone_on(bones: Sequence[Bone], pattern: Pattern, panel: str, edge: str, side: Side) -> Bone | None:
     """The bone of an edge: that of its seam if the seam's first edge is this one, or that of the centre back."""
     if edge == CENTRE_BACK:
-        return next((b for b in bones if b.where == "centre back edge" and b.side == side), None)
+        return next((b for b in bones if b.at_edge and b.side == side), None)
     seam: Seam | None = next((s for s in pattern.seams if s.a.panel == panel and s.a.edge == edge), None)
     if seam is None:
         return None
-    return next((b for b in bones if b.where == f"{seam.name} seam" and b.side in (side, "both")), None)
+    return next((b for b in bones if b.seam == seam.name and b.side in (side, "both")), None)
 
 
 def _insets(bone: Bone, *, order_inset: float) -> Iterable[float]:
     """How far inside its edge a bone is drawn: on a seam a little, at the centre back beside the edge or both sides."""
     per_edge = bone.quantity // (2 if bone.side == "both" else 1)
-    if bone.where != "centre back edge":
+    if not bone.at_edge:
         return (2.0,)
     return (3.0, 3.0 + 1.4 * order_inset) if per_edge == 2 else (3.0,)
 

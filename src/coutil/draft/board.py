@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from coutil.draft.steps import Figure, Step
 from coutil.plane import Curve, Pt, line
 from coutil.seaming import Part
+from coutil.words import say
 
 # A line that strays less than this from its chord is drawn with the ruler, in mm: the width of a pencil line.
 PENCIL = 0.3
@@ -69,7 +70,7 @@ class Board:
         way = "up" if by >= 0 else "down"
         self.note(
             f"mark {way}",
-            f"From {a[0]} measure {{measure}} straight {way}. Mark {name}.",
+            say(f"draft.verb.mark_{way}", start=a[0], point=name),
             why,
             figures={"measure": abs(by)},
             points={name: p},
@@ -82,25 +83,25 @@ class Board:
         across, rise = to[0] - a[1][0], to[1] - a[1][1]
         if abs(across) < PENCIL / 10.0 and abs(rise) < PENCIL / 10.0:
             return to
-        way = self._hand(across)
-        says = f"Square out {{measure}} from {a[0]} to the {way}. Mark {name}."
+        tilts = ""
         figures = {"measure": abs(across)}
         if abs(rise) > PENCIL:
-            height = "higher" if rise > 0 else "lower"
-            says = f"Square out {{measure}} from {a[0]} to the {way}, then go {{tilt}} {height}. Mark {name}."
+            tilts = "_higher" if rise > 0 else "_lower"
             figures["tilt"] = abs(rise)
+        says = say(f"draft.verb.square_{self._hand(across)}{tilts}", start=a[0], point=name)
         self.note("square out", says, why, figures=figures, points={name: to}, guides=(line(a[1], to),))
         return to
 
     def go(self, a: tuple[str, Pt], name: str, at: Pt, why: str) -> Pt:
         """A point at the end of a seam, straight up or down and then square to the side from one that is there."""
         across, rise = at[0] - a[1][0], at[1] - a[1][1]
-        height = "up" if rise >= 0 else "down"
-        says, figures = f"From {a[0]} go {{rise}} straight {height}", {"rise": abs(rise)}
+        way, figures = "up" if rise >= 0 else "down", {"rise": abs(rise)}
         if abs(across) > PENCIL / 10.0:
-            says += f", then {{across}} to the {self._hand(across)}"
+            way += f"_{self._hand(across)}"
             figures["across"] = abs(across)
-        self.note("mark off", f"{says}. Mark {name}.", why, figures=figures, points={name: at})
+        self.note(
+            "mark off", say(f"draft.verb.go_{way}", start=a[0], point=name), why, figures=figures, points={name: at}
+        )
         return at
 
     def _hand(self, across: float) -> str:
@@ -112,20 +113,14 @@ class Board:
         """Join two points; the step tells how far the line bows from the ruler, and its length on the tape."""
         bow, share, left = _bow(curve)
         if bow < PENCIL:
-            says = f"Rule a straight line from {a} to {b}: {what}. It measures {{length}}."
+            says = say("draft.verb.rule", start=a, end=b, what=what)
             self.note("rule", says, why, figures={"length": curve.length}, curves=(curve,))
             return
         hand = self._hand(-1.0 if left else 1.0)
-        turns = _both_ways(curve)
-        shape = (
-            f"an S-curve that crosses the ruled line once and bows by at most {{bow}}, to the {hand} as seen from {a}"
-            if turns
-            else f"a curve that bows {{bow}} to the {hand} of the ruled line, as seen from {a}, "
-            f"most about {_part(share)} of the way"
-        )
+        shape = f"s_{hand}" if _both_ways(curve) else f"bow_{hand}"
         self.note(
             "join with a curve",
-            f"Join {a} to {b} with {shape}: {what}. With the tape on edge it measures {{length}}.",
+            say(f"draft.verb.{shape}", start=a, end=b, what=what, part=say(f"draft.verb.{_part(share)}")),
             why,
             figures={"bow": bow, "length": curve.length},
             curves=(curve,),
@@ -161,5 +156,5 @@ def _both_ways(curve: Curve) -> bool:
 
 def _part(share: float) -> str:
     if share < 0.42:
-        return "a third"
-    return "half" if share < 0.58 else "two thirds"
+        return "third"
+    return "half" if share < 0.58 else "two_thirds"

@@ -6,6 +6,7 @@ from collections.abc import Collection
 
 from coutil.pattern import Piece
 from coutil.pattern.model import Layer, Side
+from coutil.words import say
 
 LAYER_WORDS: dict[Layer, str] = {
     "shell": "shell",
@@ -20,28 +21,17 @@ LEVEL_WORDS = {"high_hip": "high hip", "waist": "waist", "underbust": "underbust
 # Cautions (docs/method.md): they go where the work can hurt. Common practice, no source; each with the
 # layers that call for it, none where it always applies.
 _CAUTIONS: tuple[tuple[frozenset[Layer], str], ...] = (
-    (frozenset(), "Blades and needles cut: cut away from the hand, and put both where no one reaches into them."),
-    (
-        frozenset(("interfacing", "lining_interfacing", "web")),
-        "Iron, steam and hot adhesive burn. Adhesives give off fumes when fused: ventilate, follow the maker's sheet.",
-    ),
-    (
-        frozenset(("foam",)),
-        "Foam and many synthetics give off toxic gas under a laser and burn easily: cut them so only with the material "
-        "maker's word and with extraction, and mind the local rules on flammability.",
-    ),
-    (frozenset(("shell",)), "Cap the tips of the boning, so that they cannot work through the cloth."),
-    (
-        frozenset(),
-        "A bodice that is too tight harms. Do not reduce further than drafted; stop at pain, numbness or short breath. "
-        "After surgery, or with an implant or prosthesis, the client's clinician decides.",
-    ),
+    (frozenset(), "blades"),
+    (frozenset(("interfacing", "lining_interfacing", "web")), "heat"),
+    (frozenset(("foam",)), "foam"),
+    (frozenset(("shell",)), "bones"),
+    (frozenset(), "tight"),
 )
 
 
 def cautions(layers: Collection[Layer]) -> tuple[str, ...]:
     """The cautions that apply to a build of these layers, in the order of the work."""
-    return tuple(says for needs, says in _CAUTIONS if not needs or needs & set(layers))
+    return tuple(say(f"caution.{name}") for needs, name in _CAUTIONS if not needs or needs & set(layers))
 
 
 def layer_words(layer: Layer) -> str:
@@ -61,13 +51,16 @@ def quantity(piece: Piece, *, as_laid: bool = False) -> str:
 
     `as_laid`: the drawing shows the piece as its own cloth is seen, so that nothing is to be turned.
     """
-    n = piece.quantity
-    if piece.on_fold:
-        says = f"cut {n} on the fold"
-    elif piece.mirrored_pair:
-        says = "cut 2, one turned over" if n == 2 else f"cut {n}, half of them turned over"
-    else:
-        says = f"cut {n}"
+    says = say("sheet.cut", how=how_many(piece.quantity, piece.mirrored_pair, piece.on_fold))
     if turned_lining(piece.layer, piece.side) and not as_laid:
-        says += ", pattern face down"
+        says = say("sheet.face_down", how=says)
     return says if piece.side == "both" else f"{piece.side}: {says}"
+
+
+def how_many(n: int, pair: bool, on_fold: bool) -> str:
+    """A number of pieces and how they are cut: "2, one turned over"."""
+    if on_fold:
+        return say("sheet.on_fold", count=n)
+    if pair:
+        return say("sheet.pair" if n == 2 else "sheet.pairs", count=n)
+    return str(n)

@@ -12,6 +12,7 @@ from coutil.trace.inward import ALLOWANCE_UNSAID, LINE_UNSAID
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
+from coutil.web.recount import order_unit, spell_out
 from coutil.web.texts import say
 
 # How the order is called in what the reader says; taken off again before it is shown.
@@ -82,7 +83,11 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
         elif edit.nudge:
             put(doc, at, _nudged(doc, at, edit.nudge, unit, now))
         else:
+            counted = order_unit(doc)
             put(doc, at, _value(doc, at, edit.text, unit))
+            if order_unit(doc) != counted:
+                # What was typed says what it said: it takes the unit that it was typed in along.
+                spell_out(doc, counted)
     made = tomlkit.dumps(doc)
     while len(_read) >= _READ:
         _read.pop(next(iter(_read)), None)
@@ -176,14 +181,14 @@ def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | No
     match spec.kind:
         case "length":
             try:
-                return typed(plain, unit, _order_unit(doc))
+                return typed(plain, unit, order_unit(doc))
             except LengthError as e:
                 raise RefusedError(Refusal(at.key, str(e), spec.allowed)) from None
         case "pair":
-            return _pair(at, plain, unit, _order_unit(doc))
+            return _pair(at, plain, unit, order_unit(doc))
         case "pairs":
             parts = [p for p in _BETWEEN.split(plain) if p.strip()]
-            return [_pair(at, p, unit, _order_unit(doc)) for p in parts] or None
+            return [_pair(at, p, unit, order_unit(doc)) for p in parts] or None
         case "flag":
             if plain not in ("true", "false"):
                 raise RefusedError(Refusal(at.key, say("refused.choice"), spec.allowed))
@@ -226,7 +231,7 @@ def _nudged(doc: Mapping[str, Any], at: Address, steps: int, unit: str, now: flo
         own = "in" if isinstance(stands, str) and is_in_inches(stands) else unit
         if isinstance(stands, str) and not is_in_inches(stands):
             own = "cm"
-        return written(stepped(now, steps, own), own, _order_unit(doc))
+        return written(stepped(now, steps, own), own, order_unit(doc))
     if at.spec.kind in _NUMBER_STEPS and (stands is not None or now is not None):
         try:
             value = float(stands if stands is not None else now)  # type: ignore[arg-type]
@@ -272,11 +277,6 @@ def _cloth(doc: Any, edit: Edit) -> None:
             del doc[CLOTH]
         return
     raise RefusedError(Refusal(edit.key[:80], say("refused.not_here")))
-
-
-def _order_unit(doc: Mapping[str, Any]) -> str:
-    unit = doc.get("unit", "cm")
-    return str(unit) if unit in ("cm", "mm", "in") else "cm"
 
 
 # "order: [build.pad] top_drop = "9 m": that is ...; allowed is ..."

@@ -66,11 +66,15 @@ export interface EditWish {
   nudge?: number;
   add?: boolean;
   remove?: boolean;
+  /** What else the same question asked, by its key: taken together with `text`, or not at all. */
+  beside?: Record<string, string>;
 }
 
 export interface Sentence {
   id: string;
   runs: Run[];
+  /** The values of a question whose answers are sent together: a choice, then a length. */
+  asks?: [string, string];
   actions?: { edit: EditWish; text: string }[];
 }
 

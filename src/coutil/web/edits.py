@@ -12,6 +12,7 @@ from coutil.trace.inward import ALLOWANCE_UNSAID, LINE_UNSAID
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
+from coutil.web.outlines import ALLOWANCE, LINE, unanswered
 from coutil.web.recount import order_unit, spell_out
 from coutil.web.texts import say
 
@@ -50,13 +51,23 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`."""
+    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`.
+
+    `beside` holds what else the same question asked, by its key: all of it is taken, or nothing.
+    """
 
     key: str
     text: str | tuple[str, ...] | None = None
     nudge: int = 0
     add: bool = False
     remove: bool = False
+    beside: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def said(self) -> dict[str, str]:
+        """All that was typed, by key."""
+        own = {self.key: self.text} if isinstance(self.text, str) else {}
+        return {**own, **dict(self.beside)}
 
 
 def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str:
@@ -84,6 +95,8 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
             put(doc, at, _nudged(doc, at, edit.nudge, unit, now))
         else:
             counted = order_unit(doc)
+            if edit.beside:
+                _answer(doc, edit, unit)
             put(doc, at, _value(doc, at, edit.text, unit))
             if order_unit(doc) != counted:
                 # What was typed says what it said: it takes the unit that it was typed in along.
@@ -243,6 +256,16 @@ def _nudged(doc: Mapping[str, Any], at: Address, steps: int, unit: str, now: flo
     raise RefusedError(Refusal(at.key, say("refused.not_here")))
 
 
+def _answer(doc: Any, edit: Edit, unit: str) -> None:
+    """What lies between the lines of a drawing, said together with what its outlines are."""
+    text = dict(edit.beside).get(ALLOWANCE, "").strip()
+    wrong = [Refusal(key, says) for key, says in unanswered(doc, edit.text, text)]
+    if wrong or edit.key != LINE or len(edit.beside) != 1:
+        raise RefusedError(*(wrong or [Refusal(edit.key, say("refused.not_here"))]))
+    at = address(ALLOWANCE)
+    put(doc, at, _value(doc, at, text, unit))
+
+
 def _lining(doc: Any, edit: Edit) -> None:
     import tomlkit
 
@@ -313,7 +336,7 @@ def judged(order: Order, key: str) -> tuple[Refusal, ...]:
 # How the draft begins to say no: the values in conflict, then why.
 _CONFLICT: Final = re.compile(r"(?P<names>.{1,400}?) (?:cannot be used|conflict): (?P<why>.*)", re.DOTALL)
 # What a drawing leaves unsaid, by how its refusal begins, and the value that says it.
-_UNSAID: Final = {LINE_UNSAID: "pattern.line", ALLOWANCE_UNSAID: "pattern.allowance"}
+_UNSAID: Final = {LINE_UNSAID: LINE, ALLOWANCE_UNSAID: ALLOWANCE}
 _NAME: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z_]+)*")
 
 

@@ -57,6 +57,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         uneven="left" in body or "right" in body,
         worst="stop" if work is None else worst,
         steps=_steps_in(heavy),
+        drawn=work is not None,
         padded=work is None or work.draft is not None or any("bust_point" in p.points for p in work.pattern.panels),
     )
     about = Told(

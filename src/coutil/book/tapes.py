@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Any, Final
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import ColumnElement, delete, insert, select, update
 from sqlalchemy.engine import Connection, Row
 
 from coutil.book.clients import Clients
@@ -82,15 +82,15 @@ class Tapes(Clients):
                 update(tapes).where(tapes.c.id == tape_id).values(taken_on=day, note=row.note if note is None else note)
             )
             if day != row.taken_on:
-                for line in _took_over(c, row.uid):
+                for line in _took_over(c, row):
                     count_edit(c, order_row(c, line.id, hold=True), self._now())
-                c.execute(update(versions).where(versions.c.tape_uid == row.uid).values(tape_on=day))
+                c.execute(update(versions).where(*_taken_from(row)).values(tape_on=day))
             return _tape(_require_tape(c, tape_id))
 
     def orders_from(self, tape_id: int) -> tuple[OrderLine, ...]:
         """The orders of which any version holds the figures of a tape. Raises MissingError."""
         with self._reading() as c:
-            return _took_over(c, _require_tape(c, tape_id).uid)
+            return _took_over(c, _require_tape(c, tape_id))
 
     def erase_tape(self, tape_id: int) -> ErasedTape:
         """Erase a tape, and what is left of it in the book's files. Orders that took it over keep figures and day.
@@ -100,7 +100,7 @@ class Tapes(Clients):
         """
         with self._writing() as c:
             row = _require_tape(c, tape_id, hold=True)
-            lines = _took_over(c, row.uid)
+            lines = _took_over(c, row)
             for line in lines:
                 # What they say of the tape changes: it can no longer be held against theirs.
                 count_edit(c, order_row(c, line.id, hold=True), self._now())
@@ -175,6 +175,12 @@ def _require_tape(c: Connection, tape_id: int, *, hold: bool = False) -> Row[Any
     return row
 
 
-def _took_over(c: Connection, uid: str) -> tuple[OrderLine, ...]:
-    hers = select(versions.c.order_id).where(versions.c.tape_uid == uid)
+def _taken_from(tape: Row[Any]) -> tuple[ColumnElement[bool], ...]:
+    """The versions that hold a tape's figures. Sought among its client's orders alone: a book has many versions."""
+    hers = select(orders.c.id).where(orders.c.client_id == tape.client_id)
+    return versions.c.order_id.in_(hers), versions.c.tape_uid == tape.uid
+
+
+def _took_over(c: Connection, tape: Row[Any]) -> tuple[OrderLine, ...]:
+    hers = select(versions.c.order_id).where(*_taken_from(tape))
     return tuple(order_line(r) for r in c.execute(line_query().where(orders.c.id.in_(hers)).order_by(orders.c.id)))

@@ -138,10 +138,10 @@ class TestTapes:
         c = book.add_client(OTHER)
         old, new, mid = (book.add_tape(c.id, TAPE, taken_on=date(2026, m, 1)) for m in (1, 3, 2))
         assert book.tapes(c.id) == (new, mid, old)
-        book.remove_tape(mid.id)
+        book.erase_tape(mid.id)
         assert book.tapes(c.id) == (new, old)
         with pytest.raises(MissingError):
-            book.remove_tape(mid.id)
+            book.erase_tape(mid.id)
 
     def test_half_a_tape_is_refused(self, book):
         c = book.add_client(OTHER)

@@ -273,7 +273,7 @@ def test_the_list_of_orders_hears_of_a_new_one(book_window: Window) -> None:
     for page in (one, other):
         page.get_by_role("button", name="The shelf").click()
         page.locator(".order-list .name").first.wait_for()
-    one.locator(".orders .new input").fill("moss-green bodice")
+    one.get_by_label("A new order, called").fill("moss-green bodice")
     one.get_by_role("button", name="Start it").click()
     other.locator(".order-list .name", has_text="moss-green bodice").wait_for()
 

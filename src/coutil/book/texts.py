@@ -11,7 +11,11 @@ from typing import Any, Final
 from coutil.book.errors import BookError
 from coutil.order import Client, Order, OrderError, parse_order, write_order
 from coutil.order.keys import TABLES
+<<<<<<< HEAD
 from coutil.units import parse_length
+=======
+from coutil.units import LengthError, parse_length
+>>>>>>> tapes
 
 # Bounds of what is kept beside the text while it is typed: more than a page of orders has fields and any field takes.
 MOST_TYPED: Final = 200
@@ -107,6 +111,30 @@ def with_name(text: str, name: str) -> str:
     document: Any = tomlkit.parse(text)
     document["name"] = name
     return _proved(tomlkit.dumps(document), wanted)
+
+
+def readings(text: str) -> dict[str, float]:
+    """What stands in [body] of an order or a tape, in mm: {"waist": 705.0, "left.bust_to_waist": 190.5}."""
+    import tomllib
+
+    document = tomllib.loads(text)
+    body, unit = document.get("body", {}), document.get("unit", "cm")
+    found = {}
+    for side, table in (("", body), ("left.", body.get("left", {})), ("right.", body.get("right", {}))):
+        for key, value in table.items():
+            try:
+                found[f"{side}{key}"] = parse_length(value, unit)
+            except LengthError:
+                # The tables of the sides, and whatever in [body] is no length.
+                continue
+    return found
+
+
+def changed_readings(before: str, after: str) -> tuple[str, ...]:
+    """The readings that differ between two texts, those of the later one first."""
+    old, new = readings(before), readings(after)
+    # Both are lengths that were written down and read back: a millionth of a mm is none.
+    return tuple(k for k in dict.fromkeys((*new, *old)) if abs(new.get(k, -1e9) - old.get(k, -1e9)) > 1e-6)
 
 
 def tape_text(text: str, source: str) -> str:

@@ -29,6 +29,8 @@ from coutil.web.texts import say
 _PAPER: Final = 1e4
 _MOST_STEPS: Final = 1000
 _VERSIONS: Final = 200
+# Versions that may have taken a tape over; the others go on from one that did.
+_TAKES_A_TAPE: Final = ("made", "copied", "tape")
 
 
 def order_id(request: Request) -> int:
@@ -117,6 +119,7 @@ async def versions(request: Request) -> Response:
                 "when": v.changed_at.isoformat().replace("+00:00", "Z"),
                 "what": told_changes(v.changes) if v.changes else say(f"how.{v.how.replace(' ', '_')}"),
                 "keys": [key_of(c) for c in v.changes],
+                "tape": v.tape_on.isoformat() if v.tape_on and v.how in _TAKES_A_TAPE else None,
                 "place": v.place,
                 "now": v.place == "now",
             }

@@ -19,6 +19,7 @@ from coutil.web.governs import by_plain
 from coutil.web.margin import anchors_of, in_margin, remarks
 from coutil.web.naming import said
 from coutil.web.places import place_panels
+from coutil.web.readings import tape_in_order
 from coutil.web.sentences import keys_in, spreads
 from coutil.web.spreads import spread
 from coutil.web.texts import say
@@ -71,6 +72,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
     )
     out: dict[str, Any] = {
         "order": order_line(now.entry),
+        "tape": tape_in_order(now.entry.tape),
         "version": now.entry.edit,
         "undo": now.undo,
         "redo": now.redo,

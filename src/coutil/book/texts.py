@@ -11,11 +11,7 @@ from typing import Any, Final
 from coutil.book.errors import BookError
 from coutil.order import Client, Order, OrderError, parse_order, write_order
 from coutil.order.keys import TABLES
-<<<<<<< HEAD
-from coutil.units import parse_length
-=======
 from coutil.units import LengthError, parse_length
->>>>>>> tapes
 
 # Bounds of what is kept beside the text while it is typed: more than a page of orders has fields and any field takes.
 MOST_TYPED: Final = 200

@@ -58,7 +58,7 @@ export const lit = computed<readonly string[]>(() => {
 export function spreadOf(key: string): SpreadId | null {
   const spreads = sheet.value?.spreads ?? [];
   const bearing = spreads.filter((s) =>
-    s.sections.some((c) => c.sentences.some((line) => line.runs.some((run) => run.value === key))),
+    s.sections.some((c) => c.sentences.some((line) => line.asks?.includes(key) || line.runs.some((run) => run.value === key))),
   );
   return (bearing.find((s) => s.id === spread.value) ?? bearing[0])?.id ?? null;
 }

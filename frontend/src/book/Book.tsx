@@ -6,6 +6,7 @@ import { conflict, notice, sheet, shut, spread } from "../store";
 import { t } from "../texts";
 import { Dialogs } from "../shelf/Dialogs";
 import { SPREADS } from "../spreads/all";
+import { FromTape } from "../spreads/TapeOfOrder";
 import { ConflictBar } from "./ConflictBar";
 import { Files } from "./Files";
 import { Head } from "./Head";
@@ -49,6 +50,7 @@ export function Book(): preact.JSX.Element {
           <div class="leaf">
             <h2 id="spread-title">{t(`spread.${id}`)}</h2>
             {conflict.value !== null && <ConflictBar open={conflict.value} />}
+            {open && id === "tape" && <FromTape sheet={open} />}
             {open && Left && first && <Left sheet={open} />}
             {told && <Sentences key={`${open?.order.id ?? ""}-${id}`} sections={told.sections} />}
             {open && Left && !first && <Left sheet={open} />}

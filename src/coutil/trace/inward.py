@@ -51,7 +51,8 @@ def net_sides(w: Work, fold: Sequence[int], own: OwnPattern) -> dict[int, Curve]
     line = "net" if w.shape.net else (own.line or w.line)
     if line is None:
         raise TraceError(
-            f'{LINE_UNSAID}; say line = "net" (where it is sewn) or line = "cut" and the allowance ({w.shape.name})'
+            f'{LINE_UNSAID}; under [pattern] say line = "net" (where it is sewn), or both line = "cut" and '
+            f'allowance, such as allowance = "1/2 in" ({w.shape.name})'
         )
     if line == "net":
         return dict(enumerate(w.sides))
@@ -60,7 +61,10 @@ def net_sides(w: Work, fold: Sequence[int], own: OwnPattern) -> dict[int, Curve]
         raise TraceError(f"{w.shape.name}: {len(allowances)} allowances for {len(w.sides)} sides")
     if not allowances:
         if own.allowance is None:
-            raise TraceError(f'{ALLOWANCE_UNSAID}, such as allowance = "1/2 in" ({w.shape.name})')
+            raise TraceError(
+                f'{ALLOWANCE_UNSAID}; under [pattern] say both line = "cut" and allowance, such as '
+                f'allowance = "1/2 in", or say that these are net lines: line = "net" ({w.shape.name})'
+            )
         allowances = [own.allowance] * len(w.sides)
         for k in fold:
             allowances[k] = 0.0

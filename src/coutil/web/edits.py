@@ -12,6 +12,8 @@ from coutil.trace.inward import ALLOWANCE_UNSAID, LINE_UNSAID
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
+from coutil.web.outlines import ALLOWANCE, LINE, unanswered
+from coutil.web.recount import order_unit, spell_out
 from coutil.words import say
 
 # How the order is called in what the reader says; taken off again before it is shown.
@@ -49,13 +51,23 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`."""
+    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`.
+
+    `beside` holds what else the same question asked, by its key: all of it is taken, or nothing.
+    """
 
     key: str
     text: str | tuple[str, ...] | None = None
     nudge: int = 0
     add: bool = False
     remove: bool = False
+    beside: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def said(self) -> dict[str, str]:
+        """All that was typed, by key."""
+        own = {self.key: self.text} if isinstance(self.text, str) else {}
+        return {**own, **dict(self.beside)}
 
 
 def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str:
@@ -82,7 +94,13 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
         elif edit.nudge:
             put(doc, at, _nudged(doc, at, edit.nudge, unit, now))
         else:
+            counted = order_unit(doc)
+            if edit.beside:
+                _answer(doc, edit, unit)
             put(doc, at, _value(doc, at, edit.text, unit))
+            if order_unit(doc) != counted:
+                # What was typed says what it said: it takes the unit that it was typed in along.
+                spell_out(doc, counted)
     made = tomlkit.dumps(doc)
     while len(_read) >= _READ:
         _read.pop(next(iter(_read)), None)
@@ -176,14 +194,14 @@ def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | No
     match spec.kind:
         case "length":
             try:
-                return typed(plain, unit, _order_unit(doc))
+                return typed(plain, unit, order_unit(doc))
             except LengthError as e:
                 raise RefusedError(Refusal(at.key, str(e), spec.allowed)) from None
         case "pair":
-            return _pair(at, plain, unit, _order_unit(doc))
+            return _pair(at, plain, unit, order_unit(doc))
         case "pairs":
             parts = [p for p in _BETWEEN.split(plain) if p.strip()]
-            return [_pair(at, p, unit, _order_unit(doc)) for p in parts] or None
+            return [_pair(at, p, unit, order_unit(doc)) for p in parts] or None
         case "flag":
             if plain not in ("true", "false"):
                 raise RefusedError(Refusal(at.key, say("refused.choice"), spec.allowed))
@@ -226,7 +244,7 @@ def _nudged(doc: Mapping[str, Any], at: Address, steps: int, unit: str, now: flo
         own = "in" if isinstance(stands, str) and is_in_inches(stands) else unit
         if isinstance(stands, str) and not is_in_inches(stands):
             own = "cm"
-        return written(stepped(now, steps, own), own, _order_unit(doc))
+        return written(stepped(now, steps, own), own, order_unit(doc))
     if at.spec.kind in _NUMBER_STEPS and (stands is not None or now is not None):
         try:
             value = float(stands if stands is not None else now)  # type: ignore[arg-type]
@@ -236,6 +254,16 @@ def _nudged(doc: Mapping[str, Any], at: Address, steps: int, unit: str, now: flo
         number = int(value) if value == int(value) else value
         return str(number) if at.spec.kind == "money" else number
     raise RefusedError(Refusal(at.key, say("refused.not_here")))
+
+
+def _answer(doc: Any, edit: Edit, unit: str) -> None:
+    """What lies between the lines of a drawing, said together with what its outlines are."""
+    text = dict(edit.beside).get(ALLOWANCE, "").strip()
+    wrong = [Refusal(key, says) for key, says in unanswered(doc, edit.text, text)]
+    if wrong or edit.key != LINE or len(edit.beside) != 1:
+        raise RefusedError(*(wrong or [Refusal(edit.key, say("refused.not_here"))]))
+    at = address(ALLOWANCE)
+    put(doc, at, _value(doc, at, text, unit))
 
 
 def _lining(doc: Any, edit: Edit) -> None:
@@ -274,11 +302,6 @@ def _cloth(doc: Any, edit: Edit) -> None:
     raise RefusedError(Refusal(edit.key[:80], say("refused.not_here")))
 
 
-def _order_unit(doc: Mapping[str, Any]) -> str:
-    unit = doc.get("unit", "cm")
-    return str(unit) if unit in ("cm", "mm", "in") else "cm"
-
-
 # "order: [build.pad] top_drop = "9 m": that is ...; allowed is ..."
 _PROBLEM: Final = re.compile(r"order: (?:\[\[(?P<list>cloth)\]\] no\. (?P<no>\d+) |\[(?P<table>[a-z_.]+)\] )?")
 
@@ -313,7 +336,7 @@ def judged(order: Order, key: str) -> tuple[Refusal, ...]:
 # How the draft begins to say no: the values in conflict, then why.
 _CONFLICT: Final = re.compile(r"(?P<names>.{1,400}?) (?:cannot be used|conflict): (?P<why>.*)", re.DOTALL)
 # What a drawing leaves unsaid, by how its refusal begins, and the value that says it.
-_UNSAID: Final = {LINE_UNSAID: "pattern.line", ALLOWANCE_UNSAID: "pattern.allowance"}
+_UNSAID: Final = {LINE_UNSAID: LINE, ALLOWANCE_UNSAID: ALLOWANCE}
 _NAME: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z_]+)*")
 
 

@@ -13,12 +13,14 @@ from coutil.docket.making import Sketch
 from coutil.order import Order
 from coutil.pattern import Pattern, Piece, Seam
 from coutil.pattern.model import Layer, Side
+from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SEWN_END
 from coutil.plane import Curve, Pt, arc_through
 from coutil.seaming.roles import CENTRE_BACK
 from coutil.sheets.drawing import Cubic, Drawing, cubics, mirror_path, move_path, path_bounds, union
 from coutil.sheets.fonts import measure, printed
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.units import cm, millimetres
+from coutil.words import say
 
 # Type size of what is named, in mm on paper: 7 point.
 SIZE = 2.5
@@ -79,7 +81,7 @@ def _pad(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
     pieces = _front(pattern, side)
     if not pieces:
         return None
-    fig = Figure("Where the pads lie", about="Front pieces, wrong side up, with the placement lines of the pads.")
+    fig = Figure(say("card.sketch.pads"), about=say("card.sketch.pads_about"))
     x = 0.0
     names: list[tuple[str, Pt]] = []
     under: list[tuple[str, Pt]] = []
@@ -92,7 +94,7 @@ def _pad(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
         for run in piece.placement:
             fig.stroke(move_path(mirror_path(cubics(run)), dx, 0.0), "placement")
             box = path_bounds(move_path(mirror_path(cubics(run)), dx, 0.0))
-            names.append(("pad", ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)))
+            names.append((say("card.sketch.pad"), ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)))
         under.append((piece.panel, (x + (x1 - x0) / 2, y0)))
         x += x1 - x0 + APART * ratio
     return _named(fig, names, ratio, under)
@@ -107,7 +109,8 @@ def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
     if not notched[0] & notched[1]:
         return None
     fig = Figure(
-        "Which notches meet", about="The panels beside the cup seam face up; lines join the notches that meet."
+        say("card.sketch.notches"),
+        about=say("card.sketch.notches_about", inner=pieces[0].panel.capitalize(), outer=pieces[1].panel),
     )
     left, right = (cubics(p.cut) for p in pieces)
     # Apart by the room that the names need between them.
@@ -140,15 +143,15 @@ def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
 
 
 def _plain(name: str) -> str:
-    short = {"1 in below the bust point": "1 in below", "1 in above the bust point": "1 in above"}
-    return short.get(name, name.replace("centre_front_end", "end").replace("_", " "))
+    short = {NOTCH_BELOW: "below", NOTCH_ABOVE: "above", SEWN_END: "end"}
+    return say(f"card.sketch.{short[name]}") if name in short else name.replace("_", " ")
 
 
 def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
     """The panels of one half in sewing order; every bone a thick line on its seam, with its length."""
     if not docket.bones:
         return None
-    fig = Figure("Where the bones lie", about="The panels of one half from the centre front to the centre back.")
+    fig = Figure(say("card.sketch.bones"), about=say("card.sketch.bones_about"))
     x = 0.0
     names: list[tuple[str, Pt]] = []
     under: list[tuple[str, Pt]] = []
@@ -199,7 +202,7 @@ def _insets(bone: Bone, *, order_inset: float) -> Iterable[float]:
 def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
     """The centre back as seen from behind, hem below; both edges with what closes them."""
     f = docket.fastening
-    fig = Figure("How the centre back closes", about="The centre back as seen from behind.")
+    fig = Figure(say("card.sketch.closing"), about=say("card.sketch.closing_about"))
     mine = (e for p in pattern.panels if p.side in (side, "both") for e in p.edges)
     edge = next((e for e in mine if e.role == CENTRE_BACK), None)
     if edge is None or f.kind == "none":
@@ -224,20 +227,20 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
             fig.run([a, b], "level")
         for a, b in zip(right, left[1:], strict=False):
             fig.run([a, b], "level")
-        names.append((f"gap {cm(order.style.gap)}", (0.0, curve.start[1] - SIZE * ratio)))
+        names.append((say("card.sketch.gap", gap=cm(order.style.gap)), (0.0, curve.start[1] - SIZE * ratio)))
     elif f.kind == "hooks":
         for a, b in zip(*edges, strict=True):
             fig.run([(a[0] - BAR, a[1]), (b[0] + BAR, b[1])], "notch")
     else:
         ys = (curve.start[1], curve.end[1])
         fig.run([(0.0, ys[0]), (0.0, ys[1])], "fold")
-        names.append((f"zip {cm(f.zip)}", (0.0, ys[0] - SIZE * ratio)))
+        names.append((say("card.sketch.zip", zip=cm(f.zip)), (0.0, ys[0] - SIZE * ratio)))
     if f.count:
         low, high = edges[1][-2], edges[1][-1]
         at = (high[0] + inset + 6.0, (low[1] + high[1]) / 2)
         names.append((millimetres(f.spacing), (at[0] + SIZE * ratio * 2, at[1])))
         fig.run([(at[0], low[1]), (at[0], high[1])], "leader")
-        names.append((f"{f.count} pairs", (0.0, curve.end[1] + SIZE * ratio)))
+        names.append((say("card.sketch.pairs", count=f.count), (0.0, curve.end[1] + SIZE * ratio)))
     return _named(fig, names, ratio)
 
 

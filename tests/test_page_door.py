@@ -140,7 +140,7 @@ def test_a_right_password_gets_in_at_once_while_another_machine_is_slowed(
         page.get_by_role("button", name="How other machines get in").click()
         rows = page.locator(".tries li")
         rows.first.wait_for()
-        assert "1 wrong password from 127.0.0.1" in rows.nth(0).inner_text()
+        assert "1 wrong password from 127.0.0.1," in rows.nth(0).inner_text()
         assert "3 wrong passwords from 127.0.0.7" in rows.nth(1).inner_text()
         assert "2 more came too soon and were not looked at" in rows.nth(1).inner_text()
 

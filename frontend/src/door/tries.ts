@@ -16,7 +16,9 @@ export function triesInAll(told: DoorTold): string {
 /** Those of one machine. */
 export function triesOf(one: Tried): string {
   const fill = { n: one.wrong, peer: one.peer, since: when(one.since), last: when(one.last) };
-  return one.wrong === 1 ? t("door.wrong_one", { ...fill, when: fill.since }) : t("door.wrong_many", fill);
+  if (one.wrong === 1) return t("door.wrong_one", { ...fill, when: fill.since });
+  // Within one minute both times are the same words.
+  return fill.since === fill.last ? t("door.wrong_soon", { ...fill, when: fill.since }) : t("door.wrong_many", fill);
 }
 
 export function unreadOf(one: Tried): string {

@@ -17,6 +17,8 @@ export interface Session {
   open: string;
   first_visit: boolean;
   openly: boolean;
+  /** It came in from another machine, by the password; then it can sign out. */
+  by_password: boolean;
 }
 
 export interface Settings {

@@ -42,7 +42,7 @@ export const saving = signal<Saving>("kept");
 export const notice = signal("");
 /** Why the page cannot go on at all: a closed session, a closed book. */
 export const shut = signal<string | null>(null);
-export const dialog = signal<"shelf" | "versions" | "keys" | "privacy" | null>(null);
+export const dialog = signal<"shelf" | "versions" | "keys" | "privacy" | "door" | null>(null);
 
 export const order = computed<Order | null>(() => sheet.value?.order ?? null);
 export const values = computed<Record<string, Value>>(() => sheet.value?.values ?? {});

@@ -2,7 +2,7 @@
 
 import { useLayoutEffect } from "preact/hooks";
 import { shownCount } from "../queue";
-import { conflict, notice, sheet, shut, spread } from "../store";
+import { conflict, notice, session, sheet, shut, spread } from "../store";
 import { t } from "../texts";
 import { Dialogs } from "../shelf/Dialogs";
 import { SPREADS } from "../spreads/all";
@@ -29,6 +29,7 @@ export function Book(): preact.JSX.Element {
     return (
       <main class="shut">
         <p role="alert">{shut.value}</p>
+        {session.value?.openly && <a href="/">{t("door.enter")}</a>}
       </main>
     );
   }

@@ -10,8 +10,7 @@ import io
 import logging
 import math
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -58,6 +57,9 @@ _SAMPLED = 0.005
 # Flags of a vertex in an old polyline that is only the frame of a spline (DXF reference, group 70 of VERTEX).
 _FRAME = 16
 
+# What ezdxf remarks on files is for whoever set up logging; what matters comes as an error or a note.
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
+
 
 def read_dxf(data: bytes, *, scale: float | None = None) -> Reading:
     """All strokes, texts and points of the model space, in mm, y up.
@@ -71,10 +73,9 @@ def read_dxf(data: bytes, *, scale: float | None = None) -> Reading:
     if count > MOST_ENTITIES:
         raise TraceError(f"more than {MOST_ENTITIES} entities: save only the pattern, with fewer points")
     try:
-        with _quiet():
-            doc = _document(data, guess=count <= MOST_ENTITIES // 2)
-            reader = _Reader(doc)
-            reader.run()
+        doc = _document(data, guess=count <= MOST_ENTITIES // 2)
+        reader = _Reader(doc)
+        reader.run()
     except TraceError:
         raise
     except Exception as e:
@@ -368,15 +369,3 @@ def _bulge(x0: float, y0: float, x1: float, y1: float, bulge: float) -> list[Cub
     out[0] = (x0, y0, *out[0][2:])
     out[-1] = (*out[-1][:6], x1, y1)
     return out
-
-
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep off the terminal what ezdxf remarks on files; what matters comes as an error or a note."""
-    log = logging.getLogger("ezdxf")
-    before = log.level
-    log.setLevel(logging.CRITICAL)
-    try:
-        yield
-    finally:
-        log.setLevel(before)

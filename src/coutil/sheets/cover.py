@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from coutil.pattern.nicks import NICK
 from coutil.plane import Pt
 from coutil.sheets.drawing import (
     CAP_HEIGHT,
@@ -107,7 +108,7 @@ def _key(x: float, y: float) -> Drawing:
         row -= 7.0
         mid = row + CAP_HEIGHT * WORDS / 2
         if style == "notch":
-            lines += [Line((straight((x + 8.0, mid - 2.0), (x + 8.0, mid + 2.0)),), style)]
+            lines += [Line((straight((x + 8.0, mid - NICK / 2.0), (x + 8.0, mid + NICK / 2.0)),), style)]
         else:
             lines.append(Line((straight((x, mid), (x + 20.0, mid)),), style))
         texts.append(Text(says, (x + 23.0, row), WORDS, measure(says, WORDS)))

@@ -17,8 +17,9 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from coutil.pattern import Pattern, Piece
+from coutil.pattern.nicks import nicks
 from coutil.plane import Curve, Pt
-from coutil.sheets.figures import NICK_GAP, PADDING, ray_to
+from coutil.sheets.figures import PADDING
 from coutil.sheets.places import Places
 from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity, turned_lining
 
@@ -138,7 +139,7 @@ def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client
             block.add_polyline2d([_flat(p, flip) for p in run], dxfattribs={"layer": SEW})
         block.add_line(_flat(fold[0], flip), _flat(fold[1], flip), dxfattribs={"layer": FOLD})
     for notch in piece.notches:
-        for p in _nicks(notch.at, notch.outward, notch.count, outline):
+        for p, _ in nicks(piece, notch):
             block.add_point(_flat(p, flip), dxfattribs={"layer": NOTCHES})
     for curves in piece.placement:
         pts = [_flat(p, flip) for c in curves for p in c.points(tolerance=TOLERANCE)]
@@ -290,16 +291,6 @@ def _on_line(curve: Curve, ends: tuple[Pt, Pt]) -> bool:
     return all(
         abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) < ON_FOLD * n for x, y in curve.points(tolerance=TOLERANCE)
     )
-
-
-def _nicks(at: Pt, outward: Pt, count: int, cut: Sequence[Pt]) -> Iterator[Pt]:
-    """Where the nicks of a notch lie on the cut line."""
-    ox, oy = outward
-    for k in range(count):
-        shift = (k - (count - 1) / 2) * NICK_GAP
-        p = (at[0] - oy * shift, at[1] + ox * shift)
-        reach = ray_to(p, outward, cut)
-        yield (p[0] + ox * reach, p[1] + oy * reach)
 
 
 def _flat(p: Pt, flip: float) -> Pt:

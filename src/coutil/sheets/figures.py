@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from coutil.pattern import Panel, Pattern, Piece
+from coutil.pattern.nicks import nicks
 from coutil.plane import Pt
 from coutil.sheets.drawing import Cubic, Drawing, cubics, flatten, mirror_path
 from coutil.sheets.fonts import printed, showable
@@ -25,12 +26,6 @@ INSIDE_TOLERANCE = 0.05
 ARROW = (5.0, 1.4)
 # Half the arm of the bust point's cross, in mm.
 CROSS = 4.0
-# Length of a notch where there is no allowance to cut it into, in mm: it then points into the piece.
-INWARD_NOTCH = 4.0
-# From nick to nick of a double notch, in mm (common practice is 1/8 to 1/4 in, no source).
-NICK_GAP = 4.0
-# An allowance below this counts as none, in mm: a notch could not be seen in it.
-NO_ALLOWANCE = 0.5
 # Distance of the fold's bracket from the fold, in mm.
 BRACKET = 7.0
 # How far a cut segment may stray from the fold's line and still lie on the fold, in mm.
@@ -139,16 +134,10 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
     fig.stroke(net, "net", closed=True) if fold is None else _stroke_open_net(fig, net, fold)
     for run in piece.placement:
         fig.stroke(_turned(cubics(run), flip), "placement")
-    cut_polygon = flatten(cut, tolerance=INSIDE_TOLERANCE)[:-1]
     net_polygon = flatten(net, tolerance=INSIDE_TOLERANCE)[:-1]
     for notch in piece.notches:
-        _draw_notch(
-            fig,
-            (flip * notch.at[0], notch.at[1]),
-            (flip * notch.outward[0], notch.outward[1]),
-            notch.count,
-            cut_polygon,
-        )
+        for a, b in nicks(piece, notch):
+            fig.run([(flip * a[0], a[1]), (flip * b[0], b[1])], "notch")
     middle = centroid(net_polygon)
     fig.open_places(net_polygon)
     padding = piece.layer in PADDING
@@ -226,18 +215,6 @@ def _draw_grain(fig: Figure, grain: tuple[Pt, Pt], flip: float) -> None:
         head = arrowhead(tip, tail)
         fig.fill(head)
         fig.places.ink_corners(head)
-
-
-def _draw_notch(fig: Figure, at: Pt, outward: Pt, count: int, cut: Sequence[Pt]) -> None:
-    """Ticks from the net line to the cut line; into the piece where the net line is the cut line."""
-    ox, oy = outward
-    for k in range(count):
-        shift = (k - (count - 1) / 2) * NICK_GAP
-        p = (at[0] - oy * shift, at[1] + ox * shift)
-        reach = ray_to(p, outward, cut)
-        if reach < NO_ALLOWANCE:
-            reach = -INWARD_NOTCH
-        fig.run([p, (p[0] + ox * reach, p[1] + oy * reach)], "notch")
 
 
 def _name_notches(fig: Figure, piece: Piece, flip: float) -> None:
@@ -367,22 +344,6 @@ def centroid(polygon: Sequence[Pt]) -> Pt:
     if abs(area) < 1e-9:
         return (sum(p[0] for p in polygon) / len(polygon), sum(p[1] for p in polygon) / len(polygon))
     return (sx / (3 * area), sy / (3 * area))
-
-
-def ray_to(start: Pt, direction: Pt, polygon: Sequence[Pt]) -> float:
-    """Distance in mm from `start` along the unit vector `direction` to the polygon's edge; 0 if it is not met."""
-    best = math.inf
-    dx, dy = direction
-    for (ax, ay), (bx, by) in _sides(polygon):
-        ex, ey = bx - ax, by - ay
-        cross = dx * ey - dy * ex
-        if abs(cross) < 1e-12:
-            continue
-        rx, ry = ax - start[0], ay - start[1]
-        far, where = (rx * ey - ry * ex) / cross, (rx * dy - ry * dx) / cross
-        if -1e-9 <= where <= 1 + 1e-9 and far >= -NO_ALLOWANCE:
-            best = min(best, max(far, 0.0))
-    return best if best < math.inf else 0.0
 
 
 def spans_inside(a: Pt, b: Pt, polygon: Sequence[Pt]) -> list[tuple[Pt, Pt]]:

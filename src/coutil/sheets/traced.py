@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from coutil.pattern.nicks import NICK
 from coutil.plane import Pt
 from coutil.sheets.drawing import Drawing, Line, LineStyle, cubics, straight
 from coutil.sheets.svg import svg
 from coutil.trace import Shape, Traced
 
-# Notches are drawn this long inwards, in mm: what a nick in paper usually measures (common practice, no source).
-NICK = 5.0
+# A notch farther from every side than this, in mm, is none of the outline's.
+BESIDE = 5.0
 # Doubtful stretches shorter than this, in mm, are not drawn.
 SHORTEST = 1.0
 
@@ -44,5 +45,5 @@ def _nicks(s: Shape) -> Iterator[tuple[Pt, Pt]]:
         along, _ = side.nearest(at)
         tx, ty = side.tangent(along)
         foot = side.point(along)
-        if math.dist(foot, at) < NICK:
+        if math.dist(foot, at) < BESIDE:
             yield foot, (foot[0] - ty * NICK, foot[1] + tx * NICK)

@@ -17,11 +17,10 @@ from typing import Literal
 
 from kurbopy import CubicBez, Point
 
-from coutil.layers.rims import pinned, shifted
 from coutil.pattern import Edge, Panel, Pattern, Seam
 from coutil.pattern.model import Side
 from coutil.pattern.seams import SEWN_END, Interval, intervals
-from coutil.plane import Curve, Pt, line
+from coutil.plane import Curve, Pt, line, pinned, shifted
 from coutil.trace.model import TraceError
 
 # Who gives way: each edge by half, or the first or the second edge of the seam alone.

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 
 from coutil.pattern import Piece
 from coutil.pattern.nicks import nicks
-from coutil.plane import Curve
-from coutil.sheets.drawing import Cubic, Drawing, Line, cubics, straight
+from coutil.plane import Curve, Path
+from coutil.sheets.drawing import Drawing, Line
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import turned_lining
 
@@ -38,13 +38,13 @@ def cutting_drawing(piece: Piece) -> Drawing:
     """Groups "cut", "nick" and "draw, do not cut", face side up, in the panel's own coordinates."""
     flip = piece.face_up * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
     cut = _opened(piece) if piece.on_fold else tuple(piece.cut)
-    cuts = [Line((straight(a, b),), "notch") for notch in piece.notches for a, b in nicks(piece, notch)]
-    marks = [Line(cubics(run), "placement") for run in piece.placement]
+    cuts = [Line(Path.through(ends), "notch") for notch in piece.notches for ends in nicks(piece, notch)]
+    marks = [Line(Path.of(run), "placement") for run in piece.placement]
     if piece.on_fold:
-        cuts += [Line(tuple(_mirror(c) for c in n.path), n.style) for n in cuts]
-        marks += [Line(tuple(_mirror(c) for c in n.path), n.style) for n in marks]
+        cuts += [Line(n.path.mirrored(), n.style) for n in cuts]
+        marks += [Line(n.path.mirrored(), n.style) for n in marks]
     parts = (
-        Drawing("cut", lines=(Line(cubics(cut), "cut", closed=True),)),
+        Drawing("cut", lines=(Line(Path.of(cut, closed=True), "cut"),)),
         Drawing("nick", lines=tuple(cuts)),
         Drawing("draw, do not cut", lines=tuple(marks)),
     )
@@ -58,7 +58,3 @@ def _opened(piece: Piece) -> tuple[Curve, ...]:
     first = next(k for k, c in enumerate(half) if abs(c.start[0]) <= ON_FOLD)
     run = [*half[first:], *half[:first]]
     return (*run, *(c.mirrored().reversed() for c in reversed(run)))
-
-
-def _mirror(c: Cubic) -> Cubic:
-    return (-c[0], c[1], -c[2], c[3], -c[4], c[5], -c[6], c[7])

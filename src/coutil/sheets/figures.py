@@ -9,10 +9,12 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from kurbopy import CubicBez
+
 from coutil.pattern import Panel, Pattern, Piece
 from coutil.pattern.nicks import nicks
-from coutil.plane import Pt
-from coutil.sheets.drawing import Cubic, Drawing, cubics, flatten, mirror_path
+from coutil.plane import Curve, Path, Pt, controls
+from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import printed, showable
 from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure, wrap
 from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity
@@ -99,10 +101,9 @@ def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
     flip = panel.face_up
     title = panel.name if panel.side == "both" else f"{panel.name}, {panel.side}"
     fig = Figure(title, about="finished shape, no allowance")
-    edges = [cubics([e.curve]) for e in panel.edges]
-    outline = tuple(c for path in edges for c in _turned(path, flip))
-    fig.stroke(outline, "panel", closed=True)
-    polygon = flatten(outline, tolerance=INSIDE_TOLERANCE)[:-1]
+    outline = _turned(Path.of((e.curve for e in panel.edges), closed=True), flip)
+    fig.stroke(outline, "panel")
+    polygon = outline.points(tolerance=INSIDE_TOLERANCE)[:-1]
     fig.open_places(polygon)
     _draw_levels(fig, panel, flip, None)
     for name, at in panel.points.items():
@@ -127,14 +128,16 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
     about = "; ".join(f"{layer_words(p.layer)}, {quantity(p)}" for p in group)
     fig = Figure(" / ".join(p.name for p in group), about=about)
     fold = _fold_ends(piece, panel, flip) if piece.on_fold else None
-    cut = _turned(cubics(piece.cut), flip)
+    cut = _turned(Path.of(piece.cut, closed=True), flip)
     for path, on_fold in _split_at_fold(cut, fold):
-        fig.stroke(path, "fold" if on_fold else "cut", closed=fold is None)
-    net = _turned(cubics(e.curve for e in piece.net), flip)
-    fig.stroke(net, "net", closed=True) if fold is None else _stroke_open_net(fig, net, fold)
+        fig.stroke(path, "fold" if on_fold else "cut")
+    net = _turned(Path.of((e.curve for e in piece.net), closed=True), flip)
+    for path, on_fold in _split_at_fold(net, fold):
+        if not on_fold:
+            fig.stroke(path, "net")
     for run in piece.placement:
-        fig.stroke(_turned(cubics(run), flip), "placement")
-    net_polygon = flatten(net, tolerance=INSIDE_TOLERANCE)[:-1]
+        fig.stroke(_turned(Path.of(run), flip), "placement")
+    net_polygon = net.points(tolerance=INSIDE_TOLERANCE)[:-1]
     for notch in piece.notches:
         for a, b in nicks(piece, notch):
             fig.run([(flip * a[0], a[1]), (flip * b[0], b[1])], "notch")
@@ -232,7 +235,7 @@ def _name_notches(fig: Figure, piece: Piece, flip: float) -> None:
 
 def _name_placement(fig: Figure, piece: Piece, flip: float) -> None:
     for run in piece.placement:
-        pts = flatten(_turned(cubics(run), flip), tolerance=INSIDE_TOLERANCE)
+        pts = _turned(Path.of(run), flip).points(tolerance=INSIDE_TOLERANCE)
         xs, ys = zip(*pts, strict=True)
         box = (min(xs), min(ys), max(xs), max(ys))
         fig.mark("edge of the pad", [(box, pts[len(pts) // 2])])
@@ -247,13 +250,13 @@ def _fold_ends(piece: Piece, panel: Panel, flip: float) -> tuple[Pt, Pt]:
     raise ValueError(f"{piece.name} is cut on the fold, but its panel names no edge of it as the fold")
 
 
-def _split_at_fold(cut: tuple[Cubic, ...], fold: tuple[Pt, Pt] | None) -> list[tuple[tuple[Cubic, ...], bool]]:
-    """The cut line in runs, each with whether it lies on the fold, where nothing is cut."""
+def _split_at_fold(line: Path, fold: tuple[Pt, Pt] | None) -> list[tuple[Path, bool]]:
+    """A cut or net line in runs, each with whether it lies on the fold, where nothing is cut or sewn."""
     if fold is None:
-        return [(cut, False)]
-    runs: list[tuple[list[Cubic], bool]] = []
-    for c in cut:
-        on = all(_off_line((c[k], c[k + 1]), fold) < ON_FOLD for k in (0, 2, 4, 6))
+        return [(line, False)]
+    runs: list[tuple[list[CubicBez], bool]] = []
+    for c in line.segments:
+        on = all(_off_line(p, fold) < ON_FOLD for p in controls(c))
         if runs and runs[-1][1] == on:
             runs[-1][0].append(c)
         else:
@@ -262,13 +265,7 @@ def _split_at_fold(cut: tuple[Cubic, ...], fold: tuple[Pt, Pt] | None) -> list[t
         # The outline started in the middle of a run.
         tail = runs.pop()
         runs[0] = (tail[0] + runs[0][0], runs[0][1])
-    return [(tuple(r), on) for r, on in runs]
-
-
-def _stroke_open_net(fig: Figure, net: tuple[Cubic, ...], fold: tuple[Pt, Pt]) -> None:
-    for path, on_fold in _split_at_fold(net, fold):
-        if not on_fold:
-            fig.stroke(path, "net")
+    return [(Path(tuple(r)), on) for r, on in runs]
 
 
 def _draw_fold_bracket(fig: Figure, fold: tuple[Pt, Pt], middle: Pt) -> None:
@@ -302,17 +299,16 @@ def _same_shape(a: Piece, b: Piece) -> bool:
         return False
     if len(a.notches) != len(b.notches) or len(a.placement) != len(b.placement):
         return False
-    pairs = [(cubics(a.cut), cubics(b.cut)), (cubics(e.curve for e in a.net), cubics(e.curve for e in b.net))]
-    pairs += [(cubics(p), cubics(q)) for p, q in zip(a.placement, b.placement, strict=True)]
-    if not all(_same_path(p, q) for p, q in pairs):
+    pairs = [(a.cut, b.cut), (tuple(e.curve for e in a.net), tuple(e.curve for e in b.net))]
+    pairs += zip(a.placement, b.placement, strict=True)
+    if not all(p is q or _same_line(p, q) for p, q in pairs):
         return False
     return all(math.dist(m.at, n.at) < SAME_SHAPE for m, n in zip(a.notches, b.notches, strict=True))
 
 
-def _same_path(a: Sequence[Cubic], b: Sequence[Cubic]) -> bool:
-    return len(a) == len(b) and all(
-        abs(u - v) < SAME_SHAPE for c, d in zip(a, b, strict=True) for u, v in zip(c, d, strict=True)
-    )
+def _same_line(a: Iterable[Curve], b: Iterable[Curve]) -> bool:
+    p, q = ([x for c in line for s in c.segments for x in controls(s)] for line in (a, b))
+    return len(p) == len(q) and all(math.dist(u, v) < SAME_SHAPE for u, v in zip(p, q, strict=True))
 
 
 def _off_line(p: Pt, ends: tuple[Pt, Pt]) -> float:
@@ -321,8 +317,8 @@ def _off_line(p: Pt, ends: tuple[Pt, Pt]) -> float:
     return abs((p[0] - ax) * (by - ay) - (p[1] - ay) * (bx - ax)) / math.dist(*ends)
 
 
-def _turned(path: tuple[Cubic, ...], flip: float) -> tuple[Cubic, ...]:
-    return path if flip > 0 else mirror_path(path)
+def _turned(path: Path, flip: float) -> Path:
+    return path if flip > 0 else path.mirrored()
 
 
 def arrowhead(tip: Pt, tail: Pt) -> list[Pt]:

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 
 from coutil.pattern.nicks import NICK
-from coutil.plane import Pt
-from coutil.sheets.drawing import Drawing, Line, LineStyle, cubics, straight
+from coutil.plane import Path, Pt
+from coutil.sheets.drawing import Drawing, Line, LineStyle
 from coutil.sheets.svg import svg
 from coutil.trace import Shape, Traced
 
@@ -27,14 +27,14 @@ def traced_svg(traced: Traced, title: str) -> str:
 
 def _shape(s: Shape) -> Drawing:
     styles: dict[str | None, LineStyle] = {"cut": "cut", "net": "panel", None: "outline"}
-    lines = [Line(cubics(s.sides), styles[s.line], closed=True)]
+    lines = [Line(Path.of(s.sides, closed=True), styles[s.line])]
     if s.net:
-        lines.append(Line(cubics(s.net), "net", closed=True))
-    lines += [Line(cubics([s.sides[k].part(a, b)]), "doubtful") for k, a, b in s.doubtful if b - a > SHORTEST]
-    lines += [Line((straight(*ends),), "notch") for ends in _nicks(s)]
-    lines += [Line((straight(*ends),), "level") for ends in s.levels.values()]
+        lines.append(Line(Path.of(s.net, closed=True), "net"))
+    lines += [Line(Path.of([s.sides[k].part(a, b)]), "doubtful") for k, a, b in s.doubtful if b - a > SHORTEST]
+    lines += [Line(Path.through(ends), "notch") for ends in _nicks(s)]
+    lines += [Line(Path.through(ends), "level") for ends in s.levels.values()]
     if s.grain is not None:
-        lines.append(Line((straight(*s.grain),), "grain"))
+        lines.append(Line(Path.through(s.grain), "grain"))
     return Drawing(s.name, lines=tuple(lines))
 
 

@@ -8,11 +8,11 @@ left, as in any text on plane curves.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import accumulate
 
-from kurbopy import CubicBez, Point
+from kurbopy import Affine, CubicBez, Point
 
 Pt = tuple[float, float]
 
@@ -24,6 +24,8 @@ JOIN = 1e-6
 # Steps of the parameter at which `nearest` looks for a segment's close places before it closes in on them. Between two
 # of 16 neighbours a cubic without loops has no second place that is close by more than it bends there.
 NEAREST_STEPS = 16
+# x becomes -x.
+FLIPPED = Affine(-1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 # A cut closer than this to a join is made at the join, in mm: the sliver it would leave has no direction to speak of.
 SLIVER = 1e-4
 
@@ -121,15 +123,15 @@ class Curve:
     def reversed(self) -> Curve:
         return Curve(tuple(CubicBez(s.p3, s.p2, s.p1, s.p0) for s in reversed(self.segments)))
 
+    def mapped(self, by: Affine) -> Curve:
+        return Curve(tuple(by * s for s in self.segments))
+
     def moved(self, dx: float, dy: float) -> Curve:
-        return self._mapped(lambda p: Point(p.x + dx, p.y + dy))
+        return self.mapped(Affine(1.0, 0.0, 0.0, 1.0, dx, dy))
 
     def mirrored(self) -> Curve:
         """Reflected in the y axis (x becomes -x); the direction of travel is kept, so left and right change places."""
-        return self._mapped(lambda p: Point(-p.x, p.y))
-
-    def _mapped(self, f: Callable[[Point], Point]) -> Curve:
-        return Curve(tuple(CubicBez(f(s.p0), f(s.p1), f(s.p2), f(s.p3)) for s in self.segments))
+        return self.mapped(FLIPPED)
 
     def then(self, other: Curve) -> Curve:
         """This curve followed by `other`; raises ValueError if they do not meet."""

@@ -13,15 +13,13 @@ from itertools import pairwise
 
 from kurbopy import Affine, CubicBez, Point
 
-from coutil.plane.curve import Curve, Pt, flattened
+from coutil.plane.curve import FLIPPED, Curve, Pt, flattened
 
 # (left, bottom, right, top)
 Box = tuple[float, float, float, float]
 
 # A control point nearer to the chord than this makes no visible bend, in mm: a thousandth of the thinnest line.
 FLAT = 1e-4
-# x becomes -x.
-FLIPPED = Affine(-1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
-from kurbopy import CubicBez, Point
+from kurbopy import Affine, CubicBez, Point
 
 from coutil.pattern import Edge, Panel, Pattern, Seam
 from coutil.pattern.model import Side
@@ -347,7 +347,7 @@ def _followed(curve: Curve, first: Pt, last: Pt) -> Curve:
 
 
 def _moved(c: CubicBez, d: Pt) -> CubicBez:
-    return CubicBez(*(Point(p.x + d[0], p.y + d[1]) for p in (c.p0, c.p1, c.p2, c.p3)))
+    return Affine(1.0, 0.0, 0.0, 1.0, *d) * c
 
 
 def _marks(

@@ -116,3 +116,8 @@ def of_role(edges: tuple[Edge, ...], role: str, panel: str) -> Edge:
         if e.role == role:
             return e
     raise LayerError(f"the {panel} has no edge with the role {role}")
+
+
+def rim(name: str, curve: Curve) -> Edge:
+    """A free edge of a pad."""
+    return Edge(name, "pad_rim", curve)

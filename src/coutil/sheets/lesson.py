@@ -14,9 +14,9 @@ from itertools import groupby
 from coutil.draft.steps import Figure as StepFigure
 from coutil.draft.steps import Step
 from coutil.pattern.model import Layer
-from coutil.plane import Pt
+from coutil.plane import Box, Path, Pt, union
 from coutil.sheets import typeset
-from coutil.sheets.drawing import Box, Drawing, cubics, path_bounds, union
+from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import PRINTED_ABOUT, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.sheets.svg import svg
@@ -171,14 +171,14 @@ def group_drawing(group: Group, before: Sequence[Step], ratio: float) -> Drawing
     for s in before:
         # The straight line under a curve would lie so close to it as to blur it: it has done its work.
         for g in s.guides if not s.curves else ():
-            fig.stroke(cubics([g]), "light")
+            fig.stroke(Path.of([g]), "light")
         for c in s.curves:
-            fig.stroke(cubics([c]), "level")
+            fig.stroke(Path.of([c]), "level")
     for s in steps:
         for g in s.guides:
-            fig.stroke(cubics([g]), "light")
+            fig.stroke(Path.of([g]), "light")
         for c in s.curves:
-            fig.stroke(cubics([c]), "panel")
+            fig.stroke(Path.of([c]), "panel")
     known = {name: at for s in (*before, *steps) for name, at in s.points}
     spoken = " ".join(s.says for s in steps)
     new = {name for s in steps for name, _ in s.points}
@@ -256,7 +256,7 @@ def _ratio(steps: Sequence[Step]) -> float:
     for _, run in groupby(sorted(steps, key=lambda s: (s.panel, s.side)), key=lambda s: (s.panel, s.side)):
         boxes: list[Box] = []
         for s in run:
-            boxes += [path_bounds(cubics([c])) for c in (*s.curves, *s.guides)]
+            boxes += [Path.of([c]).bounds() for c in (*s.curves, *s.guides)]
             boxes += [(x, y, x, y) for _, (x, y) in s.points]
         if boxes:
             x0, y0, x1, y1 = union(boxes)

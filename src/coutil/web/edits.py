@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -20,9 +21,8 @@ from coutil.words import say
 SOURCE: Final = "order"
 # No value that is typed is longer than this; a note may hold 4000 signs.
 _LONGEST: Final = 5000
-# Texts that were just written, read already: typing changes one text over and over, and reading one with all its
-# remarks takes longer than anything else here.
-_read: Final[dict[str, Any]] = {}
+# So many texts that were just written are kept as read: typing changes one text over and over, and reading one with
+# all its remarks takes longer than anything else here.
 _READ: Final = 16
 # Between width and length, between two pieces of cloth, and the unit at the end of a length.
 _TIMES: Final = re.compile(r"\s*[×*]\s*|\s*x\s*|\s+by\s+", re.IGNORECASE)
@@ -30,6 +30,29 @@ _BETWEEN: Final = re.compile(r"\s*[;\n]\s*|\s+and\s+")
 _UNIT: Final = re.compile(r"[^0-9\s/.,+-]+$")
 # What an arrow key adds to a number that is no length.
 _NUMBER_STEPS: Final = {"decimal": 0.5, "percent": 0.5, "whole": 1, "money": 1}
+
+
+class _Read:
+    """Texts as they were read, for one taker each: who takes one may change it, and no other thread sees it then."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._lock = threading.Lock()
+        self._docs: dict[str, Any] = {}
+
+    def take(self, text: str) -> Any | None:
+        with self._lock:
+            return self._docs.pop(text, None)
+
+    def keep(self, text: str, doc: Any) -> None:
+        """Keep it in place of the one that was kept longest."""
+        with self._lock:
+            self._docs[text] = doc
+            while len(self._docs) > self._most:
+                del self._docs[next(iter(self._docs))]
+
+
+_read: Final = _Read(_READ)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +102,7 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
     import tomlkit
 
     # Taken out while it is changed: if the change is refused half way, it is read anew next time.
-    doc = _read.pop(text, None)
+    doc = _read.take(text)
     if doc is None:
         doc = tomlkit.parse(text)
     if edit.add or edit.remove:
@@ -102,9 +125,7 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
                 # What was typed says what it said: it takes the unit that it was typed in along.
                 spell_out(doc, counted)
     made = tomlkit.dumps(doc)
-    while len(_read) >= _READ:
-        _read.pop(next(iter(_read)), None)
-    _read[made] = doc
+    _read.keep(made, doc)
     return made
 
 

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 
 from coutil.docket.model import Bone, DocketError, Fastening
 from coutil.order import Notions, Order
-from coutil.pattern import Finding, Pattern, Seam
+from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam, SeamRef, Topic
 from coutil.pattern.seams import sewn_length
-from coutil.units import both
+from coutil.seaming import CENTRE_BACK
+from coutil.words import Length
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
 SHORTEST_BONE = 40.0
@@ -21,45 +22,39 @@ AT_EDGE = {"lacing": 2, "zip": 1, "hooks": 1}
 def bones(order: Order, pattern: Pattern) -> tuple[Bone, ...]:
     """The bones of every boned seam and centre back edge, from the front to the back; for side "both" of both halves.
 
-    Over the cup a bone would flatten what the seam shapes, so on the front princess seam it ends at the underbust
-    (common practice, no source). Elsewhere it runs the whole seam, less the clearance at each end of its channel.
+    Over the cup a bone would flatten what the seam shapes, so on the cup seam it ends at the underbust (common
+    practice, no source). Elsewhere it runs the whole seam, less the clearance at each end of its channel.
     """
-    return tuple(b for b in _all(order, pattern) if b.length >= SHORTEST_BONE)
+    return tuple(b for b, _ in _all(order, pattern) if b.length >= SHORTEST_BONE)
 
 
 def unclosed(order: Order, closing: Fastening) -> tuple[Finding, ...]:
     """A warning where the pattern has nothing that the order's closing could close."""
     if closing.kind != "none":
         return ()
-    says = f"The pattern has no centre back edge that opens, so nothing is counted for {order.style.closing}."
-    return (Finding("warn", "closing", f"{says} Plan what closes it; a body cannot get in otherwise."),)
+    return (Finding("closing.none", "warn", Topic("closing"), {"closing": order.style.closing}),)
 
 
 def unboned(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
     """A note for each channel that is too short for a bone; a warning for a bone that may run over the cup."""
     over = [
-        Finding(
-            "warn",
-            f"{seam.name} seam",
-            "It is not known where the underbust lies on it, so its bone is reckoned from hem to top; over the cup it "
-            "would flatten what the seam shapes. Say underbust in [[pattern.panels]].",
-        )
-        for seam in pattern.seams
-        if (edge := pattern.edges_of(seam)[0]).role == "front_princess" and edge.role in order.notions.bones
-        if "underbust" not in edge.marks
+        Finding("bone.over_cup", "warn", SeamRef(seam.name))
+        for seam in pattern.cup_seams
+        if (edge := pattern.edges_of(seam)[0]).role in order.notions.bones and "underbust" not in edge.marks
     ]
     return (*over, *_too_short(order, pattern))
 
 
 def _too_short(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
     return tuple(
-        Finding("note", b.where, f"Left without a bone: only {both(b.length)} would fit between the clearances.")
-        for b in _all(order, pattern)
+        Finding("bone.short", "note", about, {"length": Length(b.length, "both")})
+        for b, about in _all(order, pattern)
         if b.length < SHORTEST_BONE
     )
 
 
-def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:
+def _all(order: Order, pattern: Pattern) -> Iterator[tuple[Bone, SeamRef | EdgeRef]]:
+    """Every bone, however short, and where it lies."""
     notions = order.notions
     for seam in pattern.seams:
         edge, _ = pattern.edges_of(seam)
@@ -67,19 +62,22 @@ def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:
             continue
         says = "hem to top"
         channel = seam_length(pattern, seam)
-        if edge.role == "front_princess" and "underbust" in edge.marks:
+        if seam.cup and "underbust" in edge.marks:
             says = "hem to underbust, none over the cup"
             channel = edge.marks["underbust"]
         # The centre front seam of an uneven body is one seam, whatever side it is filed under.
         middle = seam.on_itself
         quantity = 2 if seam.side == "both" and not middle else 1
-        yield _bone(f"{seam.name} seam", "both" if middle else seam.side, quantity, channel, notions, says)
-    if "centre_back" not in notions.bones:
+        side = "both" if middle else seam.side
+        yield _bone(f"{seam.name} seam", side, quantity, channel, notions, says), SeamRef(seam.name)
+    if CENTRE_BACK not in notions.bones:
         return
     each = AT_EDGE[order.style.closing]
     says = "hem to top, one on each side of the eyelets" if each == 2 else "hem to top"
-    for side, length in _back_edges(pattern):
-        yield _bone("centre back edge", side, each * (2 if side == "both" else 1), length, notions, says)
+    for panel, edge in _back_edges(pattern):
+        quantity = each * (2 if panel.side == "both" else 1)
+        bone = _bone("centre back edge", panel.side, quantity, edge.curve.length, notions, says)
+        yield bone, EdgeRef(panel.name, edge.role, panel.side)
 
 
 def _bone(where: str, side: str, quantity: int, channel: float, notions: Notions, says: str) -> Bone:
@@ -95,16 +93,16 @@ def seam_length(pattern: Pattern, seam: Seam) -> float:
 
 def back_edges(pattern: Pattern) -> tuple[float, ...]:
     """Finished lengths in mm of the two centre back edges, left and right; none where no centre back opens."""
-    found = dict(_back_edges(pattern))
+    found = {panel.side: edge.curve.length for panel, edge in _back_edges(pattern)}
     return (found["both"],) * 2 if "both" in found else tuple(found.values())
 
 
-def _back_edges(pattern: Pattern) -> Iterator[tuple[str, float]]:
+def _back_edges(pattern: Pattern) -> Iterator[tuple[Panel, Edge]]:
     for panel in pattern.panels:
         for edge in panel.edges:
             # A pattern that was brought in may have its centre back on the fold, or be a part of a garment.
-            if edge.role == "centre_back" and panel.fold not in (edge.name, edge.role):
-                yield panel.side, edge.curve.length
+            if edge.role == CENTRE_BACK and panel.fold not in (edge.name, edge.role):
+                yield panel, edge
 
 
 def fastening(order: Order, pattern: Pattern) -> Fastening:

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from coutil.docket.model import Bone, Docket
-from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, ONE_STATION, SAME_PLACE, stations
 from coutil.units import ABOUT, inches, millimetres
+from coutil.units import full as said
 
 # Which drawing of the sheet helps with a step.
 Sketch = Literal["pad", "princess", "bones", "closing"]

@@ -11,10 +11,11 @@ from typing import Any
 from coutil.layers.centre_front_pad import centre_front_pad
 from coutil.layers.half import Half, NoPad, turned_over
 from coutil.layers.side_front_pad import side_front_pad
-from coutil.layers.words import panel_words, said
 from coutil.order import PadBuild
-from coutil.pattern import Edge, Finding, Pad, Panel, Pattern
+from coutil.pattern import Edge, Finding, Pad, PadRef, Panel, Pattern, seam_called, seam_ref
 from coutil.plane import closed_points
+from coutil.seaming import CENTRE_FRONT, SIDE
+from coutil.words import Length
 
 # A pad may stray this far over its panel's net line, in mm: the tolerance of a cut line.
 ON_LINE = 0.05
@@ -34,55 +35,51 @@ def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Find
     """
     made: list[Pad] = []
     findings: list[Finding] = []
-    for front in pattern.panels:
-        if front.name != "centre front":
+    for seam in pattern.cup_seams:
+        panels = pattern.panels_of(seam)
+        inner, outer = panels
+        if not _known(inner, outer):
             continue
-        side_front = _padded(pattern, front)
-        if side_front is None:
+        if not _reach_all_round(inner, outer):
+            findings.append(Finding("no_pad.panels_between", "note", seam_ref(seam)))
             continue
         try:
-            pair, turn = _cup(front, side_front, build)
+            pair, turn = _cup(panels, pattern.edges_of(seam), build)
         except NoPad as why:
-            findings.append(Finding("stop", why.about, why.says))
+            findings.append(why.finding)
             continue
         made += pair
         if turn > TOLD_TURN:
-            findings.append(
-                Finding(
-                    "note",
-                    f"{panel_words(side_front)} pad",
-                    f"The lower rims of the two pads meet with a dip of {math.degrees(turn):.0f} degrees at the "
-                    "underbust, as the princess seam slants much there. Round it off when the pad is sewn.",
-                )
-            )
+            args = {"angle": math.degrees(turn), "seam": seam_called(pattern.edge_of(seam.a))}
+            findings.append(Finding("pad.lower_rims", "note", PadRef(outer.name, outer.side), args))
     return tuple(made), tuple(findings)
 
 
-def _padded(pattern: Pattern, front: Panel) -> Panel | None:
-    """The side front that has the other half of the pad; None where the pattern does not tell where a pad belongs.
+def _known(inner: Panel, outer: Panel) -> bool:
+    """Whether the two panels beside a cup seam tell where a pad belongs.
 
-    A pattern that was brought in may lack the panel, the bust point or the underbust; the room that read it says so.
+    A pattern that was brought in may lack the bust point or the underbust; the room that read it says so.
     """
-    beside = [
-        p for p in pattern.panels if p.name == "side front" and (p.side == front.side or "both" in (p.side, front.side))
-    ]
-    if not beside or "bust_point" not in front.points or "bust_point" not in beside[0].points:
-        return None
-    roles = ({e.role for e in front.edges}, {e.role for e in beside[0].edges})
-    known = "underbust" in front.levels and "underbust" in beside[0].levels
-    return beside[0] if known and {"front_princess", "top"} <= roles[0] & roles[1] and "side" in roles[1] else None
+    return all("bust_point" in p.points and "underbust" in p.levels for p in (inner, outer)) and all(
+        any(e.kind == "top" for e in p.edges) for p in (inner, outer)
+    )
 
 
-def _cup(front: Panel, side_front: Panel, build: PadBuild) -> tuple[tuple[Pad, Pad], float]:
+def _reach_all_round(inner: Panel, outer: Panel) -> bool:
+    """Whether the two panels reach from the centre front to the side seam, as the pads do."""
+    return any(e.role == CENTRE_FRONT for e in inner.edges) and any(e.role == SIDE for e in outer.edges)
+
+
+def _cup(panels: tuple[Panel, Panel], edges: tuple[Edge, Edge], build: PadBuild) -> tuple[tuple[Pad, Pad], float]:
     """Both pads of one cup, and by how much their lower rim turns at the underbust, in radians."""
-    right = front.side == "right"
-    a, b = (Half.of(p, turned=right) for p in (front, side_front))
+    right = panels[0].side == "right"
+    a, b = (Half.of(p, e, turned=right) for p, e in zip(panels, edges, strict=True))
     inner, corner = centre_front_pad(a, build)
     outer, turn = side_front_pad(b, build, math.pi - corner)
     pair = []
-    for half, edges in ((a, inner), (b, outer)):
-        _refuse_unsound(half, edges)
-        pair.append(Pad(half.name, half.side, turned_over(edges) if right else edges))
+    for half, rims in ((a, inner), (b, outer)):
+        _refuse_unsound(half, rims)
+        pair.append(Pad(half.name, half.side, turned_over(rims) if right else rims))
     return (pair[0], pair[1]), turn
 
 
@@ -93,18 +90,11 @@ def _refuse_unsound(half: Half, edges: tuple[Edge, ...]) -> None:
     pad = shapely.polygons(closed_points((e.curve for e in edges), tolerance=FLATNESS))
     ring = shapely.get_exterior_ring(pad)
     if not shapely.is_simple(ring) or not shapely.is_ccw(ring) or shapely.area(pad) < SMALLEST:
-        raise half.stop(
-            "The pad's rims cross each other: the cup is too small for the distances that the pad keeps. "
-            "Lower top_drop, side_inset or side_dip, or raise cup_height."
-        )
+        raise half.stop("no_pad.crossed")
     panel = shapely.polygons(closed_points((e.curve for e in half.edges), tolerance=FLATNESS))
     far = max(_beyond(pad, panel), _hollow(pad, panel))
     if far > ON_LINE:
-        raise half.stop(
-            f"The pad would reach {said(far)} over the net line of the panel: its rims follow the top edge let down "
-            "and the circle of the cup, and the panel is too narrow for them there. Lower top_drop, make the neckline "
-            "or the hem less deep, or check bust_span and bust_to_underbust."
-        )
+        raise half.stop("no_pad.over_net", off=Length(far, "full"))
 
 
 def _beyond(pad: Any, panel: Any) -> float:

@@ -13,11 +13,17 @@ from coutil.seaming.model import (
 )
 from coutil.seaming.naming import USUAL, part_named, place_named, proposed_names, usual_name
 from coutil.seaming.ready import PRINCESS_4
-from coutil.seaming.roles import EdgeKind, edge_kind
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, PAD_RIM, SIDE, TOP, EdgeKind, edge_kind
 
 __all__ = [
+    "CENTRE_BACK",
+    "CENTRE_FRONT",
+    "HEM",
     "LEVELS",
+    "PAD_RIM",
     "PRINCESS_4",
+    "SIDE",
+    "TOP",
     "USUAL",
     "EdgeKind",
     "Opening",

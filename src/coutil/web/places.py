@@ -33,8 +33,13 @@ class Placed:
     box: Box
 
 
+def plain_id(panel: str) -> str:
+    """The id of a panel without its side, by its name."""
+    return panel.replace(" ", "-")
+
+
 def panel_id(panel: Panel) -> str:
-    name = panel.name.replace(" ", "-")
+    name = plain_id(panel.name)
     return name if panel.side == "both" else f"{panel.side}-{name}"
 
 

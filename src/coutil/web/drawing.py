@@ -9,6 +9,7 @@ from typing import Any, Final
 from coutil.docket.make import ORDER_OF_LAYERS
 from coutil.make import Work
 from coutil.pattern import LEVELS, Edge, Pad
+from coutil.pattern.telling import key_words
 from coutil.plane import Curve
 from coutil.web.governs import hand
 from coutil.web.handles import handles
@@ -16,7 +17,7 @@ from coutil.web.lengths import other, shown
 from coutil.web.paths import Place, rounded
 from coutil.web.places import SQUARE, Placed, paper_box, place_panels
 from coutil.web.tables import how_many
-from coutil.words import say
+from coutil.words import has, say
 
 # Length of a notch as drawn, from the net line outwards, and between two side by side, in mm (found by trial).
 _NICK: Final = 5.0
@@ -98,7 +99,8 @@ def _edge(p: Placed, e: Edge, unit: str) -> dict[str, Any]:
     return {
         "id": f"{p.id}/edge/{e.role}",
         "role": e.role,
-        "name": say(f"edge.{e.role}"),
+        # A seam that no text knows is called by its name.
+        "name": say(f"edge.{e.role}") if has(f"edge.{e.role}") else f"{key_words(e.role)} seam",
         "d": p.place.curve(e.curve),
         "length": round(mm, 2),
         "text": shown(mm, unit),

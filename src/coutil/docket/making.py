@@ -129,7 +129,7 @@ class _Card:
 
     def _pads(self, on: tuple[str, ...]) -> MakingStep:
         build = self.order.build
-        room, catch = build.allowance_for("front_princess"), build.pad.catch
+        room, catch = build.allowance_for(self._cup_role()), build.pad.catch
         line = room - catch
         where = " and of the ".join(on)
         return MakingStep(
@@ -148,11 +148,15 @@ class _Card:
             sketch="pad",
         )
 
+    def _cup_role(self) -> str:
+        """The role of the edges on the cup seam, which there must be one of."""
+        return self.pattern.edge_of(self.pattern.cup_seams[0].a).role
+
     def _front(self, layer: str, *, padded: bool) -> Iterator[MakingStep]:
-        seams = [s for s in self.pattern.seams if "front_princess" in (s.a.edge, s.b.edge)]
+        seams = self.pattern.cup_seams
         if not seams:
             return
-        room = self.order.build.allowance_for("front_princess")
+        room = self.order.build.allowance_for(self._cup_role())
         first, _ = self.pattern.edges_of(seams[0])
         known = "bust_point" in first.marks
         inner, outer = seams[0].a.panel, seams[0].b.panel
@@ -197,7 +201,7 @@ class _Card:
         )
 
     def _others(self, layer: str) -> Iterator[MakingStep]:
-        seams = [s for s in self.pattern.seams if "front_princess" not in (s.a.edge, s.b.edge)]
+        seams = [s for s in self.pattern.seams if not s.cup]
         rows = []
         for s in seams:
             room = self.order.build.allowance_for(self.pattern.edges_of(s)[0].role)

@@ -18,6 +18,7 @@ from coutil.docket.bones import back_edges, seam_length
 from coutil.docket.model import Bone, Thread, ThreadLine
 from coutil.order import Order
 from coutil.pattern import Pattern
+from coutil.seaming import PAD_RIM
 
 # Lengths of thread that lie along the seam, per length of seam (textile calculation handbooks).
 ALONG: Final = {"301": 2.0, "401": 4.0}
@@ -75,13 +76,13 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
     foam = ply["foam"] * FOAM_PRESSED + ply["web"] * ("web" in layers)
     stitch, on = order.notions.stitch, order.build.pad.on
     seams = sum(seam_length(pattern, s) * _halves(s.side) for s in pattern.seams)
-    # The pad's princess edge is caught in the seam; both pads of a half share that stretch.
+    # The pad's sewn edge is caught in the cup seam; both pads of a half share that stretch.
     caught = (
         sum(
             e.curve.length * _halves(pad.side)
             for pad in pattern.pads
             for e in pad.edges
-            if e.role == "front_princess" and pad.panel == "side front"
+            if e.role != PAD_RIM and pad.panel == pattern.cup_seam(pad.side).b.panel
         )
         if "foam" in layers
         else 0.0

@@ -31,22 +31,23 @@ def layer_steps(pattern: Pattern, build: Build) -> tuple[Step, ...]:
     """Steps for every pad of a pattern that `layer_up` has layered, then the notches and the allowances."""
     steps: list[Step] = []
     for pad in pattern.pads:
-        panel = pattern.panel(pad.panel, pad.side)
-        number = 1 if pad.panel == "centre front" else 2
-        steps += _pad(panel, pad, build, number, pattern.panel("centre front", pad.side))
+        seam = pattern.cup_seam(pad.side)
+        cup = next(e for ref, e in zip((seam.a, seam.b), pattern.edges_of(seam), strict=True) if ref.panel == pad.panel)
+        number = 1 if pad.panel == seam.a.panel else 2
+        steps += _pad(pattern.panel(pad.panel, pad.side), pad, build, number, cup)
     return (*steps, *_notches(pattern), *_allowances(pattern, build))
 
 
-def _pad(panel: Panel, pad: Pad, build: Build, number: int, front: Panel) -> list[Step]:
-    """The pad of one front panel: its start, its rims, and what the seam catches of it."""
+def _pad(panel: Panel, pad: Pad, build: Build, number: int, cup: Edge) -> list[Step]:
+    """The pad of one front panel: its start, its rims, and what the seam catches of it; `cup` is the panel's edge."""
     b = Board(panel.name, panel.side, panel.face_up)
     b.group(f"{panel.name.capitalize()}: the pad")
     # A board turns over what belongs to the right; so the shapes are given to it as those of a left half.
-    princess, top = (_left(panel, e).upward() for e in (_of(pad, "front_princess"), _of(pad, "pad_top")))
+    princess, top = (_left(panel, e).upward() for e in (_of(pad, cup.role), _of(pad, "pad_top")))
     start, u = princess.end, princess.start
     b.note(
         "measure along",
-        f"Along the princess seam, measure {{top_drop}} down from {_end(panel, number)}. Mark P{number}: the "
+        f"Along the princess seam, measure {{top_drop}} down from {_end(cup, number)}. Mark P{number}: the "
         "pad starts there.",
         "Lower than the top, so that no foam is caught in the top seam.",
         figures={"top_drop": build.pad.top_drop},
@@ -64,7 +65,7 @@ def _pad(panel: Panel, pad: Pad, build: Build, number: int, front: Panel) -> lis
     lower = lower if math.dist(lower.end, u) < math.dist(lower.start, u) else lower.reversed()
     top = top if math.dist(top.start, start) < math.dist(top.end, start) else top.reversed()
     if number == 1:
-        _centre_front(b, panel, front, lower, top)
+        _centre_front(b, cup, lower, top)
     else:
         _side_front(b, build, lower, top)
     b.note(
@@ -76,8 +77,7 @@ def _pad(panel: Panel, pad: Pad, build: Build, number: int, front: Panel) -> lis
     return b.steps
 
 
-def _centre_front(b: Board, panel: Panel, front: Panel, lower: Curve, top: Curve) -> None:
-    edge = front.edge("front_princess")
+def _centre_front(b: Board, edge: Edge, lower: Curve, top: Curve) -> None:
     radius = edge.marks["bust_point"] - edge.marks["underbust"]
     b.note(
         "swing",
@@ -116,16 +116,17 @@ def _side_front(b: Board, build: Build, lower: Curve, top: Curve) -> None:
 def _notches(pattern: Pattern) -> list[Step]:
     b = Board("", "both", 1.0)
     b.group("Notches")
-    inch = {"inch": NOTCH_FROM_BUST_POINT}
-    b.note(
-        "notch",
-        "Notch the front princess edges of both panels at the underbust, at the bust point, and {inch} to either side.",
-        "Curves of different shape are sewn notch to notch.",
-        figures=inch,
-    )
-    side_front = pattern.panel("side front", "left").edge("front_princess")
-    if side_front.curve.length - side_front.marks.get(SEWN_END, side_front.curve.length) > 0.5:
-        b.note("notch", "On the side front notch also where the centre front ends.", "What lies above is not sewn.")
+    if pattern.cup_seams:
+        b.note(
+            "notch",
+            "Notch the front princess edges of both panels at the underbust, at the bust point, and {inch} to either "
+            "side.",
+            "Curves of different shape are sewn notch to notch.",
+            figures={"inch": NOTCH_FROM_BUST_POINT},
+        )
+        outer = pattern.edge_of(pattern.cup_seam("left").b)
+        if outer.curve.length - outer.marks.get(SEWN_END, outer.curve.length) > 0.5:
+            b.note("notch", "On the side front notch also where the centre front ends.", "What lies above is not sewn.")
     b.note(
         "notch",
         "Notch the side seams once at the waist, the back princess seams twice, and both once at the underbust.",
@@ -168,8 +169,7 @@ def _left(panel: Panel, edge: Edge) -> Edge:
     return Edge(edge.name, edge.role, edge.curve.mirrored(), edge.rising, edge.marks)
 
 
-def _end(panel: Panel, number: int) -> str:
+def _end(edge: Edge, number: int) -> str:
     """Where the centre front's princess edge ends, as the lesson calls it on this panel."""
-    edge = panel.edge("front_princess")
     peaked = edge.curve.length - edge.marks.get(SEWN_END, edge.curve.length) > 0.5
     return "where the centre front's edge ends on it" if number == 2 and peaked else f"T{number}"

@@ -21,6 +21,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))
 from bodies import plausible
 from coutil.make import work_out
 from coutil.order import Build, Lining, Order, OrderError, PadBuild
+from coutil.pattern import about_words, says
 
 BUILD = Build(pad=PadBuild(thickness=6.0), lining=Lining(fused=True))
 
@@ -35,8 +36,8 @@ def judge(case: tuple) -> tuple[str, str]:
     except Exception as fault:
         return "crashed", f"{type(fault).__name__}: {fault}"
     for f in pattern.findings:
-        if f.level == "stop" and not f.about.startswith("body") and not f.about.endswith("ease"):
-            return "stopped", f"{f.about}: {f.says}"
+        if f.level == "stop" and not f.code.startswith(("body.", "reduction.")):
+            return "stopped", f"{about_words(f.about)}: {says(f)}"
     return "fine", ""
 
 

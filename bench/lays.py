@@ -17,6 +17,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))
 
+from coutil.pattern import about_words, says
 from lay_orders import cases
 
 
@@ -37,10 +38,10 @@ def main() -> int:
         found = case.faults(made)
         faults += [f"order {i}: {f}" for f in found]
         for f in made.findings:
-            if f.level == "stop" and "no lay was made of it" in f.says:
-                stops["the engine" if "engine" in f.says else "a piece does not fit"] += 1
-                if "engine" in f.says:
-                    faults.append(f"order {i}: {f.about}: {f.says}")
+            if f.level == "stop" and f.code in ("lay.none", "lay.engine"):
+                stops["the engine" if f.code == "lay.engine" else "a piece does not fit"] += 1
+                if f.code == "lay.engine":
+                    faults.append(f"order {i}: {about_words(f.about)}: {says(f)}")
         counts["orders"] += 1
         counts["blocks shared"] += sum(len(b.pieces) > 1 for b in made.blocks)
         for lay in made.lays:

@@ -12,6 +12,7 @@ from coutil.lay import LayPlan, plan, verify
 from coutil.layers import LayerError, layer_up
 from coutil.order import Build, Cloth, Lining, Order, PadBuild
 from coutil.pattern import Pattern
+from spoken import subject
 
 GROUPS = (("shell",), ("interfacing", "lining_interfacing"), ("foam",), ("web",), ("lining",))
 
@@ -40,7 +41,7 @@ class Case:
     def faults(self, made: LayPlan) -> list[str]:
         """What `verify` says, without the counts of cloths that the plan itself says it could not lay."""
         out = verify(made, self.pattern, self.order, margin=self.margin, tilt=self.tilt)
-        stopped = {f.about for f in made.findings if f.level == "stop"}
+        stopped = {subject(f) for f in made.findings if f.level == "stop"}
         laid = {lay.cloth for lay in made.lays}
         names = {b.name for b in made.blocks} | {p.name for p in self.pattern.pieces}
         missing = {name for name in names if self._cloth(made, name) in stopped - laid}

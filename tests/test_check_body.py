@@ -11,9 +11,11 @@ import four_panels
 from coutil.body import resolve_body
 from coutil.check import check
 from coutil.check.body import TIGHT, TOO_TIGHT, body_findings, reduction_findings
-from coutil.check.words import length, mark_words
 from coutil.order import Build, Ease
-from coutil.pattern import Finding
+from coutil.pattern import Finding, MarkRef, PadRef
+from coutil.units import brief
+from coutil.words import in_words
+from spoken import spoken, subject
 
 TAPE = {
     "bust": 940.0,
@@ -27,18 +29,18 @@ TAPE = {
 
 def test_what_was_assumed_is_noted_with_its_rule() -> None:
     found = body_findings(resolve_body(TAPE))
-    (note,) = [f for f in found if f.about == "body: front_bust_arc"]
+    (note,) = [f for f in found if subject(f) == "body: front_bust_arc"]
     assert note.level == "note"
-    assert "half the underbust plus 4/5 of the difference between bust and underbust" in note.says
+    assert "half the underbust plus 4/5 of the difference between bust and underbust" in spoken(note)
     measured = body_findings(resolve_body({**TAPE, "front_bust_arc": 515.0}))
-    assert not [f for f in measured if f.about == "body: front_bust_arc"]
+    assert not [f for f in measured if subject(f) == "body: front_bust_arc"]
 
 
 def test_slips_of_the_tape_are_warned_of_and_what_cannot_be_stops() -> None:
     rare = body_findings(resolve_body({**TAPE, "underbust": 910.0}))
-    assert [f.about for f in rare if f.level == "warn"] == ["body: underbust, bust"]
+    assert [subject(f) for f in rare if f.level == "warn"] == ["body: underbust, bust"]
     impossible = body_findings(resolve_body({**TAPE, "underbust": 960.0}))
-    assert "body: underbust, bust" in [f.about for f in impossible if f.level == "stop"]
+    assert "body: underbust, bust" in [subject(f) for f in impossible if f.level == "stop"]
 
 
 @pytest.mark.parametrize("level", ["bust", "underbust", "waist", "high_hip"])
@@ -54,9 +56,9 @@ def test_a_reduction_is_warned_of_and_then_stopped(level: str) -> None:
     (stop,) = said(TOO_TIGHT[level] + 0.001)
     assert stop.level == "stop"
     for finding in (warn, stop):
-        assert finding.says.startswith(f"At {mark_words(level)} the garment is ")
-        assert "stop at pain, numbness or short breath" in finding.says
-        assert "clinician" in finding.says
+        assert spoken(finding).startswith(f"At {in_words(MarkRef(level))} the garment is ")
+        assert "stop at pain, numbness or short breath" in spoken(finding)
+        assert "clinician" in spoken(finding)
 
 
 def test_the_whole_check_stops_a_waist_that_is_laced_too_tight() -> None:
@@ -64,11 +66,11 @@ def test_the_whole_check_stops_a_waist_that_is_laced_too_tight() -> None:
     waist = four_panels.girth("waist")
     style = checked.styled(ease=Ease(waist=-0.2 * waist / 0.8))
     (finding,) = checked.findings(pattern, style=style, waist=waist / 0.8)
-    assert (finding.level, finding.about) == ("stop", "waist ease")
+    assert (finding.level, subject(finding)) == ("stop", "waist ease")
 
 
 def test_findings_come_gravest_first_and_keep_what_was_said_before() -> None:
-    before = Finding("warn", "pad", "Said by the layers.")
+    before = Finding("no_pad.crossed", "warn", PadRef())
     pattern = replace(four_panels.build(), findings=(before,))
     ease = Ease(waist=-0.1 * four_panels.girth("waist") / 0.9)
     body = checked.body(pattern, waist=four_panels.girth("waist") / 0.9, bust=four_panels.girth("bust") + 3.0)
@@ -87,7 +89,7 @@ def test_an_uneven_pattern_gets_a_cup_for_each_side() -> None:
     pattern = four_panels.uneven(four_panels.build())
     done = check(pattern, checked.body(pattern), checked.STYLE, Build())
     assert [c.side for c in done.cups] == ["left", "right"]
-    assert [f.about for f in done.findings if "Sewn up" in f.says] == ["left cup", "right cup"]
+    assert [subject(f) for f in done.findings if "Sewn up" in spoken(f)] == ["left cup", "right cup"]
 
 
 def test_a_pattern_without_a_front_panel_is_an_error() -> None:
@@ -99,4 +101,4 @@ def test_a_pattern_without_a_front_panel_is_an_error() -> None:
 
 @pytest.mark.parametrize(("mm", "said"), [(0.5, "0.5 mm"), (9.94, "9.9 mm"), (12.0, "1.2 cm"), (-3.0, "-3.0 mm")])
 def test_short_lengths_are_said_in_mm(mm: float, said: str) -> None:
-    assert length(mm) == said
+    assert brief(mm) == said

@@ -20,6 +20,7 @@ from coutil.check.foam import foam_findings
 from coutil.check.gauge import cup_findings, headings, sum_of_turns
 from coutil.pattern import Cup, Edge
 from coutil.plane import arc_through, line
+from spoken import spoken, subject
 
 REACH = 80.0
 
@@ -186,20 +187,20 @@ def test_foam_findings_say_what_is_missing() -> None:
     assert foam_findings(None, (made,)) == []
     (alone,) = foam_findings(5.0, (made,))
     assert alone.level == "note"
-    assert "2.0 cm" in alone.says
-    assert "not been added" in alone.says
+    assert "2.0 cm" in spoken(alone)
+    assert "not been added" in spoken(alone)
     (added,) = foam_findings(5.0, (made,), added=19.0)
-    assert (added.level, "has been added" in added.says) == ("note", True)
+    assert (added.level, "has been added" in spoken(added)) == ("note", True)
     (wrong,) = foam_findings(5.0, (made,), added=12.0)
-    assert (wrong.level, "8.0 mm" in wrong.says) == ("warn", True)
+    assert (wrong.level, "8.0 mm" in spoken(wrong)) == ("warn", True)
     with pytest.raises(ValueError, match="cannot be -1"):
         foam_girth(-1.0, made)
 
 
 def test_a_cup_is_noted_and_none_is_warned_of() -> None:
-    (note,) = cup_findings((Cup("both", 34.8, 223.0, 71.4, 0.873),))
+    (note,) = cup_findings(four_panels.build(), (Cup("both", 34.8, 223.0, 71.4, 0.873),))
     assert note.level == "note"
-    assert "about 3.5 cm deep" in note.says, "not about ≈3.5 cm"
-    assert "223 ml" in note.says
-    (flat,) = cup_findings((Cup("left", 1.0, 5.0, 80.0, 0.01),))
-    assert (flat.level, flat.about) == ("warn", "left cup")
+    assert "about 3.5 cm deep" in spoken(note), "not about ≈3.5 cm"
+    assert "223 ml" in spoken(note)
+    (flat,) = cup_findings(four_panels.uneven(four_panels.build()), (Cup("left", 1.0, 5.0, 80.0, 0.01),))
+    assert (flat.level, subject(flat)) == ("warn", "left cup")

@@ -11,6 +11,7 @@ import four_panels
 from coutil.check import bust_point_findings, check, girth_findings, girths, mark_findings
 from coutil.order import Build, Ease
 from coutil.pattern import Finding, Pattern
+from spoken import spoken, subject
 
 GIRTH = {level: four_panels.girth(level) for level in four_panels.HEIGHTS}
 
@@ -37,11 +38,11 @@ def test_half_a_millimetre_all_round_passes_and_more_does_not() -> None:
     # Each panel counts twice.
     assert girth_findings(widened(pattern, "side front", "waist", 0.24), body=GIRTH, ease={}) == []
     (finding,) = girth_findings(widened(pattern, "side front", "waist", 0.26), body=GIRTH, ease={})
-    assert (finding.level, finding.about) == ("stop", "waist girth")
-    assert "0.5 mm more than" in finding.says
+    assert (finding.level, subject(finding)) == ("stop", "waist girth")
+    assert "0.5 mm more than" in spoken(finding)
     (finding,) = girth_findings(widened(pattern, "side front", "bust", -2.0), body=GIRTH, ease={})
-    assert "4.0 mm less than" in finding.says
-    assert "Let the seams out there" in finding.says
+    assert "4.0 mm less than" in spoken(finding)
+    assert "Let the seams out there" in spoken(finding)
 
 
 def test_on_an_uneven_pattern_both_halves_count_once() -> None:
@@ -52,7 +53,7 @@ def test_on_an_uneven_pattern_both_halves_count_once() -> None:
     ]
     one_side = replace(pattern, panels=(*pattern.panels[:4], *right))
     (finding,) = girth_findings(one_side, body=GIRTH, ease={})
-    assert "0.6 mm more than" in finding.says
+    assert "0.6 mm more than" in spoken(finding)
 
 
 def test_the_gap_and_the_ease_count() -> None:
@@ -60,7 +61,7 @@ def test_the_gap_and_the_ease_count() -> None:
     assert girth_findings(pattern, body={"waist": GIRTH["waist"] + 50.0}, ease={}, gap=50.0) == []
     assert girth_findings(pattern, body={"waist": GIRTH["waist"] + 30.0}, ease={"waist": -30.0}) == []
     (finding,) = girth_findings(pattern, body={"waist": GIRTH["waist"]}, ease={}, gap=50.0)
-    assert "the panels and the gap of 5.0 cm make 75.0 cm all round, 5.0 cm more than the 70.0 cm" in finding.says
+    assert "the panels and the gap of 5.0 cm make 75.0 cm all round, 5.0 cm more than the 70.0 cm" in spoken(finding)
 
 
 def test_the_whole_check_takes_girths_ease_and_gap_from_body_and_style() -> None:
@@ -72,7 +73,7 @@ def test_the_whole_check_takes_girths_ease_and_gap_from_body_and_style() -> None
     assert checked.findings(pattern, style=laced, **larger) == []
     squeezed = checked.styled(ease=Ease(-20.0, -20.0, -20.0, -20.0))
     assert checked.findings(pattern, style=squeezed, **{level: mm + 20.0 for level, mm in GIRTH.items()}) == []
-    assert {f.about for f in checked.findings(pattern, **larger)} >= {
+    assert {subject(f) for f in checked.findings(pattern, **larger)} >= {
         f"{k} girth" for k in ("bust", "waist", "high hip")
     }
 
@@ -82,7 +83,7 @@ def test_what_was_added_for_the_foam_counts_at_the_bust_only() -> None:
     body = checked.body(pattern, bust=GIRTH["bust"] - 12.0)
     done = check(pattern, body, checked.STYLE, Build(), foam=12.0)
     assert [f for f in done.findings if f.level == "stop"] == []
-    assert any(f.about == "bust girth" for f in check(pattern, body, checked.STYLE, Build()).findings)
+    assert any(subject(f) == "bust girth" for f in check(pattern, body, checked.STYLE, Build()).findings)
 
 
 def test_a_level_that_a_panel_lacks_is_told_but_for_the_high_hip() -> None:
@@ -93,7 +94,7 @@ def test_a_level_that_a_panel_lacks_is_told_but_for_the_high_hip() -> None:
         return girth_findings(four_panels.with_panel(pattern, "side back", levels=levels), body=GIRTH, ease={})
 
     (finding,) = without("waist")
-    assert finding.says == "The waist is not drawn on the side back."
+    assert spoken(finding) == "The waist is not drawn on the side back."
     assert without("high_hip") == []
 
 
@@ -109,8 +110,8 @@ def test_a_mark_beside_the_end_of_its_level_is_found() -> None:
     edge = pattern.panel("side back", "both").edge("side")
     moved = {**edge.marks, "underbust": edge.marks["underbust"] + 0.5}
     (finding,) = mark_findings(four_panels.with_edge(pattern, "side back", "side", marks=moved))
-    assert finding.about == "side back"
-    assert "On the side edge the mark for the underbust lies 0.5 mm from the end of its line" in finding.says
+    assert subject(finding) == "side back"
+    assert "On the side edge the mark for the underbust lies 0.5 mm from the end of its line" in spoken(finding)
 
 
 def bust(pattern: Pattern, **changes: float) -> list[Finding]:
@@ -149,8 +150,8 @@ def test_a_bust_point_off_the_tape_is_found(key: str, words: str, count: int) ->
     assert len(found) == count
     for finding in found:
         assert finding.level == "stop"
-        assert words in finding.says
-        assert "0.5 mm too near" in finding.says
+        assert words in spoken(finding)
+        assert "0.5 mm too near" in spoken(finding)
     assert bust(pattern, **{key: right[key] + 0.2}) == []
 
 
@@ -158,9 +159,9 @@ def test_a_bust_point_beside_its_edge_or_missing_is_found() -> None:
     pattern = four_panels.build()
     x, y = pattern.panel("side front", "both").points["bust_point"]
     (finding,) = bust(four_panels.with_panel(pattern, "side front", points={"bust_point": (x + 1.0, y)}))
-    assert "1.0 mm beside its mark" in finding.says
+    assert "1.0 mm beside its mark" in spoken(finding)
     (finding,) = bust(four_panels.with_panel(pattern, "side front", points={}))
-    assert "not marked" in finding.says
+    assert "not marked" in spoken(finding)
 
 
 def test_the_whole_check_measures_each_side_by_its_own_tape() -> None:
@@ -168,5 +169,5 @@ def test_the_whole_check_measures_each_side_by_its_own_tape() -> None:
     body = checked.body(pattern)
     other = replace(body, right=replace(body.right, bust_point=body.right.bust_point + 4.0))
     stops = [f for f in check(pattern, other, checked.STYLE, Build()).findings if f.level == "stop"]
-    assert [f.about for f in stops] == ["right centre front"]
-    assert "4.0 mm too near" in stops[0].says
+    assert [subject(f) for f in stops] == ["right centre front"]
+    assert "4.0 mm too near" in spoken(stops[0])

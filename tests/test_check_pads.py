@@ -14,6 +14,7 @@ from coutil.check import notch_findings, pad_findings
 from coutil.pattern import Finding, Pattern
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW
 from coutil.plane import Curve, cubic, line
+from spoken import spoken, subject
 
 
 def found(pattern: Pattern, *, drop: float = DROP, inset: float = INSET, dip: float = DIP) -> list[Finding]:
@@ -47,13 +48,13 @@ def test_good_pads_pass(peak: float) -> None:
 )
 def test_a_pad_too_near_an_edge_is_found(how: dict[str, float], words: str) -> None:
     (finding,) = found(with_pads(four_panels.build(peak=18.0), **how))
-    assert (finding.level, finding.about) == ("stop", "side front pad")
-    assert words in finding.says
+    assert (finding.level, subject(finding)) == ("stop", "side front pad")
+    assert words in spoken(finding)
 
 
 def test_a_pad_that_starts_elsewhere_is_found_on_both_panels() -> None:
     pattern = with_pads(four_panels.build(peak=18.0), drop=11.0)
-    assert [(f.about, "starts 1.10 cm below" in f.says) for f in found(pattern)] == [
+    assert [(subject(f), "starts 1.10 cm below" in spoken(f)) for f in found(pattern)] == [
         ("centre front pad", True),
         ("side front pad", True),
     ]
@@ -63,7 +64,7 @@ def test_a_pad_that_starts_elsewhere_is_found_on_both_panels() -> None:
 def test_halves_that_take_different_stretches_of_the_seam_are_found() -> None:
     good, late = (with_pads(four_panels.build(), drop=d) for d in (DROP, DROP + 1.0))
     mixed = replace(good, pads=(good.pads[0], late.pads[1]))
-    said = [f.says for f in found(mixed)]
+    said = [spoken(f) for f in found(mixed)]
     assert any(s.startswith("Above the bust point the two halves of the pad differ by 1.0 mm") for s in said)
     assert not any(s.startswith("Below the bust point") for s in said)
 
@@ -71,7 +72,7 @@ def test_halves_that_take_different_stretches_of_the_seam_are_found() -> None:
 def test_a_pad_that_ends_beside_the_underbust_is_found() -> None:
     pattern = with_pads(four_panels.build())
     short = changed(pattern, "centre front", "pad_princess", lambda c: c.part(2.0, c.length))
-    said = [f.says for f in found(short)]
+    said = [spoken(f) for f in found(short)]
     assert any("ends 2.0 mm above the underbust" in s for s in said)
     assert any(s.startswith("Below the bust point the two halves of the pad differ by 2.0 mm") for s in said)
 
@@ -79,7 +80,7 @@ def test_a_pad_that_ends_beside_the_underbust_is_found() -> None:
 def test_a_pad_beside_its_seam_is_found() -> None:
     pattern = with_pads(four_panels.build())
     moved = changed(pattern, "centre front", "pad_princess", lambda c: c.moved(-0.2, 0.0))
-    assert any("princess edge lies 0.2 mm beside the panel's" in f.says for f in found(moved))
+    assert any("princess edge lies 0.2 mm beside the panel's" in spoken(f) for f in found(moved))
     nudged = changed(pattern, "centre front", "pad_princess", lambda c: c.moved(-0.02, 0.0))
     assert found(nudged) == []
 
@@ -87,7 +88,9 @@ def test_a_pad_beside_its_seam_is_found() -> None:
 def test_a_pad_without_a_sewn_edge_is_found() -> None:
     pattern = with_pads(four_panels.build())
     loose = replace(pattern.pads[0], edges=tuple(replace(e, role="pad_rim") for e in pattern.pads[0].edges))
-    assert any("no edge on the princess seam" in f.says for f in found(replace(pattern, pads=(loose, pattern.pads[1]))))
+    assert any(
+        "no edge on the princess seam" in spoken(f) for f in found(replace(pattern, pads=(loose, pattern.pads[1])))
+    )
 
 
 def test_a_pad_over_the_net_line_is_found() -> None:
@@ -97,7 +100,7 @@ def test_a_pad_over_the_net_line_is_found() -> None:
     over = changed(pattern, "centre front", "pad_top", lambda c: line(c.start, (-1.0, y)))
     over = changed(over, "centre front", "pad_lower", lambda c: line((-1.0, y), c.end))
     (finding,) = found(over)
-    assert finding.says.startswith("The pad reaches 1.0 mm over the net line")
+    assert spoken(finding).startswith("The pad reaches 1.0 mm over the net line")
 
 
 def test_a_panel_that_dips_into_its_pad_is_found() -> None:
@@ -107,7 +110,7 @@ def test_a_panel_that_dips_into_its_pad_is_found() -> None:
     top = front.edge("top").curve
     hollow = cubic(top.start, (70.0, 150.0), (20.0, 150.0), top.end)
     dipped = four_panels.with_edge(pattern, "centre front", "top", curve=hollow)
-    assert any("over the net line of its panel" in f.says for f in found(dipped) if f.about == "centre front pad")
+    assert any("over the net line of its panel" in spoken(f) for f in found(dipped) if subject(f) == "centre front pad")
 
 
 @pytest.mark.parametrize("peak", [0.0, 18.0])
@@ -123,8 +126,8 @@ def test_a_notch_that_slid_along_the_seam_is_found(name: str) -> None:
     front = pattern.panel("centre front", "both")
     slid = {f"{PRINCESS} {name}": 0.5}
     (finding,) = notch_findings(with_pieces(pattern, {"centre front, shell": piece(front, "shell", moved=slid)}))
-    assert (finding.level, finding.about) == ("stop", "front princess seam")
-    assert "on the centre front it lies 0.5 mm higher than on the side front" in finding.says
+    assert (finding.level, subject(finding)) == ("stop", "front princess seam")
+    assert "on the centre front it lies 0.5 mm higher than on the side front" in spoken(finding)
     little = {f"{PRINCESS} {name}": 0.2}
     assert notch_findings(with_pieces(pattern, {"centre front, shell": piece(front, "shell", moved=little)})) == []
 
@@ -134,8 +137,8 @@ def test_the_same_slip_in_every_layer_is_said_once() -> None:
     panel = pattern.panel("side back", "both")
     spoilt = {f"side back, {layer}": piece(panel, layer, moved={"side waist": -1.0}) for layer in ("shell", "lining")}
     (finding,) = notch_findings(with_pieces(pattern, spoilt))
-    assert finding.about == "side seam"
-    assert "on the side front it lies 1.0 mm higher than on the side back" in finding.says
+    assert subject(finding) == "side seam"
+    assert "on the side front it lies 1.0 mm higher than on the side back" in spoken(finding)
 
 
 @pytest.mark.parametrize(("panel", "other"), [("centre front", "side front"), ("side front", "centre front")])
@@ -143,7 +146,7 @@ def test_a_notch_without_a_partner_is_found(panel: str, other: str) -> None:
     pattern = four_panels.build(peak=18.0)
     spoilt = piece(pattern.panel(panel, "both"), "lining", without=NOTCH_BELOW)
     (finding,) = notch_findings(with_pieces(pattern, {f"{panel}, lining": spoilt}))
-    assert f"notch of the {other} has no partner on the {panel}" in finding.says
+    assert f"notch of the {other} has no partner on the {panel}" in spoken(finding)
 
 
 def test_the_end_of_the_centre_front_needs_no_partner() -> None:
@@ -165,8 +168,8 @@ def test_a_notch_off_its_line_is_found() -> None:
 
     assert moved(0.02) == []
     (finding,) = moved(0.5)
-    assert finding.about == "side back"
-    assert finding.says.startswith("The waist notch lies 0.5 mm off its net line")
+    assert subject(finding) == "side back"
+    assert spoken(finding).startswith("The waist notch lies 0.5 mm off its net line")
 
 
 def test_on_an_uneven_pattern_each_side_has_its_own_notches() -> None:
@@ -176,7 +179,7 @@ def test_on_an_uneven_pattern_each_side_has_its_own_notches() -> None:
         spoilt if (p.name, p.side) == ("side back, shell", "right") else p for p in with_pieces(pattern).pieces
     )
     (finding,) = notch_findings(replace(pattern, pieces=pieces))
-    assert finding.about == "right side seam"
+    assert subject(finding) == "right side seam"
 
 
 def test_a_layer_that_only_one_panel_has_needs_no_partners() -> None:
@@ -188,4 +191,4 @@ def test_a_layer_that_only_one_panel_has_needs_no_partners() -> None:
 def test_the_whole_check_looks_at_notches() -> None:
     pattern = four_panels.build()
     spoilt = piece(pattern.panel("side back", "both"), "shell", moved={"side waist": 2.0})
-    assert [f.about for f in checked.findings(with_pieces(pattern, {"side back, shell": spoilt}))] == ["side seam"]
+    assert [subject(f) for f in checked.findings(with_pieces(pattern, {"side back, shell": spoilt}))] == ["side seam"]

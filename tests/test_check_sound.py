@@ -17,6 +17,7 @@ from coutil.check import sound_findings
 from coutil.check.sound import DEAD_TURN, bends, panel_findings, sharpest, signed_area
 from coutil.pattern import Edge, Panel
 from coutil.plane import Curve, Pt, arc_through, cubic, line
+from spoken import spoken, subject
 
 
 def path(start: Pt, heading: float, *moves: tuple[float, float]) -> Curve:
@@ -53,7 +54,7 @@ def box(*, top: Curve | None = None, right: Curve | None = None, marks: dict[str
 def says(panel: Panel) -> list[str]:
     found = list(panel_findings(panel))
     assert all(f.level == "stop" for f in found)
-    return [f.says for f in found]
+    return [spoken(f) for f in found]
 
 
 @pytest.mark.parametrize("peak", [0.0, 18.0])
@@ -80,9 +81,9 @@ def test_a_crossed_outline_is_found_and_its_place_told() -> None:
     # The top dips through the hem and comes back.
     deep = cubic(top.start, (60.0, -700.0), (20.0, -700.0), top.end)
     broken = four_panels.with_edge(pattern, "centre back", "top", curve=deep)
-    found = [f for f in sound_findings(broken) if "crosses itself" in f.says]
-    assert [f.about for f in found] == ["centre back"]
-    assert "from the centre back and 12.0 cm below the waist" in found[0].says
+    found = [f for f in sound_findings(broken) if "crosses itself" in spoken(f)]
+    assert [subject(f) for f in found] == ["centre back"]
+    assert "from the centre back and 12.0 cm below the waist" in spoken(found[0])
     assert found[0] in checked.findings(broken)
 
 
@@ -126,7 +127,7 @@ def test_a_fold_must_be_straight() -> None:
     bowed = cubic((x0, y0), (0.4, y0 + (y1 - y0) / 3.0), (0.4, y1 - (y1 - y0) / 3.0), (x1, y1))
     (found,) = sound_findings(four_panels.with_edge(pattern, "centre front", "centre_front", curve=bowed))
     # A cubic with both handles 0.4 to one side strays by three quarters of that.
-    assert "strays 0.3 mm from a straight line" in found.says
+    assert "strays 0.3 mm from a straight line" in spoken(found)
 
 
 @pytest.mark.parametrize(("degrees", "good"), [(2.0, False), (-2.0, False), (0.05, False), (0.01, True), (0.0, True)])
@@ -239,7 +240,7 @@ def test_a_wiggle_in_a_real_seam_is_found() -> None:
     )
     curve = up.part(0.0, low).then(swing).then(up.part(high, up.length))
     broken = four_panels.with_edge(pattern, "side back", "side", curve=curve)
-    assert any("wiggles between the waist and the underbust" in f.says for f in sound_findings(broken))
+    assert any("wiggles between the waist and the underbust" in spoken(f) for f in sound_findings(broken))
 
 
 @pytest.mark.parametrize(("degrees", "count"), [(1e-7, 0), (0.9 * DEAD_TURN, 0), (1.1 * DEAD_TURN, 3), (5.0, 3)])

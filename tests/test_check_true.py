@@ -14,6 +14,7 @@ from coutil.check import true_findings
 from coutil.check.true import corner_angle, turn
 from coutil.pattern import Finding, Pattern
 from coutil.plane import Curve
+from spoken import spoken, subject
 
 
 def found(pattern: Pattern, neckline: str = "straight", hem_point: float = 0.0) -> list[Finding]:
@@ -65,8 +66,8 @@ def test_angles_at_a_corner_are_those_inside_the_panel() -> None:
 def test_a_kink_of_two_degrees_is_found(panel: str, edge: str, at_end: bool, about: str, degrees: float) -> None:
     broken = kinked(four_panels.build(), panel, edge, degrees, at_end=at_end)
     (finding,) = found(broken)
-    assert (finding.level, finding.about) == ("stop", about)
-    assert finding.says.startswith(f"The {edge} turns by 2.0 degrees where the ")
+    assert (finding.level, subject(finding)) == ("stop", about)
+    assert spoken(finding).startswith(f"The {edge} turns by 2.0 degrees where the ")
     assert finding in checked.findings(broken)
     # Nine tenths of a degree pass.
     assert found(kinked(four_panels.build(), panel, edge, 0.45 * degrees, at_end=at_end)) == []
@@ -78,12 +79,12 @@ def test_the_turn_is_positive_where_the_sewn_top_juts_out() -> None:
     seam = pattern.seams[1]
     panels = pattern.panel("side front", "both"), pattern.panel("side back", "both")
     assert turn(*panels, seam, "top") == pytest.approx(2.0, abs=1e-6)
-    assert "juts out" in found(pattern)[0].says
+    assert "juts out" in spoken(found(pattern)[0])
 
 
 def test_a_kink_on_the_right_is_said_to_be_there() -> None:
     pattern = four_panels.uneven(kinked(four_panels.build(), "side front", "top", 2.0, at_end=False))
-    assert [f.about for f in found(pattern)] == ["left side seam", "right side seam"]
+    assert [subject(f) for f in found(pattern)] == ["left side seam", "right side seam"]
 
 
 def test_a_peak_is_a_corner_that_the_style_asks_for_and_half_a_millimetre_is_none() -> None:
@@ -114,24 +115,24 @@ def test_the_fold_is_left_squarely_unless_the_style_asks_for_a_corner(
         # Half a degree from the right angle makes one degree on the opened piece.
         (finding,) = said
         assert finding.level == "stop"
-        assert f"The {edge} does not leave the centre front squarely" in finding.says
-        assert "2.0 degrees" in finding.says
+        assert f"The {edge} does not leave the centre front squarely" in spoken(finding)
+        assert "2.0 degrees" in spoken(finding)
         assert found(kinked(four_panels.build(), "centre front", edge, 0.45, at_end=at_end), neckline, hem_point) == []
 
 
 def test_the_centre_front_seam_of_an_uneven_pattern_is_held_to_the_same() -> None:
     pattern = four_panels.uneven(kinked(four_panels.build(), "centre front", "top", 1.0, at_end=True))
     (finding,) = found(pattern)
-    assert finding.about == "centre front seam"
+    assert subject(finding) == "centre front seam"
     assert found(pattern, "plunge") == []
 
 
 def test_an_opening_at_the_centre_back_is_warned_of() -> None:
     broken = kinked(four_panels.build(), "centre back", "top", 3.0, at_end=True)
     (finding,) = found(broken)
-    assert (finding.level, finding.about) == ("warn", "centre back")
+    assert (finding.level, subject(finding)) == ("warn", "centre back")
     # Sewn together it is a seam like any other, and stops.
     ref = replace(four_panels.build().seams[2].b, edge="centre_back")
     sewn = replace(broken, seams=(*broken.seams, replace(broken.seams[2], name="centre back", a=ref, b=ref)))
     (finding,) = found(sewn)
-    assert (finding.level, finding.about) == ("stop", "centre back seam")
+    assert (finding.level, subject(finding)) == ("stop", "centre back seam")

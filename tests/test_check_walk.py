@@ -12,6 +12,7 @@ from coutil.check import walk, walk_findings
 from coutil.pattern import Pattern
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, intervals
 from coutil.plane import line
+from spoken import spoken, subject
 
 
 def lengthened(pattern: Pattern, panel: str, edge: str, by: float) -> Pattern:
@@ -78,8 +79,8 @@ def test_half_a_millimetre_too_long_is_found(panel: str, edge: str) -> None:
     broken = lengthened(four_panels.build(), panel, edge, 0.5)
     (finding,) = walk_findings(broken)
     assert finding.level == "stop"
-    assert finding.about == ("side seam" if edge == "side" else "back princess seam")
-    assert finding.says.startswith(f"From the bust to the top, the {panel}'s edge is 0.5 mm longer than ")
+    assert subject(finding) == ("side seam" if edge == "side" else "back princess seam")
+    assert spoken(finding).startswith(f"From the bust to the top, the {panel}'s edge is 0.5 mm longer than ")
     # So does the whole check, and two tenths pass.
     assert any(f == finding for f in checked.findings(broken))
     assert walk_findings(lengthened(four_panels.build(), panel, edge, 0.2)) == []
@@ -90,7 +91,7 @@ def test_a_mark_in_the_wrong_place_is_found_on_both_sides_of_it() -> None:
     edge = pattern.panel("side back", "both").edge("side")
     marks = {**edge.marks, "waist": edge.marks["waist"] + 0.4}
     found = walk_findings(four_panels.with_edge(pattern, "side back", "side", marks=marks))
-    assert [("high hip to the waist" in f.says, "waist to the underbust" in f.says) for f in found] == [
+    assert [("high hip to the waist" in spoken(f), "waist to the underbust" in spoken(f)) for f in found] == [
         (True, False),
         (False, True),
     ]
@@ -99,8 +100,8 @@ def test_a_mark_in_the_wrong_place_is_found_on_both_sides_of_it() -> None:
 def test_a_seam_names_its_side() -> None:
     pattern = four_panels.uneven(lengthened(four_panels.build(), "side front", "side", 0.5))
     found = walk_findings(pattern)
-    assert {f.about for f in found} == {"left side seam", "right side seam"}
-    assert "the right side front's edge is 0.5 mm longer than the right side back's edge" in found[1].says
+    assert {subject(f) for f in found} == {"left side seam", "right side seam"}
+    assert "the right side front's edge is 0.5 mm longer than the right side back's edge" in spoken(found[1])
 
 
 def test_uneven_centre_fronts_must_match() -> None:
@@ -111,8 +112,8 @@ def test_uneven_centre_fronts_must_match() -> None:
         replace(p, edges=tuple(replace(e, curve=short) if e is left else e for e in p.edges)) for p in pattern.panels
     )
     (finding,) = walk_findings(replace(pattern, panels=panels))
-    assert finding.about == "centre front seam"
-    assert "the right centre front's edge is 0.6 mm longer than the left centre front's edge" in finding.says
+    assert subject(finding) == "centre front seam"
+    assert "the right centre front's edge is 0.6 mm longer than the left centre front's edge" in spoken(finding)
 
 
 def test_ease_that_is_asked_for_passes_and_any_other_does_not() -> None:
@@ -120,7 +121,7 @@ def test_ease_that_is_asked_for_passes_and_any_other_does_not() -> None:
 
     def eased(ease: float) -> list[str]:
         seams = tuple(replace(s, ease_mm=ease) if s.name == "side" else s for s in pattern.seams)
-        return [f.says for f in walk_findings(replace(pattern, seams=seams))]
+        return [spoken(f) for f in walk_findings(replace(pattern, seams=seams))]
 
     assert eased(4.0) == []
     assert eased(4.2) == []

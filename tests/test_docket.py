@@ -18,6 +18,7 @@ from coutil.docket import Docket, DocketError, docket_json, make_docket
 from coutil.docket.materials import to_buy
 from coutil.order import Order
 from coutil.pattern import Pattern
+from spoken import spoken
 
 LINED = "[build.lining]\n"
 
@@ -100,7 +101,7 @@ def test_only_the_seams_that_are_asked_for_and_none_too_short() -> None:
     order, pattern, d = docket('[style]\nback_top = "5 cm"\nhem = "2.5 cm"\n[notions]\nbone_clearance = "2 cm"\n')
     short = make_docket(replace(order, notions=replace(order.notions, bone_clearance=30.0)), pattern, None)
     assert all(b.length >= 40.0 for b in short.bones)
-    assert any("without a bone" in f.says for f in short.findings)
+    assert any("without a bone" in spoken(f) for f in short.findings)
 
 
 # Closings
@@ -179,14 +180,14 @@ def test_sheets_are_counted_whole_and_cloth_at_hand_is_not_bought() -> None:
 
 def test_layers_without_a_lay_and_dockets_without_lays_say_so() -> None:
     order, pattern, d = docket()
-    assert any("No lays were made" in f.says for f in d.findings)
+    assert any("No lays were made" in spoken(f) for f in d.findings)
     # Whether the cloths have prices is not the matter: what is missing are the lays.
     _, _, priced = docket(LINED + '[money]\ncurrency = "EUR"\nhour = 30\n')
-    unpriced = next(f.says for f in priced.findings if "no price is stated" in f.says)
+    unpriced = next(spoken(f) for f in priced.findings if "no price is stated" in spoken(f))
     assert "boning" in unpriced
     assert not any(layer in unpriced for layer in ("shell", "interfacing", "foam", "web", "lining"))
     some = make_docket(order, pattern, plan({"shell cloth": ("shell", 500.0)}))
-    assert {f.says.split()[1] for f in some.findings if "has no lay" in f.says} == {
+    assert {spoken(f).split()[1] for f in some.findings if "has no lay" in spoken(f)} == {
         "interfacing", "foam", "web", "lining"
     }  # fmt: skip
 

@@ -14,6 +14,7 @@ from bodice import made, plan
 from coutil.docket import Amount, DocketError, make_docket
 from coutil.docket.money import coin, line, price
 from coutil.order import Money, parse_order
+from spoken import spoken, subject
 
 D = Decimal
 
@@ -197,7 +198,7 @@ def test_without_an_hourly_rate_there_is_no_price_but_all_the_rest() -> None:
     assert d.price is None
     assert d.hours
     assert d.bones
-    assert any("hour in [money]" in f.says for f in d.findings)
+    assert any("hour in [money]" in spoken(f) for f in d.findings)
 
 
 def test_what_is_not_priced_is_named() -> None:
@@ -207,14 +208,14 @@ def test_what_is_not_priced_is_named() -> None:
     # Without lays no one knows how much cloth it takes, so no layer is in the price.
     layers = ("shell", "interfacing", "foam", "web")
     assert d.price.unpriced == (*layers, "boning", "casing", "eyelets", "cord")
-    assert any(f.level == "warn" and "boning, casing, eyelets, cord" in f.says for f in d.findings)
+    assert any(f.level == "warn" and "boning, casing, eyelets, cord" in spoken(f) for f in d.findings)
 
 
 def test_hours_that_the_build_does_not_have_are_not_counted() -> None:
     order, pattern = made("[hours]\nlining = 4\n")
     d = make_docket(order, pattern, None)
     assert "lining" not in {h.what for h in d.hours}
-    assert any(f.about == "hours.lining" for f in d.findings)
+    assert any(subject(f) == "hours.lining" for f in d.findings)
     lined, pattern = made("[hours]\nlining = 4\n[build.lining]\n")
     assert ("lining", D(4)) in {(h.what, h.quantity) for h in make_docket(lined, pattern, None).hours}
 

@@ -20,12 +20,13 @@ from coutil.order import Cloth, read_order
 from coutil.pattern import Pattern
 from lay_orders import cases
 from lay_pieces import order, pattern, rectangle
+from spoken import spoken, subject
 
 DEMO = Path(__file__).parent.parent / "examples" / "sea-green.toml"
 
 
 def stops(made: LayPlan) -> list[str]:
-    return [f"{f.about}: {f.says}" for f in made.findings if f.level == "stop"]
+    return [f"{subject(f)}: {spoken(f)}" for f in made.findings if f.level == "stop"]
 
 
 def test_the_demo_at_the_default_time() -> None:
@@ -95,7 +96,7 @@ def test_cloth_that_cannot_be_folded_is_laid_single_and_says_so() -> None:
     p = pattern(rectangle("left side", 100, 300, pair=False, quantity=1, side="left"))
     made = plan(p, order(Cloth("silk", ("lining",), width=700, laid="folded")), seconds=0.3)
     assert not made.lays[0].folded
-    assert any("laid single, since not all is cut in pairs" in f.says for f in made.findings)
+    assert any("laid single, since not all is cut in pairs" in spoken(f) for f in made.findings)
 
 
 def test_sheets_are_filled_one_by_one() -> None:
@@ -133,7 +134,7 @@ def test_a_remnant_that_saves_nothing_is_kept() -> None:
     base = Cloth("silk", ("lining",), width=470, selvedge=0, gap=2.0, shrink_length=0, shrink_width=0)
     made = plan(p, order(replace(base, remnants=((100.0, 100.0),))), seconds=1.0)
     assert [lay.on for lay in made.lays] == ["length"]
-    assert any("none of its remnants saves any length" in f.says for f in made.findings)
+    assert any("none of its remnants saves any length" in spoken(f) for f in made.findings)
 
 
 def test_interfacing_is_pieced_from_remnants_that_take_no_whole_block() -> None:
@@ -208,12 +209,12 @@ def test_cloth_on_the_shelf_serves_only_lays_that_fit_on_it_whole() -> None:
     base = Cloth("silk", ("lining",), width=1000, shrink_length=0, shrink_width=0)
     short = plan(p, order(replace(base, on_hand=100.0)), seconds=0.3)
     assert short.to_buy["silk"] == pytest.approx(300, abs=0.5)
-    told = [f.says for f in short.findings if f.about == "silk" and "on hand" in f.says]
+    told = [spoken(f) for f in short.findings if subject(f) == "silk" and "on hand" in spoken(f)]
     assert len(told) == 1
     assert "the 10.0 cm (3 15/16 in) on hand are too short for a lay that takes 30.0 cm" in told[0]
     enough = plan(p, order(replace(base, on_hand=1000.0)), seconds=0.3)
     assert enough.to_buy["silk"] == 0.0
-    assert not [f for f in enough.findings if "on hand" in f.says]
+    assert not [f for f in enough.findings if "on hand" in spoken(f)]
 
 
 def test_of_two_lays_the_shelf_may_hold_one() -> None:
@@ -231,7 +232,7 @@ def test_of_two_lays_the_shelf_may_hold_one() -> None:
     assert some.to_buy["silk"] == pytest.approx(lengths[1], abs=0.5)
     more = plan(p, order(replace(cloth, on_hand=300.0)), seconds=0.3)
     assert more.to_buy["silk"] == pytest.approx(lengths[0], abs=0.5)
-    told = [f.says for f in more.findings if "on hand" in f.says]
+    told = [spoken(f) for f in more.findings if "on hand" in spoken(f)]
     # 250 mm of the shelf's 300 bear the lining.
     assert len(told) == 1
     assert told[0].startswith("5.0 cm (≈1 15/16 in) left of what is on hand are too short for a lay that takes")
@@ -331,7 +332,7 @@ def test_a_stop_from_the_person_keeps_what_there_is() -> None:
     made = plan(p, o, seconds=60.0, stop=stop)
     assert time.monotonic() - started < 10.0
     assert verify(made, p, o, margin=MARGIN) == ()
-    assert any("stopped early" in f.says for f in made.findings)
+    assert any("stopped early" in spoken(f) for f in made.findings)
 
 
 def test_a_callback_that_raises_ends_the_processes() -> None:

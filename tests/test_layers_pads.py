@@ -15,6 +15,7 @@ from coutil.layers import pads
 from coutil.order import PadBuild
 from coutil.pattern import Edge, Pad, Panel, Pattern
 from coutil.plane import Curve, Pt, closed_points, line
+from spoken import spoken, subject
 from synthetic import SHAPES, Shape, pattern, uneven
 
 # Common practice, no source (docs/method.md, the pad): 1 cm below the end, 1 in from the side, 1/4 in below the top.
@@ -293,7 +294,7 @@ def only_stop(p: Pattern, build: PadBuild) -> tuple[str, str]:
     made, findings = pads(p, build)
     assert made == ()
     assert [f.level for f in findings] == ["stop"]
-    return findings[0].about, findings[0].says
+    return subject(findings[0]), spoken(findings[0])
 
 
 def test_a_cup_too_low_is_told_with_what_to_change() -> None:
@@ -327,7 +328,7 @@ def test_one_side_without_a_pad_leaves_the_other_its_own() -> None:
     p = uneven(SHAPES["plain"], Shape(cup_height=22.0, neck=180.0))
     made, findings = pads(p, PadBuild(top_drop=25.0))
     assert {x.side for x in made} == {"left"}
-    assert [(f.level, f.about) for f in findings] == [("stop", "right centre front pad")]
+    assert [(f.level, subject(f)) for f in findings] == [("stop", "right centre front pad")]
 
 
 # --- drafted bodies ------------------------------------------------------------------------------------------------
@@ -359,7 +360,7 @@ def test_pads_of_drafted_bodies_keep_their_places() -> None:
             turn = _turn_at_underbust([x for x in made if x.side == side])
             # A dip, never a point; told where it shows.
             assert -0.01 <= turn < 30.0
-            told = [f for f in findings if f.level == "note" and f.about.startswith(("side", str(side)))]
+            told = [f for f in findings if f.level == "note" and subject(f).startswith(("side", str(side)))]
             assert bool(told) == (turn > 5.0), (side, turn)
     assert count > 500
 

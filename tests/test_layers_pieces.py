@@ -16,6 +16,7 @@ from coutil.order import Build, Lining, PadBuild
 from coutil.pattern import Edge, Panel, Pattern, Piece
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW
 from coutil.plane import Curve, Pt, closed_points
+from spoken import spoken, subject
 from synthetic import SHAPES, Shape, pattern, uneven
 
 FULL = Build(lining=Lining(fused=True))
@@ -267,7 +268,7 @@ def test_foam_and_web_are_cut_on_the_net_line_but_for_the_princess_seam(made: Pa
 def test_a_catch_wider_than_the_allowance_is_told() -> None:
     p = layer_up(pattern(), Build(allowances={"front_princess": 3.0}))
     assert [f.level for f in p.findings] == ["warn"]
-    assert "stick out" in p.findings[0].says
+    assert "stick out" in spoken(p.findings[0])
 
 
 # --- notches -------------------------------------------------------------------------------------------------------
@@ -357,8 +358,8 @@ def test_a_notch_that_does_not_fit_is_left_out_on_both_edges_and_told() -> None:
     for panel in ("centre front", "side front"):
         assert NOTCH_ABOVE not in princess_notches(p, panel)
         assert NOTCH_BELOW in princess_notches(p, panel)
-    said = [f for f in p.findings if NOTCH_ABOVE in f.says]
-    assert [(f.level, f.about) for f in said] == [("note", "centre front")]
+    said = [f for f in p.findings if NOTCH_ABOVE in spoken(f)]
+    assert [(f.level, subject(f)) for f in said] == [("note", "centre front")]
 
 
 def test_foam_bears_the_notches_of_its_princess_edge_clear_of_its_corners(made: Pattern) -> None:

@@ -12,8 +12,9 @@ from bodies import plausible
 from coutil.body import standard_body
 from coutil.make import documents, findings_text, lay_out, work_out
 from coutil.order import Build, Client, Ease, Lining, Order, OrderError, PadBuild, Style, read_order
-from coutil.pattern import Finding, gravest_first
+from coutil.pattern import Finding, Topic, gravest_first
 from coutil.pattern.json import as_json
+from spoken import spoken, subject
 
 ROOT = Path(__file__).parent.parent
 DEMO = read_order(ROOT / "examples" / "sea-green.toml")
@@ -38,7 +39,7 @@ def test_random_orders_are_worked_out_or_refused_by_name():
         worked += 1
         stops = [f for f in work.pattern.findings if f.level == "stop"]
         # A body that cannot be, and a garment that squeezes, are remarks on the order and not on the draft.
-        stopped += any(not f.about.startswith("body") and not f.about.endswith("ease") for f in stops)
+        stopped += any(not f.code.startswith(("body.", "reduction.")) for f in stops)
     assert worked > 400
     assert refused <= 0.02 * (worked + refused)
     assert stopped <= 0.01 * worked
@@ -49,7 +50,7 @@ def test_a_plunge_that_was_left_open_is_told_by_where_the_draft_put_it():
     for neckline in ("plunge", "sweetheart", "straight"):
         order = Order("open", standard_body(960.0), style=Style(neckline=neckline))
         work = work_out(order)
-        says = next(f.says for f in work.pattern.findings if f.about == "style.plunge")
+        says = next(spoken(f) for f in work.pattern.findings if subject(f) == "style.plunge")
         told = re.search(r"drawn as ≈?([0-9.]+) cm", says)
         assert told is not None, says
         stated = work_out(replace(order, style=Style(neckline=neckline, plunge=10.0 * float(told[1]))))
@@ -68,8 +69,8 @@ def test_the_switch_adds_what_the_foam_takes_up_to_the_front_and_only_at_the_bus
                 sum(math.dist(*p.levels[level]) for p in w.pattern.panels if part in p.name) for w in (plain, added)
             )
             assert one == pytest.approx(two, abs=1e-6), (part, level)
-    told = next(f for f in added.findings if f.about == "foam")
-    assert "has been added" in told.says
+    told = next(f for f in added.findings if subject(f) == "foam")
+    assert "has been added" in spoken(told)
     assert not added.stopped
 
 
@@ -129,5 +130,5 @@ def test_an_uneven_body_is_cut_side_by_side():
 
 
 def test_the_gravest_finding_comes_first():
-    made = [Finding("note", "a", "x."), Finding("stop", "b", "y."), Finding("warn", "c", "z.")]
+    made = [Finding("price.none", level, Topic("price")) for level in ("note", "stop", "warn")]
     assert [f.level for f in gravest_first(made)] == ["stop", "warn", "note"]

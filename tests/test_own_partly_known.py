@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from bodies import plausible
-from coutil.check.own import check_own
+from coutil.check import check
 from coutil.docket import DocketError, make_docket, making_up
 from coutil.draft import DraftError, draft
 from coutil.layers import layer_up
@@ -22,6 +22,7 @@ from coutil.web.checks import walked
 from coutil.web.drawing import drawing
 from coutil.web.places import place_panels
 from coutil.web.spreads import spread
+from spoken import spoken, subject
 
 DEMO = read_order(Path(__file__).parents[1] / "examples" / "sea-green.toml")
 ROUNDS = 60
@@ -86,7 +87,7 @@ def poorer(traced: Traced, rng: random.Random) -> Traced:
 def every_step(traced: Traced, order: Order) -> None:
     assert order.pattern is not None
     pattern = layer_up(pattern_of(traced, order.pattern, "x"), order.build)
-    work = Work(order, None, check_own(pattern, order.body, order.build, gap=order.style.gap))
+    work = Work(order, None, check(pattern, order.body, order.style, order.build, own=True))
     docket = make_docket(order, work.pattern, None)
     assert making_up(order, work.pattern, docket)
     placed = place_panels(work.pattern)
@@ -104,7 +105,9 @@ def test_what_is_not_there_to_be_walked_is_said(drawings: list[Traced]) -> None:
     for seam in pattern.seams:
         pattern.edges_of(seam)
     assert "centre front" not in {s.name for s in pattern.seams}
-    assert [f.level for f in pattern.findings if f.about == "centre front seam" and "not walked" in f.says] == ["warn"]
+    assert [f.level for f in pattern.findings if subject(f) == "centre front seam" and "not walked" in spoken(f)] == [
+        "warn"
+    ]
 
 
 def test_every_rim_that_a_pad_may_have_is_called_something_on_the_page() -> None:

@@ -15,9 +15,10 @@ import checked
 import four_panels
 from coutil.check import check
 from coutil.order import Build
-from coutil.pattern import Finding, Pattern
+from coutil.pattern import Finding, PanelRef, Pattern
 from coutil.pattern.json import TOLERANCE, as_json, dumps, meet
 from coutil.plane import Curve, cubic, line
+from spoken import spoken
 
 # A point written with 4 decimals is off by half the last of them each way.
 ROUNDED = 1e-4
@@ -56,7 +57,7 @@ def test_keys_are_those_of_the_format_in_its_order() -> None:
     ]  # fmt: skip
     assert list(piece["notches"][0]) == ["name", "edge", "at"]
     assert list(FILE["cup"][0]) == ["side", "depth_mm", "volume_cc", "base_radius_mm", "curvature_rad"]
-    assert list(FILE["findings"][0]) == ["level", "about", "says"]
+    assert list(FILE["findings"][0]) == ["level", "about", "says", "code", "args"]
 
 
 def test_everything_of_the_pattern_is_there() -> None:
@@ -86,7 +87,7 @@ def test_everything_of_the_pattern_is_there() -> None:
         for cup, c in zip(file["cup"], pattern.cups, strict=True):
             assert cup["depth_mm"] == pytest.approx(c.depth_mm, abs=ROUNDED)
             assert cup["volume_cc"] == pytest.approx(c.volume_cc, abs=ROUNDED)
-        assert [(f["level"], f["says"]) for f in file["findings"]] == [(f.level, f.says) for f in pattern.findings]
+        assert [(f["level"], f["says"]) for f in file["findings"]] == [(f.level, spoken(f)) for f in pattern.findings]
 
 
 def off(curve: Curve, points: list[list[float]]) -> float:
@@ -166,7 +167,11 @@ def test_figures_are_short_and_never_minus_nought() -> None:
 @pytest.mark.parametrize("uneven", [False, True])
 def test_the_text_is_that_of_json_itself(uneven: bool) -> None:
     pattern = whole(uneven=uneven)
-    pattern = replace(pattern, name='Zoë "Ζωή"', findings=(*pattern.findings, Finding("note", "ßeam", "½ in\n")))
+    pattern = replace(
+        pattern,
+        name='Zoë "Ζωή"',
+        findings=(*pattern.findings, Finding("traced.note", "note", PanelRef("ßeam"), {"text": "½ in\n"})),
+    )
     expected = json.dumps(as_json(pattern), ensure_ascii=False, separators=(",", ":")) + "\n"
     assert dumps(pattern) == expected
     assert json.loads(dumps(pattern)) == as_json(pattern)

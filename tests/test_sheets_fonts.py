@@ -13,6 +13,7 @@ from coutil.sheets.drawing import CAP_HEIGHT
 from coutil.sheets.fonts import fallbacks, house_font, is_plain, measure, showable, subset
 from printed import words_of
 from sheets_fixture import with_pieces
+from spoken import spoken, subject
 
 # Scripts that the house font has by itself, whatever else the machine has.
 AT_HOME = ["Ærø Þórunn", "Ελένη", "Жанна Ґалаґан", "Nguyễn", "½ × 3/8 – “q”", "कृष्णा"]
@@ -45,9 +46,9 @@ def test_what_cannot_be_shown_is_said(text: str, bare_machine: None) -> None:
     (finding,) = shown.findings("client label")
     assert finding.level == "note"
     for c in shown.missing:
-        assert f"U+{ord(c):04X}" in finding.says
+        assert f"U+{ord(c):04X}" in spoken(finding)
     sheet = pattern_pdf(with_pieces(), "A0", label=f"Ada {text}", order_name="paper")
-    assert any(f.level == "note" and "label" in f.about for f in sheet.findings)
+    assert any(f.level == "note" and "label" in subject(f) for f in sheet.findings)
 
 
 @pytest.mark.parametrize("text", [*AT_HOME, *ELSEWHERE])

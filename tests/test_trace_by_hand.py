@@ -11,7 +11,9 @@ import pytest
 from coutil.order import OwnPanel, OwnPattern, parse_own
 from coutil.pattern import Pattern
 from coutil.trace import Telling, TraceError, own_text, pattern_of, proposed, report, tell, trace_drawing
+from coutil.words import in_words
 from halves import Cubic, d, drawn, half, laid, page
+from spoken import spoken, subject
 
 NET = OwnPattern("x.svg", line="net")
 FOUR = ("centre front", "side front", "side back", "centre back")
@@ -70,7 +72,7 @@ def test_shuffled_and_turned_over_five_to_seven_are_told_or_said_to_be_in_doubt(
             wrong_and_sure += certain and not good
             # What is not sure is said, and what else it might be.
             if min(p.sure for p in t.panels) < 0.3:
-                assert any("cannot be told for certain" in text for text in t.doubts)
+                assert any("cannot be told for certain" in in_words(d) for d in t.doubts)
     assert wrong_and_sure == 0
     assert right >= 33  # of 36; measured 35
     assert sure >= 12
@@ -80,12 +82,12 @@ def test_what_cannot_be_told_is_said() -> None:
     # Two halves of a straight band: nothing tells the front from the back, nor which way round either lies.
     t = told(page('<path d="M20 20h90v200h-90z"/><path d="M150 20h80v200h-80z"/>'))
     assert [p.sure for p in t.panels] == [0.0, 0.0]
-    assert any("cannot be told for certain" in text for text in t.doubts)
+    assert any("cannot be told for certain" in in_words(d) for d in t.doubts)
     p = made(page('<path d="M20 20h90v200h-90z"/><path d="M150 20h80v200h-80z"/>'))
-    assert any(f.level == "warn" and "cannot be told for certain" in f.says for f in p.findings)
+    assert any(f.level == "warn" and "cannot be told for certain" in spoken(f) for f in p.findings)
     # Six panels: which of the seams between is the one at the side.
     six = told(page(drawn(laid(half(6, 1)))))
-    assert any("which of them lies at the side cannot be told" in text for text in six.doubts)
+    assert any("which of them lies at the side cannot be told" in in_words(d) for d in six.doubts)
     assert not told(page(drawn(laid(half(4, 1))))).doubts
 
 
@@ -132,9 +134,9 @@ def test_a_pattern_laid_sideways() -> None:
     )
     t = told(turned)
     assert meets(t)
-    assert any("seem to lie on their sides; the end to the right is taken for the top" in text for text in t.doubts)
+    assert any("seem to lie on their sides; the end to the right is taken for the top" in in_words(d) for d in t.doubts)
     p = made(turned)
-    assert sum(1 for f in p.findings if "turned by how its edges fit" in f.says) == 4
+    assert sum(1 for f in p.findings if "turned by how its edges fit" in spoken(f)) == 4
     # The tops lie to the right: the hems are the lowest now.
     for panel in p.panels:
         heights = {e.role: e.curve.point(e.curve.length / 2.0)[1] for e in panel.edges}
@@ -160,7 +162,7 @@ def test_a_panel_on_its_head_is_turned_by_its_levels() -> None:
     p = made(page(body))
     (panel,) = p.panels
     assert panel.levels["waist"][0][1] < panel.levels["underbust"][0][1]
-    assert any("turned by its levels" in f.says for f in p.findings)
+    assert any("turned by its levels" in spoken(f) for f in p.findings)
 
 
 @pytest.mark.parametrize("angle", [-40.0, -12.0, -0.3, 0.0, 7.0, 25.0])
@@ -178,7 +180,7 @@ def test_a_grain_that_leans_is_put_upright(angle: float) -> None:
     }
     assert math.dist(*panel.levels["waist"]) == pytest.approx(90.0, abs=1e-3)
     assert panel.levels["waist"][0][1] == pytest.approx(panel.levels["waist"][1][1], abs=1e-6)
-    says = [f.says for f in p.findings if "degrees, so that its grain line stands upright" in f.says]
+    says = [spoken(f) for f in p.findings if "degrees, so that its grain line stands upright" in spoken(f)]
     assert len(says) == (angle != 0.0)
     # The same by hand, in the file's own places, where the file has no grain line.
     bare = page(f'<g transform="rotate({angle} 100 160)"><path d="M60 60h90v200h-90z"/></g>')
@@ -197,18 +199,18 @@ def test_a_fold_that_leans_is_put_upright_and_a_lost_grain_is_told() -> None:
     p = made(page(f'<g transform="rotate(5 600 300)">{drawn(outlines)}</g>'))
     front = p.panel("centre front", "both").edge("centre_front").curve
     assert abs(front.end[0] - front.start[0]) < 1e-6
-    (grain,) = [f for f in p.findings if f.about == "grain"]
+    (grain,) = [f for f in p.findings if subject(f) == "grain"]
     assert grain.level == "warn"
-    assert "No grain is marked on the side front and the side back and the centre back" in grain.says
-    assert "leans by 5.0 degrees at its centre" in grain.says
+    assert "No grain is marked on the side front and the side back and the centre back" in spoken(grain)
+    assert "leans by 5.0 degrees at its centre" in spoken(grain)
     # Upright it is no more than a note.
-    assert [f.level for f in made(page(drawn(outlines))).findings if f.about == "grain"] == ["note"]
+    assert [f.level for f in made(page(drawn(outlines))).findings if subject(f) == "grain"] == ["note"]
     # A grain that is not along the fold is a fault of the file.
     x = min(c[0] for c in outlines[0]) + 30
     marked = page(drawn(outlines) + f'<path class="grain" d="M{x} 330l8 -120"/>')
-    off = [f for f in made(marked).findings if "degrees off its fold" in f.says]
+    off = [f for f in made(marked).findings if "degrees off its fold" in spoken(f)]
     assert [f.level for f in off] == ["warn"]
-    assert f"{math.degrees(math.atan(8 / 120)):.1f} degrees" in off[0].says
+    assert f"{math.degrees(math.atan(8 / 120)):.1f} degrees" in spoken(off[0])
 
 
 def test_right_and_left_both_drawn() -> None:
@@ -317,7 +319,7 @@ def test_a_frame_and_a_test_square_are_no_panels() -> None:
     assert [len(s.sides) for s in one.shapes] == [4]
     t = told(page(drawn(outlines) + '<rect x="900" y="500" width="50.8" height="50.8"/>'))
     assert len(t.panels) == 4
-    assert t.passed == ("outline 5: a square of 50.8 mm, taken for the one to check the size by",)
+    assert tuple(map(in_words, t.passed)) == ("outline 5: a square of 50.8 mm, taken for the one to check the size by",)
 
 
 def test_layers_that_are_switched_off_are_not_read() -> None:

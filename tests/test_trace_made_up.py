@@ -6,16 +6,17 @@ from dataclasses import replace
 
 import pytest
 
-from coutil.check.own import check_own
+from coutil.check import check
 from coutil.docket import Docket, make_docket, making_up
 from coutil.docket.bones import AT_EDGE
 from coutil.layers import layer_up
-from coutil.order import Build, Lining, Order, OwnPattern
+from coutil.order import Build, Lining, Order, OwnPattern, Style
 from coutil.pattern import Pattern
 from coutil.sheets.sketches import sketch
 from coutil.trace import pattern_of, trace_drawing
 from halves import drawn, half, laid, page
 from lay_pieces import body
+from spoken import spoken, subject
 
 
 def docket_of(n: int, *, fold: str | None = None) -> tuple[Order, Pattern, Docket]:
@@ -49,7 +50,7 @@ def test_a_pattern_that_does_not_open_at_the_centre_back_is_reckoned_without_a_c
     """A panel alone, and a back on the fold: nothing is refused, no eyelets are bought, no gap is added."""
     order, p, docket = docket_of(n, fold=fold)
     assert docket.fastening.kind == "none"
-    assert [f.level for f in docket.findings if f.about == "closing"] == ["warn"]
+    assert [f.level for f in docket.findings if subject(f) == "closing"] == ["warn"]
     assert not {m.what for m in docket.materials} & {"eyelets", "cord", "zip", "hooks and eyes"}
     assert all(b.where != "centre back edge" for b in docket.bones)
     words = " ".join(" ".join((s.title, *s.says)) for s in making_up(order, p, docket))
@@ -57,7 +58,11 @@ def test_a_pattern_that_does_not_open_at_the_centre_back_is_reckoned_without_a_c
     assert "centre back edges" not in words
     assert "laced" not in docket.garment
     q = replace(p, panels=tuple(replace(x, levels={"waist": ((0.0, 0.0), (80.0, 0.0))}) for x in p.panels))
-    said = [f.says for f in check_own(q, order.body, Build(), gap=50.0).findings if f.about == "waist girth"]
+    said = [
+        spoken(f)
+        for f in check(q, order.body, Style(lacing_gap=50.0), Build(), own=True).findings
+        if subject(f) == "waist girth"
+    ]
     assert said
     assert not any("gap" in s for s in said)
 
@@ -68,7 +73,7 @@ def test_hours_bones_and_sketches_are_those_of_the_pattern() -> None:
     assert "boned" not in docket.garment
     order, p, docket = docket_of(5)
     # Where the underbust is not known a bone may run over the cup.
-    assert [f.level for f in docket.findings if f.about == "front princess seam"] == ["warn"]
+    assert [f.level for f in docket.findings if subject(f) == "front princess seam"] == ["warn"]
     assert sketch("princess", order, p, docket, 8.0) is None
     # One bone on each of the four seams, drawn once, and one at the centre back.
     drawing = sketch("bones", order, p, docket, 8.0)

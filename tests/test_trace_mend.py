@@ -20,6 +20,7 @@ from coutil.pattern import Edge, Panel, Pattern, Seam
 from coutil.pattern.seams import intervals
 from coutil.plane import Curve, pinned
 from coutil.trace import TraceError, true_seam
+from spoken import spoken, subject
 
 
 def drafted() -> Pattern:
@@ -62,16 +63,16 @@ def spoilt(factor: float = 1.01) -> Pattern:
 @pytest.mark.parametrize("factor", [0.985, 1.012])
 def test_a_spoilt_seam_comes_right(seam: str, change: Literal["share", "a", "b"], factor: float) -> None:
     p = spoilt(factor)
-    assert any(f.about == f"{seam} seam" for f in walk_findings(p))
+    assert any(subject(f) == f"{seam} seam" for f in walk_findings(p))
     made = true_seam(p, seam, change=change)
-    assert [f for f in walk_findings(made.pattern) if f.about == f"{seam} seam"] == []
+    assert [f for f in walk_findings(made.pattern) if subject(f) == f"{seam} seam"] == []
     assert max(abs(i.difference) for i in made.after) < 1e-3
     assert max(abs(i.difference) for i in made.before) > 0.3
     named = next(s for s in p.seams if s.name == seam)
     assert made.after == intervals(made.pattern, named)
     # Smooth as before: no break, no wiggle, no tight bend that was not there; marks on their lines.
-    before = {f.says for f in sound_findings(p)}
-    assert {f.says for f in sound_findings(made.pattern)} <= before
+    before = {spoken(f) for f in sound_findings(p)}
+    assert {spoken(f) for f in sound_findings(made.pattern)} <= before
     assert mark_findings(made.pattern) == []
     # Who was not asked did not move.
     still = {"share": (), "a": (named.b.panel,), "b": (named.a.panel,)}[change]
@@ -120,7 +121,9 @@ def test_the_top_runs_on_as_well_as_before_after_sharing() -> None:
     p = drafted()
     small = replace(p, panels=tuple(taller(q, 1.003) if q.name == "side front" else q for q in p.panels))
     made = true_seam(small, "front princess").pattern
-    assert [f for f in true_findings(made, neckline="sweetheart", hem_point=1.0) if "front princess" in f.about] == []
+    assert [
+        f for f in true_findings(made, neckline="sweetheart", hem_point=1.0) if "front princess" in subject(f)
+    ] == []
 
 
 def test_a_seam_that_is_right_is_left_as_it_is() -> None:

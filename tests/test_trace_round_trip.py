@@ -15,8 +15,8 @@ import pytest
 from shapely import Polygon
 
 from bodies import plausible
-from coutil.check.own import DRAWN_BREAK, DRAWN_TURN
 from coutil.check.sound import panel_findings
+from coutil.check.table import DRAWN_BREAK, DRAWN_TURN
 from coutil.draft import DraftError, draft
 from coutil.layers import layer_up
 from coutil.layers.words import LayerError
@@ -32,6 +32,7 @@ from coutil.trace.fit import SHAKES, TOLERANCE, _shaking, fit_polyline
 from coutil.trace.inward import net_line
 from coutil.trace.split import sides_of
 from coutil.trace.words import panel_of
+from spoken import spoken
 
 CLOSE = 0.05
 
@@ -71,7 +72,7 @@ def compare(drafted: Pattern, read: Pattern, *, close: float = CLOSE) -> None:
 def cut_alike(layered: Pattern, read: Pattern) -> None:
     """What was brought in is cut as the draft is, and nothing is found in its shape that nobody drew."""
     again = layer_up(read, Build())
-    assert [f.says for p in again.panels for f in panel_findings(p, breaks=DRAWN_BREAK, turns=DRAWN_TURN)] == []
+    assert [spoken(f) for p in again.panels for f in panel_findings(p, breaks=DRAWN_BREAK, turns=DRAWN_TURN)] == []
     pieces = {(g.name, g.side): Polygon(closed_points(g.cut, tolerance=0.01)) for g in again.pieces}
     for piece in (g for g in layered.pieces if g.layer == "shell"):
         cut = Polygon(closed_points(piece.cut, tolerance=0.01))
@@ -158,7 +159,7 @@ def test_pieces_svg_is_cut_as_the_draft() -> None:
         layered = layer_up(p, Build())
         q = pattern_of(trace_drawing(pieces_svg(layered, "x").encode(), "x.svg"), OwnPattern("x.svg"), "x")
         cut_alike(layered, q)
-        assert any("taken for the bust point" in f.says for f in q.findings)
+        assert any("taken for the bust point" in spoken(f) for f in q.findings)
 
 
 def test_notches_at_levels_that_are_not_notched_otherwise_are_kept() -> None:
@@ -340,7 +341,7 @@ def test_doubtful_stretches_of_a_photograph_stay_with_the_drawing():
         was = sorted((x + dx, y + dy) for x, y in (sides[k].point(s0), sides[k].point(s1)))
         assert min(max(math.dist(p, q) for p, q in zip(was, ends, strict=True)) for ends in found) < 0.5
     pattern = pattern_of(again, OwnPattern("p.svg", line="net"), "p")
-    assert sum("doubtful" in f.says and f.level == "warn" for f in pattern.findings) == 2
+    assert sum("doubtful" in spoken(f) and f.level == "warn" for f in pattern.findings) == 2
 
 
 @pytest.mark.parametrize("error", [0.05, 0.1, 0.2])

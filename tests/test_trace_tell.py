@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 from bodies import plausible
-from coutil.check.own import check_own, own_girths
+from coutil.check import check, girths
 from coutil.draft import draft
 from coutil.layers import layer_up
-from coutil.order import Build, OwnPanel, OwnPattern, OwnSeam, parse_order, parse_own
+from coutil.order import Build, OwnPanel, OwnPattern, OwnSeam, Style, parse_order, parse_own
 from coutil.pattern import Pattern
 from coutil.pattern.json import dumps
 from coutil.sheets import panels_svg
@@ -31,6 +31,7 @@ from coutil.trace import (
     trace_drawing,
     true_seam,
 )
+from spoken import spoken, subject
 
 BODY = """
 [body]
@@ -155,7 +156,7 @@ def test_landmarks_are_said_or_read() -> None:
     t = anonymous(traced())
     bare = pattern_of(t, NET, "x")
     assert all(not p.levels and not p.points for p in bare.panels)
-    says = [f.says for f in bare.findings if f.level == "note"]
+    says = [spoken(f) for f in bare.findings if f.level == "note"]
     assert any(
         "The bust point is not known on the centre front and the side front, so no pad is made" in s for s in says
     )
@@ -200,15 +201,15 @@ def test_an_order_with_a_pattern(tmp_path: Path) -> None:
     assert {p.layer for p in made.pieces} == {"shell", "interfacing", "foam", "web"}
     assert len(made.pads) == 2
     order = parse_order(BODY)
-    checked = check_own(made, order.body, order.build, gap=50.0)
+    checked = check(made, order.body, Style(lacing_gap=50.0), order.build, own=True)
     assert len(checked.cups) == 1
     # The body serves as a measure: the drafted pattern is for another one.
-    girth = own_girths(read, gap=50.0)
+    girth = girths(read, gap=50.0)
     assert set(girth) >= {"underbust", "waist"}
-    says = {f.about: f for f in checked.findings if f.about.endswith(" girth")}
+    says = {subject(f): f for f in checked.findings if subject(f).endswith(" girth")}
     for level in ("underbust", "waist"):
         wanted = f"{girth[level] / 10.0:.1f} cm all round"
-        assert wanted in says[f"{level} girth"].says
+        assert wanted in spoken(says[f"{level} girth"])
     assert dumps(checked)
     # The file is as it was.
     assert (tmp_path / "mine.svg").read_bytes() == data
@@ -225,7 +226,7 @@ def test_a_file_beside_the_drawing(tmp_path: Path) -> None:
     order = parse_order(BODY + '[pattern]\nfile = "mine.toml"\n')
     p = pattern_from_order(order, tmp_path)
     # Everything is said now, so nothing is guessed.
-    assert not any("% sure" in f.says for f in p.findings)
+    assert not any("% sure" in spoken(f) for f in p.findings)
     assert [(q.name, [e.name for e in q.edges]) for q in p.panels] == [
         (q.name, [e.name for e in q.edges]) for q in order_of(tmp_path).panels
     ]
@@ -260,12 +261,12 @@ def test_six_panels_walk_and_layer_up() -> None:
     assert len(made.pieces) == 12
     assert made.pads == ()
     order = parse_order(BODY)
-    checked = check_own(made, order.body, order.build, gap=0.0)
+    checked = check(made, order.body, Style(closing="zip"), order.build, own=True)
     # Neighbours differ by 3 mm: a sewer eases that in, so it is a warning and no stop.
-    walked = [f for f in checked.findings if f.about.endswith("seam") and "longer than" in f.says]
+    walked = [f for f in checked.findings if subject(f).endswith("seam") and "longer than" in spoken(f)]
     assert walked
     assert {f.level for f in walked} == {"warn"}
-    assert any(f.about == "pads" and "no pad is made" in f.says for f in checked.findings)
+    assert any(subject(f) == "pads" and "no pad is made" in spoken(f) for f in checked.findings)
     # Its drawing shows all six, and is read back as the same six.
     again = pattern_of(
         trace_drawing(panels_svg(p, "six").encode(), "again.svg"), OwnPattern("again.svg", line="net"), "six"
@@ -283,8 +284,8 @@ def test_a_difference_that_cannot_be_eased_in_is_a_stop() -> None:
     assert far != SIX
     p = pattern_of(trace_drawing(far, "six.svg"), OwnPattern("six.svg", line="net"), "six")
     order = parse_order(BODY)
-    checked = check_own(layer_up(p, Build()), order.body, order.build, gap=0.0)
-    assert any(f.level == "stop" and "longer than" in f.says for f in checked.findings)
+    checked = check(layer_up(p, Build()), order.body, Style(closing="zip"), order.build, own=True)
+    assert any(f.level == "stop" and "longer than" in spoken(f) for f in checked.findings)
 
 
 def test_a_kink_inside_an_edge_gets_its_allowance() -> None:
@@ -308,7 +309,7 @@ def test_a_panel_on_its_side_is_turned_by_its_grain() -> None:
     (panel,) = p.panels
     ys = [e.curve.start[1] for e in panel.edges]
     assert max(ys) - min(ys) == pytest.approx(200.0)
-    assert any("does not stand upright in the file and was turned by its grain line" in f.says for f in p.findings)
+    assert any("does not stand upright in the file and was turned by its grain line" in spoken(f) for f in p.findings)
 
 
 def test_a_break_is_told_from_half_a_degree_on() -> None:
@@ -320,8 +321,8 @@ def test_a_break_is_told_from_half_a_degree_on() -> None:
         bent = f'<path d="M20 220H100C100 190 100 150 100 120C{x} 90 104 50 104 20H20Z"/>'
         svg = f'<svg width="300mm" height="300mm" viewBox="0 0 300 300">{bent}</svg>'
         p = pattern_of(trace_drawing(svg.encode(), "x"), NET, "x")
-        checked = check_own(layer_up(p, Build()), order.body, order.build, gap=0.0)
-        return [f.says for f in checked.findings if "has a break" in f.says]
+        checked = check(layer_up(p, Build()), order.body, Style(closing="zip"), order.build, own=True)
+        return [spoken(f) for f in checked.findings if "has a break" in spoken(f)]
 
     assert breaks(0.0) == breaks(0.3) == []
     assert any("a break of 0.8 degrees" in says for says in breaks(0.8))

@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from coutil.pattern import ClothRef, KeysRef, SeamRef
 from coutil.web.naming import said, subject
 from web_page import Window
 
@@ -50,7 +51,8 @@ def test_whole_words_that_are_keys_are_replaced(text: str, told: str) -> None:
 
 
 def test_subjects_that_are_no_keys_stay() -> None:
-    assert subject("front princess seam") == "front princess seam"
-    assert subject("waist") == "waist"
-    assert subject("style.ease.bust, bust") == "ease at the bust, bust girth"
-    assert subject("body: left.front_bust") == "left front bust"
+    assert subject(SeamRef("front princess")) == "front princess seam"
+    # A cloth may be called anything.
+    assert subject(ClothRef("style.hem")) == "style.hem"
+    assert subject(KeysRef(("style.ease.bust", "body.bust"))) == "ease at the bust, bust girth"
+    assert subject(KeysRef(("body.left.front_bust",))) == "left front bust"

@@ -14,19 +14,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from coutil.check import check, cups, foam_total
-from coutil.check.own import check_own
+from coutil.check.body import remark_finding
 from coutil.docket import Docket, DocketError, docket_json, make_docket
 from coutil.draft import Draft, DraftError, Step, draft
 from coutil.lay import LayPlan, lay_json, plan
 from coutil.lay.plan import SECONDS
 from coutil.layers import LayerError, layer_steps, layer_up
 from coutil.order import Order, OrderError, judge_order
-from coutil.pattern import Finding, Pattern, gravest_first
+from coutil.pattern import Finding, KeysRef, Pattern, about_words, each_once, gravest_first, says
 from coutil.pattern.json import dumps
-from coutil.pattern.model import FindingLevel, Layer
-from coutil.seaming import PRINCESS_4, Seaming
-from coutil.seaming.roles import CENTRE_FRONT
-from coutil.units import both
+from coutil.pattern.model import Layer
+from coutil.seaming import CENTRE_FRONT, PRINCESS_4, Seaming
+from coutil.words import Key, Length
 
 # What is printed when nothing is asked for: what a home printer takes, what a copy shop takes.
 PAPERS = ("a4", "letter", "a3", "a0", "roll")
@@ -37,8 +36,8 @@ QUICK = 1.0
 # The foam's girth is worked out on a draft without it and added once more with it: the cup grows a little by what is
 # added, and by trial the second pass is within 0.2 mm of the third.
 FOAM_PASSES = 2
-# How the notes on values that nobody gave begin to speak; a summary may take them together.
-ASSUMED = ("was not measured; assumed", "was not given; drawn as")
+# The notes on values that nobody gave, by their codes; a summary may take them together.
+ASSUMED = frozenset(("body.assumed", "style.assumed"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +59,7 @@ class Work:
         """What the checks, the lays and the docket have to say, the gravest first, each once."""
         said = [*self.pattern.findings, *(self.plan.findings if self.plan else ())]
         said += self.docket.findings if self.docket else ()
-        return gravest_first(dict.fromkeys(said))
+        return gravest_first(each_once(said))
 
     @property
     def stopped(self) -> bool:
@@ -113,7 +112,7 @@ def _own_pattern(order: Order, folder: Path) -> Work:
     except TraceError as refused:
         raise OrderError(f"{order.name or 'order'}: {refused}") from None
     layered = _layered(order, pattern)
-    return Work(order, None, check_own(layered, order.body, order.build, gap=order.style.gap))
+    return Work(order, None, check(layered, order.body, order.style, order.build, own=True))
 
 
 def _layered(order: Order, pattern: Pattern) -> Pattern:
@@ -222,7 +221,7 @@ def findings_text(findings: Sequence[Finding]) -> str:
     """Findings for the eye, the gravest first, one paragraph each."""
     if not findings:
         return "Nothing to remark.\n"
-    return "".join(f"{f.level.upper():5} {f.about}\n      {f.says}\n" for f in gravest_first(findings))
+    return "".join(f"{f.level.upper():5} {about_words(f.about)}\n      {says(f)}\n" for f in gravest_first(findings))
 
 
 def _draft(order: Order, seaming: Seaming) -> tuple[Draft, float]:
@@ -230,7 +229,7 @@ def _draft(order: Order, seaming: Seaming) -> tuple[Draft, float]:
     thickness = order.build.pad.thickness
     if order.style.foam_ease and thickness:
         left, right = order.body.left.bust_to_underbust, order.body.right.bust_to_underbust
-        reach = {p.side: right if p.side == "right" else left for p in drafted.pattern.panels}
+        reach = {s.side: right if s.side == "right" else left for s in drafted.pattern.cup_seams}
         for _ in range(FOAM_PASSES):
             foam = foam_total(thickness, cups(drafted.pattern, reach))
             drafted = draft(order.body, order.style, order.name, seaming=seaming, foam_girth=foam)
@@ -239,17 +238,16 @@ def _draft(order: Order, seaming: Seaming) -> tuple[Draft, float]:
 
 def _style_findings(order: Order, drafted: Draft) -> list[Finding]:
     """What goes badly together in the style, and how the values were drawn that the order left open."""
-    levels: dict[str, FindingLevel] = {"refuse": "stop", "warn": "warn", "note": "note"}
     out = [
-        Finding(levels[r.kind], ", ".join(r.keys), f"{r.text}.")
+        remark_finding(r)
         for r in judge_order(order)
         if any("." in key for key in r.keys) and not any(key.startswith(("left.", "right.")) for key in r.keys)
     ]
     for key in drafted.style.assumed:
         value = getattr(drafted.style, key.removeprefix("style."))
         # The draft leaves the plunge to the neckline; where that put it, the panel shows.
-        drawn = both(_plunge(drafted.pattern) if value is None else value)
-        out.append(Finding("note", key, f"{key} was not given; drawn as {drawn}. State it to change it."))
+        drawn = Length(_plunge(drafted.pattern) if value is None else value, "both")
+        out.append(Finding("style.assumed", "note", KeysRef((key,)), {"key": Key(key), "drawn": drawn}))
     return out
 
 

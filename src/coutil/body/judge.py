@@ -6,13 +6,13 @@ more varied than tables. The limits are judgement (no source) unless said otherw
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Final, Literal
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal
 
 from coutil.body.measurements import BY_KEY, SIDE_BY_KEY
 from coutil.body.resolve import Body, BodyError
-from coutil.units import both
+from coutil.words import Key, Length, tell
 
 RemarkKind = Literal["refuse", "warn", "note"]
 
@@ -33,12 +33,19 @@ _SUM: Final = 15.0
 class Remark:
     """What the judgement has to say. `refuse`: cannot be drafted; `warn`: measure again; `note`: good to know.
 
-    `keys` are the measurements involved, a side's as "left.front_bust".
+    `keys` are the measurements involved, a side's as "left.front_bust". `code` names its text in the catalogue
+    (`found.CODE`), `args` fill it.
     """
 
     kind: RemarkKind
+    code: str
     keys: tuple[str, ...]
-    text: str
+    args: Mapping[str, Any] = field(default_factory=dict, hash=False)
+
+    @property
+    def text(self) -> str:
+        """What it says, without the full stop: it stands beside a value."""
+        return tell(f"found.{self.code}", self.args).removesuffix(".")
 
 
 def judge(body: Body) -> list[Remark]:
@@ -70,99 +77,102 @@ def _ranges(body: Body) -> Iterator[Remark]:
 def _range(key: str, value: float, possible: tuple[float, float], usual: tuple[float, float]) -> Iterator[Remark]:
     if not possible[0] <= value <= possible[1]:
         low, high = possible
-        yield Remark("refuse", (key,), f"{key} {both(value)} cannot be: it lies between {both(low)} and {both(high)}")
+        yield Remark("refuse", "body.impossible", (key,), _in_range(key, value, low, high))
     elif not usual[0] <= value <= usual[1]:
         low, high = usual
-        yield Remark(
-            "warn", (key,), f"{key} {both(value)} is rare: most lie between {both(low)} and {both(high)}; measure again"
-        )
+        yield Remark("warn", "body.rare", (key,), _in_range(key, value, low, high))
 
 
 def _girths(body: Body) -> Iterator[Remark]:
     b = body
     if b.underbust >= b.bust:
-        yield _pair("refuse", b, "underbust", "bust", "the underbust must be smaller than the bust")
+        yield _pair("refuse", b, "underbust", "bust", "body.underbust_over_bust")
     elif b.bust - b.underbust < 40.0:
-        yield _pair("warn", b, "underbust", "bust", "less than 4 cm apart, so hardly any cup; measure both again")
+        yield _pair("warn", b, "underbust", "bust", "body.hardly_a_cup")
     elif b.bust - b.underbust > 0.45 * b.underbust:
-        yield _pair("warn", b, "underbust", "bust", "a very full bust on these ribs; measure both again")
+        yield _pair("warn", b, "underbust", "bust", "body.very_full_bust")
     if not 0.30 * b.bust < b.waist < 1.8 * b.bust:
-        yield _pair("refuse", b, "waist", "bust", "these two cannot belong to one body")
+        yield _pair("refuse", b, "waist", "bust", "body.not_one_body")
     elif b.waist > b.bust:
-        yield _pair("warn", b, "waist", "bust", "the waist is larger than the bust, so the panels widen downwards")
+        yield _pair("warn", b, "waist", "bust", "body.waist_over_bust")
     elif b.waist < 0.68 * b.underbust:
-        yield _pair("warn", b, "waist", "underbust", "a very small waist on these ribs; measure both again")
+        yield _pair("warn", b, "waist", "underbust", "body.very_small_waist")
     if "hip" not in b.assumed and b.hip < b.waist:
         kind: RemarkKind = "refuse" if b.hip < 0.6 * b.waist else "warn"
-        yield _pair(kind, b, "hip", "waist", "the hip is smaller than the waist")
+        yield _pair(kind, b, "hip", "waist", "body.hip_under_waist")
     if "high_hip" not in b.assumed:
         if b.high_hip < 0.6 * b.waist:
-            yield _pair("refuse", b, "high_hip", "waist", "these two cannot belong to one body")
+            yield _pair("refuse", b, "high_hip", "waist", "body.not_one_body")
         elif b.high_hip < b.waist:
-            yield _pair("warn", b, "high_hip", "waist", "the high hip is smaller than the waist")
+            yield _pair("warn", b, "high_hip", "waist", "body.high_hip_under_waist")
         elif b.high_hip > b.hip + 20.0 and "hip" not in b.assumed:
-            yield _pair("warn", b, "high_hip", "hip", "the high hip is larger than the hip")
+            yield _pair("warn", b, "high_hip", "hip", "body.high_hip_over_hip")
     if "upper_bust" not in b.assumed:
         if b.upper_bust > b.bust:
-            yield _pair("warn", b, "upper_bust", "bust", "the upper bust is larger than the bust")
+            yield _pair("warn", b, "upper_bust", "bust", "body.upper_bust_over_bust")
         elif b.upper_bust < 0.95 * b.underbust:
-            yield _pair("warn", b, "upper_bust", "underbust", "the upper bust is smaller than the underbust")
+            yield _pair("warn", b, "upper_bust", "underbust", "body.upper_bust_under_underbust")
 
 
 def _lengths(body: Body) -> Iterator[Remark]:
     b = body
     if b.bust_to_underbust >= b.bust_to_waist:
-        yield _pair("refuse", b, "bust_to_underbust", "bust_to_waist", "the waist must lie below the underbust")
+        yield _pair("refuse", b, "bust_to_underbust", "bust_to_waist", "body.waist_above_underbust")
     elif b.bust_to_waist - b.bust_to_underbust < 10.0:
-        yield _pair("refuse", b, "bust_to_underbust", "bust_to_waist", "less than 1 cm of ribs cannot be shaped")
+        yield _pair("refuse", b, "bust_to_underbust", "bust_to_waist", "body.ribs_too_short")
     elif b.bust_to_waist - b.bust_to_underbust < 60.0:
-        yield _pair("warn", b, "bust_to_underbust", "bust_to_waist", "less than 6 cm from the underbust to the waist")
+        yield _pair("warn", b, "bust_to_underbust", "bust_to_waist", "body.ribs_short")
     if b.high_hip_depth >= b.hip_depth:
-        yield _pair("refuse", b, "high_hip_depth", "hip_depth", "the high hip must lie above the hip")
+        yield _pair("refuse", b, "high_hip_depth", "hip_depth", "body.high_hip_below_hip")
     # Drafted flat, about 35 % of bust minus underbust closes along the princess seam below each bust point
     # (docs/method.md, shares): on a radius shorter than that the cup would be steeper than a half ball.
     if b.bust > b.underbust and 0.35 * (b.bust - b.underbust) > 1.4 * b.bust_to_underbust:
         yield Remark(
             "warn",
+            "body.short_breast",
             ("bust", "underbust", "bust_to_underbust"),
-            f"bust_to_underbust {both(b.bust_to_underbust)} is short for a difference of "
-            f"{both(b.bust - b.underbust)} between bust and underbust; measure it along the breast",
+            {"length": _both(b.bust_to_underbust), "difference": _both(b.bust - b.underbust)},
         )
     if "side_length" not in b.assumed:
         ribs = b.bust_to_waist - b.bust_to_underbust
         if b.side_length < ribs:
-            yield _pair("warn", b, "side_length", "bust_to_waist", "the armpit would lie below the underbust")
+            yield _pair("warn", b, "side_length", "bust_to_waist", "body.low_armpit")
         elif b.side_length > b.bust_to_waist + 120.0:
-            yield _pair("warn", b, "side_length", "bust_to_waist", "the armpit would lie far above the bust")
+            yield _pair("warn", b, "side_length", "bust_to_waist", "body.high_armpit")
     if "centre_back_length" not in b.assumed and not 0.19 * b.height < b.centre_back_length < 0.30 * b.height:
-        yield _pair("warn", b, "centre_back_length", "height", "these two seldom go together")
+        yield _pair("warn", b, "centre_back_length", "height", "body.seldom_together")
 
 
 def _fronts(body: Body) -> Iterator[Remark]:
     b = body
     if not 0.13 < b.bust_span / b.bust < 0.30:
-        yield _pair("warn", b, "bust_span", "bust", "a rare distance of the bust points for this bust")
+        yield _pair("warn", b, "bust_span", "bust", "body.rare_span")
     for front, girth in (("front_bust", "bust"), ("front_waist", "waist")):
         arc = f"{front}_arc"
         total = getattr(b.left, front) + getattr(b.right, front)
         share = total / getattr(b, girth)
         keys = (*_said(b, front, arc), girth)
-        says = f"the front takes {both(total)}, {100 * share:.0f} % of the {girth} {both(getattr(b, girth))}"
+        args = {
+            "keys": tuple(map(Key, keys)),
+            "total": _both(total),
+            "share": 100 * share,
+            "girth": girth,
+            "round": _both(getattr(b, girth)),
+        }
         if not _FRONT_POSSIBLE[0] < share < _FRONT_POSSIBLE[1]:
-            yield Remark("refuse", keys, f"{' and '.join(keys)} conflict: {says}")
+            yield Remark("refuse", "body.front_impossible", keys, args)
         elif not _FRONT_USUAL[0] < share < _FRONT_USUAL[1]:
-            yield Remark("warn", keys, f"{says}; most lie near half")
+            yield Remark("warn", "body.front_rare", keys, args)
         if arc not in b.assumed and abs(total - getattr(b, arc)) > _SUM:
-            yield Remark(
-                "warn", keys, f"the two sides' {front} add up to {both(total)}, but {arc} is {both(getattr(b, arc))}"
-            )
+            yield Remark("warn", "body.sides_do_not_add_up", keys, _sum(front, total, arc, getattr(b, arc)))
     points = b.left.bust_point + b.right.bust_point
     if abs(points - b.bust_span) > _SUM:
         keys = (*_said(b, "bust_point", "bust_span"), "bust_span")
         yield Remark(
             "warn",
+            "body.sides_do_not_add_up",
             tuple(dict.fromkeys(keys)),
-            f"the two sides' bust_point add up to {both(points)}, but bust_span is {both(b.bust_span)}",
+            _sum("bust_point", points, "bust_span", b.bust_span),
         )
 
 
@@ -170,29 +180,20 @@ def _sides(body: Body) -> Iterator[Remark]:
     b = body
     for name in ("left", "right"):
         side = b.left if name == "left" else b.right
+        places = (*_said(b, "bust_point", "bust_span"), *_said(b, "front_bust", "front_bust_arc"))
+        args: dict[str, Any] = {"side": name, "point": _both(side.bust_point), "seam": _both(side.front_bust)}
         if side.bust_point >= side.front_bust:
-            yield Remark(
-                "refuse",
-                (*_said(b, "bust_point", "bust_span"), *_said(b, "front_bust", "front_bust_arc")),
-                f"the {name} bust point, {both(side.bust_point)} from the centre front (bust_span), lies beyond the "
-                f"side seam, which is at {both(side.front_bust)} (front_bust_arc)",
-            )
+            yield Remark("refuse", "body.point_beyond_side", places, args)
         elif side.bust_point > _POINT_USUAL * side.front_bust:
-            yield Remark(
-                "warn",
-                (*_said(b, "bust_point", "bust_span"), *_said(b, "front_bust", "front_bust_arc")),
-                f"the {name} bust point, {both(side.bust_point)} from the centre front, is near the side seam at "
-                f"{both(side.front_bust)}; measure both again",
-            )
+            yield Remark("warn", "body.point_near_side", places, args)
         low, high = side.bust_to_underbust, side.bust_to_waist
         if low != b.bust_to_underbust or high != b.bust_to_waist:
             keys = (f"{name}.bust_to_underbust", f"{name}.bust_to_waist")
+            args = {"a": Key(keys[0]), "a_is": _both(low), "b": Key(keys[1]), "b_is": _both(high)}
             if high - low < 10.0:
-                yield Remark(
-                    "refuse", keys, f"{keys[0]} {both(low)} and {keys[1]} {both(high)}: the waist must lie below"
-                )
+                yield Remark("refuse", "body.side_waist_above_underbust", keys, args)
             elif high - low < 60.0:
-                yield Remark("warn", keys, f"{keys[0]} {both(low)} and {keys[1]} {both(high)}: less than 6 cm apart")
+                yield Remark("warn", "body.side_ribs_short", keys, args)
     if b.symmetric:
         return
     for key in SIDE_BY_KEY:
@@ -200,21 +201,17 @@ def _sides(body: Body) -> Iterator[Remark]:
         # The larger over the smaller, without dividing: values that cannot be may be 0.
         larger, smaller = max(left, right), min(left, right)
         keys = (f"left.{key}", f"right.{key}")
+        args = {"key": Key(key), "left": _both(left), "right": _both(right)}
         if larger > _SLIP * smaller:
-            yield Remark(
-                "refuse", keys, f"{key} is {both(left)} on the left and {both(right)} on the right: one is a slip"
-            )
+            yield Remark("refuse", "body.slip", keys, args)
         elif larger > _UNEVEN * smaller:
-            yield Remark(
-                "warn", keys, f"{key} is {both(left)} on the left and {both(right)} on the right; measure again"
-            )
+            yield Remark("warn", "body.uneven", keys, args)
 
 
 def _assumed(body: Body) -> Iterator[Remark]:
     for key in body.assumed:
-        yield Remark(
-            "note", (key,), f"{key} was not measured; assumed {both(getattr(body, key))}: {body.reasons.get(key, '')}"
-        )
+        args = {"key": Key(key), "value": _both(getattr(body, key)), "reason": body.reasons.get(key, "")}
+        yield Remark("note", "body.assumed", (key,), args)
 
 
 def _said(body: Body, side_key: str, general: str) -> tuple[str, ...]:
@@ -227,5 +224,18 @@ def _said(body: Body, side_key: str, general: str) -> tuple[str, ...]:
     return own or (general,)
 
 
-def _pair(kind: RemarkKind, body: Body, a: str, b: str, says: str) -> Remark:
-    return Remark(kind, (a, b), f"{a} {both(getattr(body, a))} and {b} {both(getattr(body, b))}: {says}")
+def _pair(kind: RemarkKind, body: Body, a: str, b: str, code: str) -> Remark:
+    args = {"a": Key(a), "a_is": _both(getattr(body, a)), "b": Key(b), "b_is": _both(getattr(body, b))}
+    return Remark(kind, code, (a, b), args)
+
+
+def _in_range(key: str, value: float, low: float, high: float) -> dict[str, Any]:
+    return {"key": Key(key), "value": _both(value), "low": _both(low), "high": _both(high)}
+
+
+def _sum(side_key: str, total: float, key: str, value: float) -> dict[str, Any]:
+    return {"side_key": Key(side_key), "total": _both(total), "key": Key(key), "value": _both(value)}
+
+
+def _both(mm: float) -> Length:
+    return Length(mm, "both")

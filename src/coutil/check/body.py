@@ -4,28 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from coutil.body import Body, judge
-from coutil.check.words import mark_words
-from coutil.pattern import Finding
+from coutil.body import Body, Remark, judge
+from coutil.body.judge import RemarkKind
+from coutil.pattern import Finding, KeysRef, LevelRef, MarkRef, part
 from coutil.pattern.model import FindingLevel
-from coutil.units import both
+from coutil.words import Length
 
 # A garment this much smaller than the body, as a part of the girth, is remarked on; beyond the second figure it is
 # stopped. Common practice, no source: 5 cm off a waist of 70 is a firm everyday reduction, 10 cm is for those who are
 # used to lacing. Ribs, bust and hip bones give way less than the waist.
 TIGHT = {"bust": 0.04, "underbust": 0.04, "waist": 0.07, "high_hip": 0.04}
 TOO_TIGHT = {"bust": 0.08, "underbust": 0.08, "waist": 0.15, "high_hip": 0.08}
-CAUTION = (
-    "A bodice that is too tight harms: try it on standing and sitting, and stop at pain, numbness or short breath. "
-    "After surgery, or with an implant or prosthesis, the client's clinician decides."
-)
+# Keys of one side's measurements begin so.
+_SIDES = ("left.", "right.")
 # How grave each kind of remark on the body is for the pattern.
-_LEVELS: Mapping[str, FindingLevel] = {"refuse": "stop", "warn": "warn", "note": "note"}
+_LEVELS: Mapping[RemarkKind, FindingLevel] = {"refuse": "stop", "warn": "warn", "note": "note"}
 
 
 def body_findings(body: Body) -> list[Finding]:
     """What coutil.body has to say of the measurements, the assumed ones among it, as findings."""
-    return [Finding(_LEVELS[r.kind], f"body: {', '.join(r.keys)}", _sentence(r.text)) for r in judge(body)]
+    return [remark_finding(r) for r in judge(body)]
+
+
+def remark_finding(remark: Remark) -> Finding:
+    """A remark of the judgement, on the body or on the style, as a finding."""
+    keys = tuple(k if "." in k and not k.startswith(_SIDES) else f"body.{k}" for k in remark.keys)
+    return Finding(remark.code, _LEVELS[remark.kind], KeysRef(keys), remark.args)
 
 
 def reduction_findings(body: Mapping[str, float], ease: Mapping[str, float]) -> list[Finding]:
@@ -37,16 +41,18 @@ def reduction_findings(body: Mapping[str, float], ease: Mapping[str, float]) -> 
             continue
         stop = reduction > TOO_TIGHT[level]
         limit = (TOO_TIGHT if stop else TIGHT)[level]
-        says = (
-            f"At {mark_words(level)} the garment is {both(-ease[level])} smaller than the body, "
-            f"{100.0 * reduction:.1f} % of it; {both(limit * girth)} ({100.0 * limit:.0f} %) is "
-            f"{'the most that may be asked for' if stop else 'what most people wear with comfort'}. "
-            f"{'Give more ease.' if stop else 'Agree it with the client.'} {CAUTION}"
+        args = {
+            "level": MarkRef(level),
+            "by": Length(-ease[level], "both"),
+            "share": 100.0 * reduction,
+            "limit": Length(limit * girth, "both"),
+            "limit_share": 100.0 * limit,
+            "caution": part("caution"),
+        }
+        about = LevelRef(level, "ease")
+        out.append(
+            Finding("reduction.too_firm", "stop", about, args)
+            if stop
+            else Finding("reduction.firm", "warn", about, args)
         )
-        out.append(Finding("stop" if stop else "warn", f"{level.replace('_', ' ')} ease", says))
     return out
-
-
-def _sentence(text: str) -> str:
-    # Keys stay as they are written in the order, so no capital.
-    return text if text.endswith((".", "!")) else f"{text}."

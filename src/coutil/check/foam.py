@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import math
 
-from coutil.check.words import length
-from coutil.pattern import Cup, Finding
-from coutil.units import both
+from coutil.pattern import Cup, Finding, Topic
+from coutil.words import Length
 
 # What was added for the foam was worked out from the cup before it was added and the cup grows a little by it; off by
 # less than this, in mm, it cannot be felt. Set by judgement, no source.
@@ -48,22 +47,10 @@ def foam_findings(thickness: float | None, cups: tuple[Cup, ...], *, added: floa
     if not thickness or not cups:
         return []
     takes = foam_total(thickness, cups)
-    says = f"Foam {length(thickness)} thick takes up {both(takes)} of the front girth at the bust, both cups together"
+    args = {"foam": Length(thickness), "takes": Length(takes, "both")}
     if added <= 0.0:
-        return [
-            Finding(
-                "note",
-                "foam",
-                f"{says}. It has not been added: the bust will sit closer by that much unless you add it.",
-            )
-        ]
+        return [Finding("foam.not_added", "note", Topic("foam"), args)]
+    args["added"] = Length(added, "both")
     if abs(added - takes) > ADDED_TOLERANCE:
-        return [
-            Finding(
-                "warn",
-                "foam",
-                f"{says}, but {both(added)} was added for it. Change the ease at the bust by "
-                f"{length(abs(added - takes))}.",
-            )
-        ]
-    return [Finding("note", "foam", f"{says}. It has been added: {both(added)}.")]
+        return [Finding("foam.off", "warn", Topic("foam"), {**args, "off": Length(abs(added - takes))})]
+    return [Finding("foam.added", "note", Topic("foam"), args)]

@@ -23,11 +23,10 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from coutil.check.words import length
-from coutil.pattern import Cup, Edge, Finding, Pattern
+from coutil.pattern import Cup, CupRef, Edge, Finding, Pattern, edge_called
 from coutil.pattern.model import Side
 from coutil.pattern.seams import sewn_length
-from coutil.units import ABOUT, cm
+from coutil.words import Length
 
 Floats = NDArray[np.float64]
 
@@ -50,7 +49,7 @@ FLAT = math.radians(2.0)
 def cups(pattern: Pattern, reach: dict[Side, float]) -> tuple[Cup, ...]:
     """The cup of each side in `reach`, which gives the distance R from the bust point to the underbust in mm.
 
-    Raises KeyError where a side has no front princess seam with a bust point.
+    Raises KeyError where a side has no seam over the bust point, or one of its edges does not bear it.
     """
     return tuple(cup(pattern, side, r) for side, r in reach.items())
 
@@ -60,8 +59,7 @@ def cup(pattern: Pattern, side: Side, reach: float) -> Cup:
 
     Where the seam ends nearer than `reach` above the bust point, K keeps there what the seam has.
     """
-    seam = next(s for s in pattern.cup_seams if side in (s.side, "both") or s.side == "both")
-    edges = list(pattern.edges_of(seam))
+    edges = list(pattern.edges_of(pattern.cup_seam(side)))
     return round_cup(lambda rho: sum_of_turns(edges, rho), reach, side=side)
 
 
@@ -140,29 +138,21 @@ def _summed(values: Floats, step: Floats) -> Floats:
     return np.concatenate(([0.0], np.cumsum((values[1:] + values[:-1]) * 0.5 * step)))
 
 
-def cup_findings(cups: tuple[Cup, ...]) -> list[Finding]:
-    """A note with the depth and volume of each cup; a warning where the seam makes none."""
+def cup_findings(pattern: Pattern, cups: tuple[Cup, ...]) -> list[Finding]:
+    """A note with the depth and volume of each of the pattern's cups; a warning where the seam makes none."""
     out = []
     for c in cups:
-        about = "cup" if c.side == "both" else f"{c.side} cup"
+        about = CupRef(c.side)
         if c.curvature_rad < FLAT:
-            out.append(
-                Finding(
-                    "warn",
-                    about,
-                    "The princess edges hardly bulge at the bust point, so the seam makes no cup. If the bust is to "
-                    "have room, check bust and underbust, and curve both edges outwards there.",
-                )
-            )
-        else:
-            out.append(
-                Finding(
-                    "note",
-                    about,
-                    f"Sewn up, the cup will be about {cm(c.depth_mm).removeprefix(ABOUT)} deep and hold about "
-                    f"{c.volume_cc:.0f} ml, on a base of {cm(2.0 * c.base_radius_mm)} across if it is round. Hold it "
-                    "against the client before you cut the cloth; read it to some "
-                    f"{length(MODEL_ERROR * c.depth_mm)} of depth.",
-                )
-            )
+            edge, _ = pattern.edges_of(pattern.cup_seam(c.side))
+            out.append(Finding("cup.flat", "warn", about, {"edge": edge_called(edge)}))
+            continue
+        size = {
+            # The text says "about" itself.
+            "depth": Length(c.depth_mm, "bare"),
+            "volume": c.volume_cc,
+            "base": Length(2.0 * c.base_radius_mm, "cm"),
+            "error": Length(MODEL_ERROR * c.depth_mm),
+        }
+        out.append(Finding("cup.size", "note", about, size))
     return out

@@ -1,8 +1,7 @@
 """Girths and the bust point: whether the flat panels have the measurements of the tape.
 
 Widths of the panels at a level, taken twice or over both halves, and what an opening leaves open, must make the body's
-girth plus the ease at that level. The bust point must lie where the tape says on the centre front and on the princess
-seam.
+girth plus the ease at that level. The bust point must lie where the tape says on both panels beside the seam over it.
 """
 
 from __future__ import annotations
@@ -10,27 +9,32 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from coutil.check.words import capital, length, mark_words, panel_words, precise
-from coutil.pattern import LEVELS, Finding, Panel, Pattern
+from coutil.check.body import TIGHT
+from coutil.pattern import LEVELS, Finding, LevelRef, MarkRef, Panel, Pattern, edge_called, edge_ref, panel_ref, part
 from coutil.pattern.model import Side
-from coutil.units import cm
+from coutil.seaming import CENTRE_FRONT
+from coutil.words import Length
 
 # Girths agree within this, in mm: requirement of the project.
 TOLERANCE = 0.5
 # Places agree within this, in mm: the tolerance of the walk, since what they fix is walked.
 PLACE_TOLERANCE = 0.3
+# A garment this much larger than the body, as a part of the girth, stands off it: as much as counts as tight.
+LOOSE = TIGHT
 
 
 def girths(pattern: Pattern, *, gap: float = 0.0) -> dict[str, float]:
-    """The garment's girth in mm at each level that all of its panels bear, from the hem up.
+    """The garment's girth in mm at each level that all panels bear which go round the body, from the hem up.
 
-    `gap` is how far an opening stands open when worn, in mm: the cloth is shorter by that much.
+    Those are the panels that are sewn to another one; all, where no seam is known. A panel that serves both sides
+    counts twice. `gap` is how far an opening stands open when worn, in mm: the cloth is shorter by that much. Empty
+    where a seam names a panel that is missing.
     """
     panels = _all_round(pattern)
     out = {}
     for level in LEVELS:
-        if panels and all(level in p.levels for p, _ in panels):
-            out[level] = gap + sum(times * math.dist(*p.levels[level]) for p, times in panels)
+        if panels and all(level in p.levels for p in panels):
+            out[level] = gap + sum((2.0 if p.side == "both" else 1.0) * math.dist(*p.levels[level]) for p in panels)
     return out
 
 
@@ -50,28 +54,45 @@ def girth_findings(
         wanted = body[level] + ease.get(level, 0.0)
         off = girth - wanted
         if abs(off) > TOLERANCE:
-            parts = f"body {cm(body[level])}, ease {cm(ease.get(level, 0.0))}"
-            out.append(
-                Finding(
-                    "stop",
-                    f"{level.replace('_', ' ')} girth",
-                    f"At {mark_words(level)} the panels {f'and the gap of {cm(gap)} ' if gap else ''}make {cm(girth)} "
-                    f"all round, {length(abs(off))} {'more' if off > 0.0 else 'less'} than the {cm(wanted)} wanted "
-                    f"({parts}). {'Take' if off > 0.0 else 'Let'} the seams {'in' if off > 0.0 else 'out'} there by "
-                    "that much in all.",
-                )
-            )
+            args = {
+                "level": MarkRef(level),
+                "open": gap != 0.0,
+                "gap": Length(gap, "cm"),
+                "girth": Length(girth, "cm"),
+                "off": Length(abs(off)),
+                "wanted": Length(wanted, "cm"),
+                "body": Length(body[level], "cm"),
+                "ease": Length(ease.get(level, 0.0), "cm"),
+            }
+            out.append(Finding("girth.more" if off > 0.0 else "girth.less", "stop", LevelRef(level, "girth"), args))
     for level in LEVELS:
         bearing = [p for p in pattern.panels if level in p.levels]
         # A hem may reach the high hip at some panels only; the other levels go all round.
         if level not in found and bearing and level != "high_hip":
-            without = [p for p in pattern.panels if level not in p.levels]
-            names = " and ".join(f"the {panel_words(p)}" for p in without) or "a panel that is missing"
-            out.append(
-                Finding(
-                    "stop", f"{level.replace('_', ' ')} girth", f"{capital(mark_words(level))} is not drawn on {names}."
-                )
-            )
+            without = [part("the_panel", panel=panel_ref(p)) for p in pattern.panels if level not in p.levels]
+            args = {"level": MarkRef(level), "panels": tuple(without) or (part("a_missing_panel"),)}
+            out.append(Finding("girth.not_drawn", "stop", LevelRef(level, "girth"), args))
+    return out
+
+
+def fit_findings(pattern: Pattern, body: Mapping[str, float], *, gap: float = 0.0) -> list[Finding]:
+    """By how much a pattern that somebody else drew is larger or smaller than the client, in mm by level; a warning
+    where it stands off her."""
+    out = []
+    for level, girth in girths(pattern, gap=gap).items():
+        more = girth - body[level]
+        loose = more > LOOSE[level] * body[level]
+        args = {
+            "level": MarkRef(level),
+            "girth": Length(girth, "cm"),
+            "open": gap != 0.0,
+            "gap": Length(gap, "cm"),
+            "off": Length(abs(more), "both"),
+            "way": "more" if more >= 0.0 else "less",
+            "client": Length(body[level], "cm"),
+            "loose": loose,
+        }
+        out.append(Finding("fit.girth", "warn" if loose else "note", LevelRef(level, "girth"), args))
     return out
 
 
@@ -83,75 +104,62 @@ def mark_findings(pattern: Pattern) -> list[Finding]:
     out = []
     for panel in pattern.panels:
         for edge in panel.edges:
-            if edge.role in ("top", "hem"):
+            if edge.kind in ("top", "hem"):
                 continue
             for level, ends in panel.levels.items():
                 if level in edge.marks:
                     off = min(math.dist(edge.at(level), end) for end in ends)
                     if off > PLACE_TOLERANCE:
-                        out.append(
-                            Finding(
-                                "stop",
-                                panel_words(panel),
-                                f"On the {edge.name.replace('_', ' ')} edge the mark for {mark_words(level)} lies "
-                                f"{length(off)} from the end of its line. Mark it again where the line meets the edge.",
-                            )
-                        )
+                        args = {"edge": edge_ref(panel, edge), "level": MarkRef(level), "off": Length(off)}
+                        out.append(Finding("level.mark_off", "stop", panel_ref(panel), args))
     return out
 
 
 def bust_point_findings(
     pattern: Pattern, side: Side, *, from_centre: float, to_underbust: float, to_waist: float
 ) -> list[Finding]:
-    """A stop where the bust point of one side is not where the tape says, in mm, on either front panel.
+    """A stop where the bust point of one side is not where the tape says, in mm, on either panel beside the cup seam.
 
-    `from_centre` is half the bust span; `to_underbust` and `to_waist` are measured along the princess edge.
+    `from_centre` is half the bust span; `to_underbust` and `to_waist` are measured along the seam's edge. How far it
+    lies from the centre front is told where the inner panel reaches the centre front. Raises KeyError where the side
+    has no cup seam.
     """
     out = []
-    for name in ("centre front", "side front"):
-        panel = pattern.panel(name, side)
-        if "bust_point" not in panel.points:
-            out.append(
-                Finding("stop", panel_words(panel), "The bust point is not marked. Mark it on the princess edge.")
-            )
+    seam = pattern.cup_seam(side)
+    for panel, edge in zip(pattern.panels_of(seam), pattern.edges_of(seam), strict=True):
+        about, called = panel_ref(panel), edge_called(edge)
+        if "bust_point" not in panel.points or "bust_point" not in edge.marks:
+            out.append(Finding("bust_point.unmarked", "stop", about, {"edge": called}))
             continue
         at = panel.points["bust_point"]
-        edge = panel.edge("front_princess")
         checks = []
-        if name == "centre front":
-            checks.append(("the centre front", abs(at[0]), from_centre))
+        if any(e.role == CENTRE_FRONT for e in panel.edges):
+            checks.append((part("from_centre"), abs(at[0]), from_centre))
         for level, wanted in (("underbust", to_underbust), ("waist", to_waist)):
             if level in edge.marks:
-                checks.append(
-                    (f"{mark_words(level)}, along the edge", edge.marks["bust_point"] - edge.marks[level], wanted)
-                )
-        out += [
-            Finding(
-                "stop",
-                panel_words(panel),
-                f"The bust point lies {precise(found)} from {what}, where the tape says {precise(wanted)}: "
-                f"{length(abs(found - wanted))} too {'far' if found > wanted else 'near'}. Move it, and the princess "
-                "edge with it.",
-            )
-            for what, found, wanted in checks
-            if abs(found - wanted) > PLACE_TOLERANCE
-        ]
+                away = edge.marks["bust_point"] - edge.marks[level]
+                checks.append((part("along_edge", level=MarkRef(level)), away, wanted))
+        for what, found, wanted in checks:
+            if abs(found - wanted) > PLACE_TOLERANCE:
+                args = {
+                    "found": Length(found, "precise"),
+                    "what": what,
+                    "wanted": Length(wanted, "precise"),
+                    "off": Length(abs(found - wanted)),
+                    "way": "far" if found > wanted else "near",
+                    "edge": called,
+                }
+                out.append(Finding("bust_point.off", "stop", about, args))
         astray = math.dist(at, edge.at("bust_point"))
         if astray > PLACE_TOLERANCE:
-            out.append(
-                Finding(
-                    "stop",
-                    panel_words(panel),
-                    f"The bust point lies {length(astray)} beside its mark on the princess edge. Mark it on the edge.",
-                )
-            )
+            out.append(Finding("bust_point.beside", "stop", about, {"off": Length(astray), "edge": called}))
     return out
 
 
-def _all_round(pattern: Pattern) -> list[tuple[Panel, float]]:
-    """Every panel that goes round the body with how often it counts; empty if a seam names one that is missing."""
-    refs = {(r.panel, r.side) for s in pattern.seams for r in (s.a, s.b)}
-    there = {(p.name, p.side) for p in pattern.panels}
-    if not refs or not refs <= there:
+def _all_round(pattern: Pattern) -> list[Panel]:
+    """Every panel that goes round the body; empty if a seam names one that is missing."""
+    try:
+        sewn = {p.name for s in pattern.seams for p in pattern.panels_of(s)}
+    except KeyError:
         return []
-    return [(p, 2.0 if p.side == "both" else 1.0) for p in pattern.panels if (p.name, p.side) in refs]
+    return [p for p in pattern.panels if not sewn or p.name in sewn]

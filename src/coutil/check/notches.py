@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Any
 
-from coutil.check.words import length, panel_words, seam_words
-from coutil.pattern import Edge, Finding, Notch, Panel, Pattern, Piece
+from coutil.pattern import Edge, Finding, Notch, NotchRef, Panel, Pattern, Piece, each_once, panel_ref, seam_ref
 from coutil.pattern.seams import SEWN_END, stations
 from coutil.plane import Pt
+from coutil.words import Length
 
 # A notch this far off its net line, in mm, is a defect one can see: the tolerance of the cut lines.
 ON_LINE = 0.05
@@ -32,10 +33,7 @@ def notch_findings(pattern: Pattern) -> list[Finding]:
         pieces.setdefault((piece.panel, piece.side, piece.layer), []).append(piece)
     layers = dict.fromkeys(piece.layer for piece in pattern.pieces)
     measured: dict[tuple[int, Pt], tuple[float, float]] = {}
-    said: dict[tuple[str, str], Finding] = {}
-
-    def say(about: str, says: str) -> None:
-        said.setdefault((about, says), Finding("stop", about, says))
+    out: list[Finding] = []
 
     for seam in pattern.seams:
         panels, edges = pattern.panels_of(seam), pattern.edges_of(seam)
@@ -52,12 +50,11 @@ def notch_findings(pattern: Pattern) -> list[Finding]:
                 for panel, places in zip(panels, found, strict=True):
                     for name, (_, off) in places.items():
                         if off > ON_LINE:
-                            say(
-                                panel_words(panel), f"The {name} notch lies {length(off)} off its net line. Move it on."
-                            )
-                for says in _unmatched(found[0], found[1], panels, marks):
-                    say(seam_words(seam), says)
-    return list(said.values())
+                            args = {"name": NotchRef(name), "off": Length(off)}
+                            out.append(Finding("notch.off_net", "stop", panel_ref(panel), args))
+                for code, args in _unmatched(found[0], found[1], panels, marks):
+                    out.append(Finding(code, "stop", seam_ref(seam), args))
+    return each_once(out)
 
 
 def _measure(notch: Notch, edge: Edge, measured: dict[tuple[int, Pt], tuple[float, float]]) -> tuple[float, float]:
@@ -74,23 +71,23 @@ def _measure(notch: Notch, edge: Edge, measured: dict[tuple[int, Pt], tuple[floa
     return measured[key]
 
 
-def _unmatched(a: Places, b: Places, panels: tuple[Panel, Panel], marks: list[tuple[float, float]]) -> Iterator[str]:
+def _unmatched(
+    a: Places, b: Places, panels: tuple[Panel, Panel], marks: list[tuple[float, float]]
+) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Code and arguments of what is wrong with the notches of one seam."""
     for mine, others, panel, other in ((a, b, panels[0], panels[1]), (b, a, panels[1], panels[0])):
         for name in mine:
             if name not in others and not _ends_the_centre_front(name):
-                yield (
-                    f"The {name} notch of the {panel_words(panel)} has no partner on the {panel_words(other)}. "
-                    "Mark it there at the same distance from the hem."
-                )
+                yield "notch.alone", {"name": NotchRef(name), "panel": panel_ref(panel), "other": panel_ref(other)}
     for name in a:
         if name in b:
             from_mark_a, from_mark_b = _from_mark(a[name][0], b[name][0], marks)
             off = abs(from_mark_a - from_mark_b)
             if off > TOLERANCE:
+                code = "notch.higher" if from_mark_a > from_mark_b else "notch.lower"
                 yield (
-                    f"The {name} notches do not meet: on the {panel_words(panels[0])} it lies {length(off)} "
-                    f"{'higher' if from_mark_a > from_mark_b else 'lower'} than on the {panel_words(panels[1])}. "
-                    "Mark both at the same distance from the mark below."
+                    code,
+                    {"name": NotchRef(name), "a": panel_ref(panels[0]), "b": panel_ref(panels[1]), "off": Length(off)},
                 )
 
 

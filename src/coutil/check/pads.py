@@ -1,17 +1,31 @@
-"""The pad: inside its panel, with its clearances, and on the same stretch of the princess seam in both panels."""
+"""The pad: inside its panel, with its clearances, and on the same stretch of the cup seam in both panels."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import chain
+from typing import Any
 
 import shapely  # type: ignore[import-untyped]
 
-from coutil.check.words import length, panel_words, precise
-from coutil.pattern import Edge, Finding, Pad, Panel, Pattern
+from coutil.pattern import (
+    Edge,
+    Finding,
+    Pad,
+    PadRef,
+    Panel,
+    PanelRef,
+    Pattern,
+    edge_called,
+    edge_ref,
+    part,
+    seam_called,
+)
 from coutil.pattern.model import Side
 from coutil.pattern.seams import sewn_length
 from coutil.plane import Pt
+from coutil.seaming import PAD_RIM
+from coutil.words import Length, Told
 
 # Polylines of pads and panels stay within this of their curves, in mm (absolute).
 FLATNESS = 0.02
@@ -25,30 +39,35 @@ TOLERANCE = 0.3
 def pad_findings(pattern: Pattern, *, top_drop: float, side_inset: float, side_dip: float) -> list[Finding]:
     """A stop for every pad that leaves its panel, comes too near its edges or does not meet its neighbour.
 
-    In mm: `top_drop` is how far below the end of the centre front's princess edge the pad starts, `side_inset` and
-    `side_dip` what it keeps from the side front's side seam and top.
+    In mm: `top_drop` is how far below the end of the inner panel's edge on the cup seam the pad starts, `side_inset`
+    and `side_dip` what it keeps from the far edge and the top of the outer panel. Pads on panels without a cup seam
+    are passed over.
     """
     out: list[Finding] = []
-    cup_edges = {(r.panel, r.side): pattern.edge_of(r) for s in pattern.cup_seams for r in (s.a, s.b)}
-    outer = {(s.b.panel, s.b.side) for s in pattern.cup_seams}
     spans: dict[Side, list[_Span]] = {}
+    sewn: dict[Side, Edge] = {}
     for pad in pattern.pads:
         panel = pattern.panel(pad.panel, pad.side)
-        edge = cup_edges[panel.name, panel.side]
+        edge = pattern.cup_edge(panel)
+        if edge is None:
+            continue
+        inner, outer = pattern.panels_of(pattern.cup_seam(pad.side))
         span = _span(pad, edge)
         out += _inside(pad, panel)
         if span is None:
-            out.append(_stop(panel, "The pad has no edge on the princess seam. Draw it again from the panel."))
+            out.append(_stop(panel, "pad.no_sewn_edge", seam=seam_called(edge)))
         else:
             spans.setdefault(pad.side, []).append(span)
-            out += _princess(span, panel, edge, top_drop)
-        if (panel.name, panel.side) in outer:
-            beyond = next(e for e in panel.edges if e.kind in ("seam", "centre") and e.name != edge.name)
-            out += _clear(pad, panel, beyond, side_inset)
-            out += _clear(pad, panel, next(e for e in panel.edges if e.kind == "top"), side_dip)
+            sewn.setdefault(pad.side, edge)
+            out += _along(span, panel, edge, inner.name, top_drop)
+        if panel.name == outer.name:
+            far = next(e for e in panel.edges if e.kind in ("seam", "centre") and e.name != edge.name)
+            out += _clear(pad, panel, far, part("seam", edge=edge_ref(panel, far)), side_inset)
+            top = next(e for e in panel.edges if e.kind == "top")
+            out += _clear(pad, panel, top, part("top_edge"), side_dip)
     for side, pair in spans.items():
         if len(pair) == 2:
-            out += _arcs_match(side, *pair)
+            out += _arcs_match(side, sewn[side], *pair)
     return out
 
 
@@ -71,7 +90,7 @@ def _inside(pad: Pad, panel: Panel) -> list[Finding]:
     out = max(_straying(rim, around, inside=True), _straying(around, rim, inside=False))
     if out <= ON_LINE:
         return []
-    return [_stop(panel, f"The pad reaches {length(out)} over the net line of its panel. Draw its rim further in.")]
+    return [_stop(panel, "pad.over_net", off=Length(out))]
 
 
 def _straying(points: list[Pt], outline: list[Pt], *, inside: bool) -> float:
@@ -88,30 +107,21 @@ def _straying(points: list[Pt], outline: list[Pt], *, inside: bool) -> float:
     return float(off.max())
 
 
-def _princess(span: _Span, panel: Panel, edge: Edge, top_drop: float) -> list[Finding]:
-    """The pad's sewn edge lies on the panel's, from the underbust to `top_drop` below the end of the centre front."""
+def _along(span: _Span, panel: Panel, edge: Edge, inner: str, top_drop: float) -> list[Finding]:
+    """The pad's sewn edge lies on the panel's, from the underbust to `top_drop` below the end of the inner panel's."""
     low, high, off = span.low, span.high, span.off
+    called = edge_called(edge)
     out = []
     if off > ON_LINE:
-        out.append(_stop(panel, f"The pad's princess edge lies {length(off)} beside the panel's. Trace it again."))
+        out.append(_stop(panel, "pad.beside_edge", edge=called, off=Length(off)))
     start = sewn_length(edge) - high
     if abs(start - top_drop) > TOLERANCE:
-        out.append(
-            _stop(
-                panel,
-                f"The pad starts {precise(start)} below the end of the centre front, where {precise(top_drop)} is "
-                "wanted. Move its start along the princess edge.",
-            )
-        )
-    if "underbust" in edge.marks and abs(low - edge.marks["underbust"]) > TOLERANCE:
-        out.append(
-            _stop(
-                panel,
-                f"The pad ends {length(abs(low - edge.marks['underbust']))} "
-                f"{'above' if low > edge.marks['underbust'] else 'below'} the underbust on the princess edge. "
-                "End it there.",
-            )
-        )
+        found, wanted = Length(start, "precise"), Length(top_drop, "precise")
+        out.append(_stop(panel, "pad.start", found=found, inner=PanelRef(inner), wanted=wanted, edge=called))
+    beyond = low - edge.marks.get("underbust", low)
+    if abs(beyond) > TOLERANCE:
+        code = "pad.above_underbust" if beyond > 0.0 else "pad.below_underbust"
+        out.append(_stop(panel, code, off=Length(abs(beyond)), edge=called))
     return out
 
 
@@ -125,36 +135,36 @@ def _span(pad: Pad, edge: Edge) -> _Span | None:
     return _Span(middle - low, high - middle, low, high, max(d for _, d in found))
 
 
-def _clear(pad: Pad, panel: Panel, edge: Edge, wanted: float) -> list[Finding]:
+def _clear(pad: Pad, panel: Panel, edge: Edge, called: Told, wanted: float) -> list[Finding]:
     rim = shapely.linestrings(
-        list(chain.from_iterable(e.curve.points(tolerance=FLATNESS) for e in pad.edges if e.role == "pad_rim"))
+        list(chain.from_iterable(e.curve.points(tolerance=FLATNESS) for e in pad.edges if e.role == PAD_RIM))
     )
     kept = float(shapely.distance(rim, shapely.linestrings(edge.curve.points(tolerance=FLATNESS))))
     if kept >= wanted - TOLERANCE:
         return []
-    what = "the top edge" if edge.kind == "top" else f"the {edge.role.replace('_', ' ')} seam"
     return [
         _stop(
             panel,
-            f"The pad comes within {precise(kept)} of {what}, where {precise(wanted)} is wanted. Move its rim in by "
-            f"{length(wanted - kept)}.",
+            "pad.near",
+            kept=Length(kept, "precise"),
+            what=called,
+            wanted=Length(wanted, "precise"),
+            off=Length(wanted - kept),
         )
     ]
 
 
-def _arcs_match(side: Side, one: _Span, other: _Span) -> list[Finding]:
-    """Both pads of a cup take the same stretch of the princess seam, counted from the bust point."""
+def _arcs_match(side: Side, edge: Edge, one: _Span, other: _Span) -> list[Finding]:
+    """Both pads of a cup take the same stretch of the cup seam, counted from the bust point."""
     return [
-        Finding(
-            "stop",
-            "pad" if side == "both" else f"{side} pad",
-            f"{where} the bust point the two halves of the pad differ by {length(abs(a - b))} along the princess seam. "
-            "Take both from the same marks.",
+        Finding(code, "stop", PadRef(None, side), {"off": Length(abs(a - b)), "seam": seam_called(edge)})
+        for code, a, b in (
+            ("pad.halves_below", one.below, other.below),
+            ("pad.halves_above", one.above, other.above),
         )
-        for where, a, b in (("Below", one.below, other.below), ("Above", one.above, other.above))
         if abs(a - b) > TOLERANCE
     ]
 
 
-def _stop(panel: Panel, says: str) -> Finding:
-    return Finding("stop", f"{panel_words(panel)} pad", says)
+def _stop(panel: Panel, code: str, /, **args: Any) -> Finding:
+    return Finding(code, "stop", PadRef(panel.name, panel.side), args)

@@ -9,13 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import Any
 
 import shapely  # type: ignore[import-untyped]
 from kurbopy import CubicBez
 
-from coutil.check.words import length, mark_words, panel_words, place_words
-from coutil.pattern import LEVELS, Edge, Finding, Panel, Pattern
+from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, MarkRef, Panel, Pattern, panel_ref, place, the_edge
 from coutil.plane import Curve, Pt
+from coutil.words import Length
 
 # Outlines are looked at as polylines within this of the curves, in mm (absolute): that of the pattern file.
 FLATNESS = 0.02
@@ -44,14 +45,16 @@ ABOUT_TURN = math.pi / 6.0
 DEAD_TURN = 0.2
 
 
-def sound_findings(pattern: Pattern) -> list[Finding]:
-    """A stop for whatever makes a panel's shape unfit to be cut."""
-    return [finding for panel in pattern.panels for finding in panel_findings(panel)]
+def sound_findings(pattern: Pattern, *, breaks: float = BREAK, turns: float = DEAD_TURN) -> list[Finding]:
+    """A stop for whatever makes a panel's shape unfit to be cut; `breaks` and `turns` as for `panel_findings`.
 
-
-def outline_findings(panel: Panel) -> list[Finding]:
-    """What makes a panel's outline no outline at all: open, crossed, clockwise, empty; or its grain outside."""
-    return list(_outline(panel))
+    A wiggle is told from the run of a whole edge by the levels, so panels without any are not looked at for it.
+    """
+    return [
+        finding
+        for panel in pattern.panels
+        for finding in panel_findings(panel, wiggles=bool(panel.levels), breaks=breaks, turns=turns)
+    ]
 
 
 def panel_findings(
@@ -77,8 +80,11 @@ def _outline(panel: Panel) -> Iterator[Finding]:
         if apart > GAP:
             yield _stop(
                 panel,
-                f"The outline is open: {_edge(first)} ends {length(apart)} from where {_edge(then)} begins, "
-                f"{place_words(panel, first.curve.end)}. Lengthen or move one of them until they meet.",
+                "outline.open",
+                first=the_edge(panel, first),
+                apart=Length(apart),
+                then=the_edge(panel, then),
+                place=place(panel, first.curve.end),
             )
             return
     points = panel.outline(tolerance=FLATNESS)
@@ -87,23 +93,18 @@ def _outline(panel: Panel) -> Iterator[Finding]:
         # The reason bears the place: "Self-intersection[x y]".
         reason = shapely.is_valid_reason(shapely.polygons(ring))
         where = reason.partition("[")[2].rstrip("]").split()
-        place = f" {place_words(panel, (float(where[0]), float(where[1])))}" if len(where) == 2 else ""
-        yield _stop(panel, f"The outline crosses itself{place}. Redraw the edges there.")
+        if len(where) == 2:
+            yield _stop(panel, "outline.crossed_at", place=place(panel, (float(where[0]), float(where[1]))))
+        else:
+            yield _stop(panel, "outline.crossed")
         return
     area = signed_area(points)
     if area <= 0.0:
-        yield _stop(
-            panel,
-            "The outline runs clockwise, so allowances would fall inside the panel. Turn its direction round."
-            if area < 0.0
-            else "The outline encloses no area. Check the measurements that give its width.",
-        )
+        yield _stop(panel, "outline.clockwise" if area < 0.0 else "outline.empty")
         return
     grain = shapely.linestrings(panel.grain)
     if math.dist(*panel.grain) < GAP or not shapely.covers(shapely.polygons(ring), grain):
-        yield _stop(
-            panel, "The grain line does not lie inside the panel. Move it in, parallel to itself, or shorten it."
-        )
+        yield _stop(panel, "outline.grain")
 
 
 def signed_area(points: list[Pt]) -> float:
@@ -124,11 +125,7 @@ def _fold(panel: Panel) -> Iterator[Finding]:
     chord = math.dist(curve.start, curve.end)
     off = max((abs((x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)) / chord for x, y in curve.points(tolerance=FLATNESS)))
     if off > FLATNESS:
-        yield _stop(
-            panel,
-            f"Its {panel.fold.replace('_', ' ')} lies on a fold but strays {length(off)} from a straight line. "
-            "Draw it straight, or cut two panels and sew them.",
-        )
+        yield _stop(panel, "run.fold", fold=EdgeRef(panel.name, panel.fold, panel.side), off=Length(off))
 
 
 def _breaks(panel: Panel, edge: Edge, most: float) -> Iterator[Finding]:
@@ -137,8 +134,10 @@ def _breaks(panel: Panel, edge: Edge, most: float) -> Iterator[Finding]:
             p = edge.curve.segments[k].p3
             yield _stop(
                 panel,
-                f"{_edge(edge, True)} has a break of {abs(math.degrees(angle)):.1f} degrees "
-                f"{place_words(panel, (p.x, p.y))}. Redraw it there as one smooth line.",
+                "run.break",
+                edge=the_edge(panel, edge),
+                angle=abs(math.degrees(angle)),
+                place=place(panel, (p.x, p.y)),
             )
 
 
@@ -148,8 +147,11 @@ def _tight_bends(panel: Panel, edge: Edge) -> Iterator[Finding]:
         curvature, at = found
         yield _stop(
             panel,
-            f"{_edge(edge, True)} bends to a radius of {length(1.0 / curvature)} {place_words(panel, at)}; "
-            f"{length(TIGHTEST)} is the tightest that can be sewn and turned. Draw a wider curve there.",
+            "run.bend",
+            edge=the_edge(panel, edge),
+            radius=Length(1.0 / curvature),
+            place=place(panel, at),
+            least=Length(TIGHTEST),
         )
 
 
@@ -198,7 +200,7 @@ def _suspect(segment: CubicBez) -> bool:
 def _wiggles(panel: Panel, edge: Edge, least: float) -> Iterator[Finding]:
     places = sorted((edge.along(edge.marks[name]), name) for name in LEVELS if name in edge.marks)
     ends = ("hem", "top") if edge.rising else ("top", "hem")
-    if edge.role in ("top", "hem"):
+    if edge.kind in ("top", "hem"):
         places, ends = [], ("one end", "other end")
     stops = [(0.0, ends[0]), *places, (edge.curve.length, ends[1])]
     found = bends(edge.curve, [s for s, _ in stops], least=least)
@@ -206,9 +208,11 @@ def _wiggles(panel: Panel, edge: Edge, least: float) -> Iterator[Finding]:
         if len(turns) > 2 and s1 > s0:
             yield _stop(
                 panel,
-                f"{_edge(edge, True)} wiggles between {mark_words(low)} and {mark_words(high)}: it bends one way and "
-                f"the other {len(turns)} times, where one change is the most that draws well. Redraw it with fewer "
-                "points between them.",
+                "run.wiggle",
+                edge=the_edge(panel, edge),
+                low=MarkRef(low),
+                high=MarkRef(high),
+                times=len(turns),
             )
 
 
@@ -262,10 +266,5 @@ def _merged(turns: list[float], small: float) -> list[float]:
     return turns
 
 
-def _edge(edge: Edge, capital: bool = False) -> str:
-    the = "The" if capital else "the"
-    return f"{the} {edge.name.replace('_', ' ')} edge" if edge.role not in ("top", "hem") else f"{the} {edge.name}"
-
-
-def _stop(panel: Panel, says: str) -> Finding:
-    return Finding("stop", panel_words(panel), says)
+def _stop(panel: Panel, code: str, /, **args: Any) -> Finding:
+    return Finding(code, "stop", panel_ref(panel), args)

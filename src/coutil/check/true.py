@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 
-from coutil.check.words import panel_words, seam_words
-from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam
+from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam, panel_ref, seam_ref
+from coutil.pattern.model import FindingLevel
 from coutil.pattern.seams import SEWN_END
+from coutil.seaming import CENTRE_FRONT
 
 # The most that a top or hem may turn where it crosses a seam, in degrees. Requirement of the project.
 TOLERANCE = 1.0
@@ -62,7 +63,15 @@ def true_findings(pattern: Pattern, *, neckline: str, hem_point: float, whole: b
                 continue
             off = turn(a, b, seam, across)
             if abs(off) > TOLERANCE + ROUNDING:
-                out.append(_kink(seam_words(seam), f"the {panel_words(a)} and the {panel_words(b)}", across, off))
+                args = {
+                    "across": across,
+                    "angle": abs(off),
+                    "a": panel_ref(a),
+                    "b": panel_ref(b),
+                    "shape": "corner" if off > 0.0 else "dip",
+                    "most": TOLERANCE,
+                }
+                out.append(Finding("true.seam", "stop", seam_ref(seam), args))
     sewn = {(seam.a.panel, seam.a.edge) for seam in pattern.seams if seam.on_itself}
     for panel in pattern.panels:
         for edge in panel.edges:
@@ -77,25 +86,24 @@ def _at_centre(panel: Panel, edge: Edge, neckline: str, hem_point: float, *, who
     ref = EdgeRef(panel.name, edge.name, panel.side)
     alone = Seam("", panel.side, ref, ref, ())
     for across in ("top", "hem"):
-        if edge.role == "centre_front" and _centre_front_corner(across, neckline, hem_point):
+        if edge.role == CENTRE_FRONT and _centre_front_corner(across, neckline, hem_point):
             continue
         if not whole and not _meets(panel, edge.name, across):
             continue
         off = turn(panel, panel, alone, across)
         if abs(off) <= TOLERANCE + ROUNDING:
             continue
-        where = edge.role.replace("_", " ")
         folded = panel.fold == edge.name
-        out.append(
-            Finding(
-                "stop" if folded or edge.role == "centre_front" else "warn",
-                panel_words(panel),
-                f"The {across} does not leave the {where} squarely: it is {abs(off) / 2.0:.1f} degrees off the right "
-                f"angle, so {'the opened piece' if folded else 'the garment'} would show a "
-                f"{'peak' if off > 0.0 else 'dip'} of {abs(off):.1f} degrees there. Square the {across} to it for the "
-                "first centimetre.",
-            )
-        )
+        args = {
+            "across": across,
+            "centre": edge.role,
+            "off": abs(off) / 2.0,
+            "shown": "folded" if folded else "open",
+            "shape": "peak" if off > 0.0 else "dip",
+            "angle": abs(off),
+        }
+        level: FindingLevel = "stop" if folded or edge.role == CENTRE_FRONT else "warn"
+        out.append(Finding("true.centre", level, panel_ref(panel), args))
     return out
 
 
@@ -115,22 +123,11 @@ def _asked_for(pattern: Pattern, seam: Seam, across: str, neckline: str, hem_poi
         peak = max(e.curve.length - e.marks.get(SEWN_END, e.curve.length) for e in (a, b))
         if peak > SMALLEST_PEAK:
             return True
-    return a.role == "centre_front" and _centre_front_corner(across, neckline, hem_point)
+    return a.role == CENTRE_FRONT and _centre_front_corner(across, neckline, hem_point)
 
 
 def _centre_front_corner(across: str, neckline: str, hem_point: float) -> bool:
     return neckline in CORNERED_NECKLINES if across == "top" else hem_point > 0.0
-
-
-def _kink(about: str, panels: str, across: str, off: float) -> Finding:
-    shape = "a corner that juts out" if off > 0.0 else "a dip"
-    return Finding(
-        "stop",
-        about,
-        f"The {across} turns by {abs(off):.1f} degrees where {panels} meet and would show {shape}; "
-        f"{TOLERANCE:.0f} degree is the most that may pass. Lay the two panels together along the seam and "
-        f"redraw the {across} as one smooth line.",
-    )
 
 
 def _turn(first: Edge, then: Edge) -> float:

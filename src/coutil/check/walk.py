@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from coutil.check.words import capital, length, mark_words, panel_words, precise, seam_words
-from coutil.pattern import Finding, Pattern, Seam
+from coutil.pattern import Finding, MarkRef, Pattern, Seam, panel_ref, seam_ref
 from coutil.pattern.seams import Interval, intervals
+from coutil.words import Length
 
 # Both edges agree within this over every interval, in mm: the width of a sharp pencil line. Requirement of the project.
 TOLERANCE = 0.3
@@ -40,24 +40,29 @@ def walk_findings(pattern: Pattern, *, eased: float = TOLERANCE) -> list[Finding
 
 
 def _mismatch(pattern: Pattern, seam: Seam, interval: Interval, *, stop: bool) -> Finding:
-    a, b = (f"the {panel_words(p)}'s edge" for p in pattern.panels_of(seam))
+    a, b = map(panel_ref, pattern.panels_of(seam))
     longer, shorter = (a, b) if interval.difference > 0.0 else (b, a)
     more, less = max(interval.a_mm, interval.b_mm), min(interval.a_mm, interval.b_mm)
-    off = length(more - less)
-    return Finding(
-        "stop" if stop else "warn",
-        seam_words(seam),
-        f"From {mark_words(interval.start)} to {mark_words(interval.end)}, {longer} is {off} longer than {shorter} "
-        f"({precise(more)} against {precise(less)}); {length(TOLERANCE)} is the most that may pass. "
-        f"Take the longer one in or let the shorter one out by {off} there, and walk the seam again.",
-    )
+    args = {
+        "start": MarkRef(interval.start),
+        "end": MarkRef(interval.end),
+        "longer": longer,
+        "shorter": shorter,
+        "off": Length(more - less),
+        "more": Length(more, "precise"),
+        "less": Length(less, "precise"),
+        "most": Length(TOLERANCE),
+    }
+    return Finding("walk.mismatch", "stop" if stop else "warn", seam_ref(seam), args)
 
 
 def _wrong_ease(pattern: Pattern, seam: Seam, total: float) -> Finding:
-    a, b = (f"the {panel_words(p)}'s edge" for p in pattern.panels_of(seam))
-    return Finding(
-        "stop",
-        seam_words(seam),
-        f"{capital(a)} should be {length(seam.ease_mm)} longer than {b} for the ease that was asked for, but it is "
-        f"{length(total)} longer. Change one of them by {length(abs(seam.ease_mm - total))}.",
-    )
+    a, b = map(panel_ref, pattern.panels_of(seam))
+    args = {
+        "a": a,
+        "b": b,
+        "wanted": Length(seam.ease_mm),
+        "total": Length(total),
+        "off": Length(abs(seam.ease_mm - total)),
+    }
+    return Finding("walk.ease", "stop", seam_ref(seam), args)

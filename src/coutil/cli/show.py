@@ -33,14 +33,16 @@ def written_files(paths: Iterable[Path]) -> str:
 def findings(found: Sequence[Finding]) -> str:
     """Findings, the gravest first, with a count on top; what was only assumed is named together in one line."""
     from coutil.make import ASSUMED, findings_text
+    from coutil.pattern import KeysRef
 
     count = {level: sum(1 for f in found if f.level == level) for level in ("stop", "warn", "note")}
     head = ", ".join(f"{n} {level}" for level, n in count.items() if n)
-    assumed = [f for f in found if f.level == "note" and any(words in f.says for words in ASSUMED)]
+    assumed = [f for f in found if f.code in ASSUMED]
     rest = [f for f in found if f not in assumed]
     text = f"\nFindings: {head or 'none'}\n{findings_text(rest) if rest or not assumed else ''}"
     if assumed:
-        names = ", ".join(f.about.removeprefix("body: ") for f in assumed)
+        keys = [key for f in assumed if isinstance(f.about, KeysRef) for key in f.about.keys]
+        names = ", ".join(key.removeprefix("body.") for key in keys)
         text += f"Not given, so assumed: {names}.\nBy which rule, `coutil make` writes to findings.txt.\n"
     return text
 
@@ -74,8 +76,10 @@ def walked(pattern: Pattern) -> str:
         )
         for i in _intervals(pattern)
     ]
+    from coutil.pattern import SeamRef
+
     table = _table(("seam", "from, to", "one edge", "the other", "difference, mm"), rows)
-    return table + findings([f for f in pattern.findings if "seam" in f.about or f.level == "stop"])
+    return table + findings([f for f in pattern.findings if isinstance(f.about, SeamRef) or f.level == "stop"])
 
 
 def walk_json(pattern: Pattern) -> str:
@@ -279,8 +283,10 @@ def _intervals(pattern: Pattern) -> Iterable[Interval]:
     return walk(pattern)
 
 
-def _finding_rows(found: Iterable[Finding]) -> list[dict[str, str]]:
-    return [{"level": f.level, "about": f.about, "says": f.says} for f in found]
+def _finding_rows(found: Iterable[Finding]) -> list[dict[str, Any]]:
+    from coutil.pattern.json import finding_json
+
+    return [finding_json(f) for f in found]
 
 
 def _place(mark: str) -> str:

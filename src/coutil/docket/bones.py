@@ -8,11 +8,10 @@ from collections.abc import Iterator
 from coutil.docket.model import Bone, DocketError, Fastening
 from coutil.order import Notions, Order
 from coutil.order.costs import BONED
-from coutil.pattern import Edge, Finding, Pattern, Seam
+from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam, SeamRef, Topic
 from coutil.pattern.seams import sewn_length
-from coutil.seaming.roles import CENTRE_BACK
-from coutil.units import both
-from coutil.words import say
+from coutil.seaming import CENTRE_BACK
+from coutil.words import Length, say
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
 SHORTEST_BONE = 40.0
@@ -27,42 +26,36 @@ def bones(order: Order, pattern: Pattern) -> tuple[Bone, ...]:
     Over the cup a bone would flatten what the seam shapes, so on the cup seam it ends at the underbust
     (common practice, no source). Elsewhere it runs the whole seam, less the clearance at each end of its channel.
     """
-    return tuple(b for b in _all(order, pattern) if b.length >= SHORTEST_BONE)
+    return tuple(b for b, _ in _all(order, pattern) if b.length >= SHORTEST_BONE)
 
 
 def unclosed(order: Order, closing: Fastening) -> tuple[Finding, ...]:
     """A warning where the pattern has nothing that the order's closing could close."""
     if closing.kind != "none":
         return ()
-    says = f"The pattern has no centre back edge that opens, so nothing is counted for {order.style.closing}."
-    return (Finding("warn", "closing", f"{says} Plan what closes it; a body cannot get in otherwise."),)
+    return (Finding("closing.none", "warn", Topic("closing"), {"closing": order.style.closing}),)
 
 
 def unboned(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
     """A note for each channel that is too short for a bone; a warning for a bone that may run over the cup."""
     over = [
-        Finding(
-            "warn",
-            f"{seam.name} seam",
-            "It is not known where the underbust lies on it, so its bone is reckoned from hem to top; over the cup it "
-            "would flatten what the seam shapes. Say underbust in [[pattern.panels]].",
-        )
-        for seam in pattern.seams
-        if seam.cup and _boned(edge := pattern.edge_of(seam.a), order.notions)
-        if "underbust" not in edge.marks
+        Finding("bone.over_cup", "warn", SeamRef(seam.name))
+        for seam in pattern.cup_seams
+        if _boned(edge := pattern.edge_of(seam.a), order.notions) and "underbust" not in edge.marks
     ]
     return (*over, *_too_short(order, pattern))
 
 
 def _too_short(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
     return tuple(
-        Finding("note", b.where, f"Left without a bone: only {both(b.length)} would fit between the clearances.")
-        for b in _all(order, pattern)
+        Finding("bone.short", "note", about, {"length": Length(b.length, "both")})
+        for b, about in _all(order, pattern)
         if b.length < SHORTEST_BONE
     )
 
 
-def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:
+def _all(order: Order, pattern: Pattern) -> Iterator[tuple[Bone, SeamRef | EdgeRef]]:
+    """Every bone, however short, and where it lies."""
     notions = order.notions
     for seam in pattern.seams:
         edge, _ = pattern.edges_of(seam)
@@ -76,13 +69,16 @@ def _all(order: Order, pattern: Pattern) -> Iterator[Bone]:
         # The centre front seam of an uneven body is one seam, whatever side it is filed under.
         middle = seam.on_itself
         quantity = 2 if seam.side == "both" and not middle else 1
-        yield _bone(seam.name, "both" if middle else seam.side, quantity, channel, notions, says)
+        side = "both" if middle else seam.side
+        yield _bone(seam.name, side, quantity, channel, notions, says), SeamRef(seam.name)
     if CENTRE_BACK not in notions.bones:
         return
     each = AT_EDGE[order.style.closing]
     says = say("docket.bone.eyelets" if each == 2 else "docket.bone.whole")
-    for side, length in _back_edges(pattern):
-        yield _bone("", side, each * (2 if side == "both" else 1), length, notions, says)
+    for panel, edge in _back_edges(pattern):
+        quantity = each * (2 if panel.side == "both" else 1)
+        bone = _bone("", panel.side, quantity, edge.curve.length, notions, says)
+        yield bone, EdgeRef(panel.name, edge.role, panel.side)
 
 
 def _boned(edge: Edge, notions: Notions) -> bool:
@@ -104,16 +100,16 @@ def seam_length(pattern: Pattern, seam: Seam) -> float:
 
 def back_edges(pattern: Pattern) -> tuple[float, ...]:
     """Finished lengths in mm of the two centre back edges, left and right; none where no centre back opens."""
-    found = dict(_back_edges(pattern))
+    found = {panel.side: edge.curve.length for panel, edge in _back_edges(pattern)}
     return (found["both"],) * 2 if "both" in found else tuple(found.values())
 
 
-def _back_edges(pattern: Pattern) -> Iterator[tuple[str, float]]:
+def _back_edges(pattern: Pattern) -> Iterator[tuple[Panel, Edge]]:
     for panel in pattern.panels:
         for edge in panel.edges:
             # A pattern that was brought in may have its centre back on the fold, or be a part of a garment.
             if edge.role == CENTRE_BACK and panel.fold not in (edge.name, edge.role):
-                yield panel.side, edge.curve.length
+                yield panel, edge
 
 
 def fastening(order: Order, pattern: Pattern) -> Fastening:

@@ -7,14 +7,14 @@ from dataclasses import fields
 from decimal import Decimal
 
 from coutil.docket.bones import bones, fastening, unboned, unclosed
-from coutil.docket.materials import findings, materials, to_buy, without_lay
+from coutil.docket.materials import findings, materials, spoken, to_buy, without_lay
 from coutil.docket.model import Amount, Bone, CutLine, Docket, Fastening, FuseLine
 from coutil.docket.money import currency_of, line, price
 from coutil.docket.thread import thread
 from coutil.docket.words import garment_words
 from coutil.lay.model import Block, LayPlan
 from coutil.order import Hours, Order
-from coutil.pattern import Finding, Pattern
+from coutil.pattern import Finding, KeysRef, Pattern
 from coutil.pattern.model import Layer
 
 # Layers from the outside in, as the docket lists them.
@@ -42,7 +42,7 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
     idle = frozenset(_not_done(pattern, boned, closing))
     work = tuple(_hours(order, idle, currency))
     priced = order.money.hour is not None and currency is not None
-    absent = without_lay(pattern, plan)
+    absent = spoken(without_lay(pattern, plan))
     made = price(order.money, currency, lines, work, absent) if priced and currency is not None else None
     unpriced = () if made is None else made.unpriced
     return Docket(
@@ -108,7 +108,7 @@ def _idle(order: Order, absent: frozenset[str]) -> Iterator[Finding]:
     usual = dict(_worked(Hours()))
     for name, hours in _worked(order.hours):
         if hours != usual[name] and hours and name in absent:
-            yield Finding("note", f"hours.{name}", f"{hours} h are stated but not counted: this build has no {name}.")
+            yield Finding("hours.idle", "note", KeysRef((f"hours.{name}",)), {"hours": hours, "work": name})
 
 
 def _worked(hours: Hours) -> Iterator[tuple[str, Decimal]]:

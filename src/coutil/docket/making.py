@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from coutil.docket.model import Bone, Docket
-from coutil.layers.words import said
 from coutil.order import Order
 from coutil.pattern import Pattern, Seam
 from coutil.pattern.seams import ONE_STATION, SAME_PLACE, SEWN_END, stations
 from coutil.seaming.roles import CENTRE_BACK, HEM, TOP
 from coutil.units import ABOUT, inches, millimetres
+from coutil.units import full as said
 from coutil.words import has, say
 
 # Which drawing of the sheet helps with a step.

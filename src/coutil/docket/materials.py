@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
 from typing import Final
@@ -12,8 +12,10 @@ from coutil.docket.model import Amount, Bone, Buy, Fastening, Thread
 from coutil.docket.money import line, metres
 from coutil.lay.model import LayPlan
 from coutil.order import Cloth, Order
-from coutil.pattern import Finding, Pattern
+from coutil.pattern import Finding, LayerRef, Pattern, Topic
+from coutil.pattern.model import Layer
 from coutil.units import both
+from coutil.words import in_words
 
 # The step in which cloth is sold where the order does not say, in mm: 10 cm (common practice, no source).
 SOLD_BY: Final = 100.0
@@ -77,33 +79,29 @@ def _cloth(buy: Buy, cloth: Cloth | None, currency: str | None) -> Amount:
     return replace(exact, quantity=exact.quantity.quantize(SHOWN))
 
 
-def without_lay(pattern: Pattern, plan: LayPlan | None) -> tuple[str, ...]:
-    """The layers of the pattern whose cloth the plan does not tell, in words; all of them without a plan."""
+def without_lay(pattern: Pattern, plan: LayPlan | None) -> tuple[Layer, ...]:
+    """The layers of the pattern whose cloth the plan does not tell; all of them without a plan."""
     laid = set() if plan is None else {layer for n in plan.lays for layer in n.layers}
-    return tuple(x.replace("_", " ") for x in dict.fromkeys(p.layer for p in pattern.pieces) if x not in laid)
+    return tuple(x for x in dict.fromkeys(p.layer for p in pattern.pieces) if x not in laid)
+
+
+def spoken(layers: Iterable[Layer]) -> tuple[str, ...]:
+    """What the cloth of layers is called in lists of what has a price."""
+    return tuple(in_words(LayerRef(x)) for x in layers)
 
 
 def findings(pattern: Pattern, plan: LayPlan | None, unpriced: tuple[str, ...], priced: bool) -> Iterator[Finding]:
     """What the docket cannot know: cloth without a plan, materials without a price, hours that are not counted."""
     unlaid = without_lay(pattern, plan)
     if plan is None:
-        yield Finding(
-            "warn",
-            "docket",
-            "No lays were made, so the lengths of cloth to buy are not in this docket, nor in its price. Make it again "
-            "with lays before you buy or quote.",
-        )
+        yield Finding("docket.no_lays", "warn", Topic("docket"))
     else:
         for layer in unlaid:
-            says = "has no lay, so its cloth is neither in what to buy nor in the price."
-            yield Finding("warn", "docket", f"The {layer} {says}")
+            yield Finding("docket.no_lay", "warn", Topic("docket"), {"layer": LayerRef(layer)})
     # What has no lay may well have a price; it is told above.
-    unstated = [name for name in unpriced if name not in unlaid]
+    told = spoken(unlaid)
+    unstated = tuple(name for name in unpriced if name not in told)
     if priced and unstated:
-        yield Finding(
-            "warn",
-            "price",
-            f"Not in the price, because no price is stated: {', '.join(unstated)}. State one, or 0 for what is free.",
-        )
+        yield Finding("price.unstated", "warn", Topic("price"), {"names": unstated})
     if not priced:
-        yield Finding("note", "price", "No price: state what an hour costs, as hour in [money] of the order.")
+        yield Finding("price.none", "note", Topic("price"))

@@ -76,7 +76,7 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
     foam = ply["foam"] * FOAM_PRESSED + ply["web"] * ("web" in layers)
     stitch, on = order.notions.stitch, order.build.pad.on
     seams = sum(seam_length(pattern, s) * _halves(s.side) for s in pattern.seams)
-    # The pad's princess edge is caught in the seam; both pads of a half share that stretch.
+    # The pad's sewn edge is caught in the cup seam; both pads of a half share that stretch.
     caught = (
         sum(
             pad.sewn.curve.length * _halves(pad.side)

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Any
 
 from coutil.order import Cloth, Order
-from coutil.pattern import Finding
-from coutil.units import both, cm
+from coutil.pattern import ClothRef, Finding, LayerRef, part
+from coutil.words import Key, Length, Told
 
 # Distance between pieces where the order does not say, in mm: room for the shears (common practice, no source).
 GAP = 3.0
@@ -81,20 +82,20 @@ def materials(order: Order, layers: Iterable[str]) -> tuple[dict[str, Material],
         named = [c for c in order.cloth if layer in c.layers]
         cloth = named[0] if named else USUAL[layer]
         trouble = _trouble(cloth, layer)
-        if trouble:
+        if trouble is not None:
             if cloth.name not in said:
-                findings.append(Finding("stop", cloth.name, trouble))
+                findings.append(trouble)
             said.add(cloth.name)
             continue
         m = _settled(cloth, layer, usual=not named)
         out[layer] = m
         if not named:
-            findings.append(Finding("note", m.name, _assumed(layer, m)))
+            findings.append(_assumed(layer, m))
         elif cloth.name not in said:
             findings += _left_open(cloth, layer, m)
         said.add(cloth.name)
         findings += [
-            Finding("note", c.name, f"not used for the {_plain(layer)}: {cloth.name} comes first in the order")
+            Finding("cloth.second", "note", ClothRef(c.name), {"layer": LayerRef(layer), "first": ClothRef(cloth.name)})
             for c in named[1:]
         ]
     return out, tuple(findings)
@@ -130,49 +131,54 @@ def _width(cloth: Cloth, layer: str) -> tuple[float, float]:
     return cloth.width if cloth.width is not None else fallback, selvedge or 0.0
 
 
-def _trouble(cloth: Cloth, layer: str) -> str:
-    """Why nothing can be planned on this cloth, or an empty text."""
+def _trouble(cloth: Cloth, layer: str) -> Finding | None:
+    """Why nothing can be planned on this cloth; None where nothing stands in the way."""
+
+    def stop(code: str, /, **args: Any) -> Finding:
+        return Finding(code, "stop", ClothRef(cloth.name), args)
+
     for name in ("width", "selvedge", "gap", "on_hand", "shrink_length", "shrink_width"):
         v = getattr(cloth, name)
         if v is not None and not (math.isfinite(v) and v >= 0.0):
-            return f"{name} is {v:g}: a number of 0 or more is needed, so there is no lay of it"
+            return stop("cloth.no_number", key=Key(name), value=v)
     for name in ("shrink_length", "shrink_width"):
         v = getattr(cloth, name)
         if v is not None and v >= ALL_GONE:
-            return f"{name} is {v:g} %: nothing would be left of it, so there is no lay of it"
+            return stop("cloth.all_gone", key=Key(name), value=v)
     for w, n in (*cloth.remnants, *([cloth.sheet] if cloth.sheet else [])):
         if not (math.isfinite(w) and math.isfinite(n) and w > 0.0 and n > 0.0):
-            return f"a sheet or remnant measures {w:g} by {n:g} mm: both must be more than 0, so there is no lay of it"
+            return stop("cloth.no_size", width=w, length=n)
     width, selvedge = _width(cloth, layer)
     if width <= 2.0 * selvedge:
-        return f"is {both(width)} wide with selvedges of {both(selvedge)}: nothing is left between them to lay on"
-    return ""
+        return stop("cloth.all_selvedge", width=Length(width, "both"), selvedge=Length(selvedge, "both"))
+    return None
 
 
-def _assumed(layer: str, m: Material) -> str:
+def _assumed(layer: str, m: Material) -> Finding:
     sheet = m.cloth.sheet
-    shape = f"sheets of {cm(sheet[0])} by {cm(sheet[1])}" if sheet else f"{both(m.cloth.width or 0.0)} wide"
-    text = f"the order names no cloth for the {_plain(layer)}; planned on {shape}, {cm(m.gap)} between pieces"
-    return text + (f", {_shrinking(m)}" if m.shrink_length or m.shrink_width else "")
+    args = {
+        "layer": LayerRef(layer),
+        "comes": "sheets" if sheet else "length",
+        "width": Length(sheet[0], "cm") if sheet else Length(m.cloth.width or 0.0, "both"),
+        "long": Length(sheet[1] if sheet else 0.0, "cm"),
+        "gap": Length(m.gap, "cm"),
+        "shrinks": bool(m.shrink_length or m.shrink_width),
+        "shrinking": _shrinking(m),
+    }
+    return Finding("cloth.assumed", "note", ClothRef(m.name), args)
 
 
 def _left_open(cloth: Cloth, layer: str, m: Material) -> list[Finding]:
     out = []
+    about = ClothRef(cloth.name)
     if cloth.sheet is None and cloth.width is None:
-        out.append(Finding("note", cloth.name, f"its width is not stated; planned on {both(_width(cloth, layer)[0])}"))
+        out.append(Finding("cloth.no_width", "note", about, {"width": Length(_width(cloth, layer)[0], "both")}))
     if layer in SHRINKING and cloth.shrink_length is None and cloth.shrink_width is None:
-        out.append(Finding("note", cloth.name, f"its shrinkage is not stated; planned for {_shrinking(m)}"))
+        out.append(Finding("cloth.no_shrinkage", "note", about, {"shrinking": _shrinking(m)}))
     if cloth.laid == "folded" and cloth.sheet is not None:
-        out.append(Finding("note", cloth.name, "sheets are laid single, not folded"))
+        out.append(Finding("cloth.sheets_single", "note", about))
     return out
 
 
-def _shrinking(m: Material) -> str:
-    return (
-        f"{m.shrink_length * 100:g} % shrinkage in length and {m.shrink_width * 100:g} % in width:"
-        " fuse or steam a test square and measure"
-    )
-
-
-def _plain(layer: str) -> str:
-    return layer.replace("_", " ")
+def _shrinking(m: Material) -> Told:
+    return part("shrinking", length=m.shrink_length * 100, width=m.shrink_width * 100)

@@ -18,7 +18,8 @@ from coutil.lay.piecing import OVERLAP, PIECED, PartLaid, piece_together
 from coutil.lay.shapes import ring, spaced
 from coutil.lay.verify import lay_faults
 from coutil.lay.wants import Copies, Wanted, can_fold, copies_folded, copies_single
-from coutil.units import both
+from coutil.pattern import ClothRef, Finding, PieceRef
+from coutil.words import Length
 
 # Added to half the gap round each outline, in mm: the engine reckons in single precision, good to 0.001 mm at 10 m.
 EASE = 0.02
@@ -36,6 +37,8 @@ TRIAL_PART, TRIAL_LEAST = 0.15, 0.15
 PIECED_MOST = 4
 # What a remnant must save of the bought length to be used, in mm.
 REMNANT_SAVES = 10.0
+# The lays of one cloth and what there is to say about them.
+Laid = tuple[tuple[Lay, ...], tuple[Finding, ...]]
 # A sheet is not tried again with more pieces once they would cover more than this part of it: garments seldom pack
 # tighter (found by trial).
 FULL = 0.9
@@ -59,8 +62,8 @@ class _Packed:
     placements: tuple[tuple[Copies, Placement], ...]
 
 
-def too_large(wanted: Wanted, *, tilt: float = 0.0) -> list[str]:
-    """A sentence for each piece or block that does not fit the cloth at all."""
+def too_large(wanted: Wanted, *, tilt: float = 0.0) -> list[Finding]:
+    """A stop for each piece or block that does not fit the cloth at all."""
     m = wanted.material
     folded = m.folded and all(can_fold(w) for w in wanted.wants)
     width = m.width / 2.0 if folded else m.width
@@ -71,30 +74,34 @@ def too_large(wanted: Wanted, *, tilt: float = 0.0) -> list[str]:
             continue
         long, across = _least(c, turns)
         if across > width or (m.sheet is not None and long > m.sheet):
-            stretch = "half its usable width" if folded else "its usable width"
-            sheet = f" and its length {both(m.sheet)}" if m.sheet is not None else ""
-            out.append(
-                f"{c.want} does not fit: it is {both(across)} across the grain and {both(long)} along it;"
-                f" {stretch} is {both(width)}{sheet}"
-            )
+            args = {
+                "piece": PieceRef(c.want),
+                "across": Length(across, "both"),
+                "along": Length(long, "both"),
+                "stretch": "half" if folded else "whole",
+                "width": Length(width, "both"),
+                "on_sheet": m.sheet is not None,
+                "sheet": Length(m.sheet or 0.0, "both"),
+            }
+            out.append(Finding("piece.too_large", "stop", ClothRef(m.name), args))
     return out
 
 
-def fill(wanted: Wanted, run: Run) -> tuple[tuple[Lay, ...], tuple[str, ...]]:
+def fill(wanted: Wanted, run: Run) -> Laid:
     """The lays of one cloth and notes on them. Raises EngineError when the engine cannot be had to do it.
 
     The caller has seen to it that all fits (`too_large`).
     """
     m = wanted.material
-    notes: list[str] = []
+    notes: list[Finding] = []
     folded = m.folded
     if folded and not all(can_fold(w) for w in wanted.wants):
         odd = next(w.name for w in wanted.wants if not can_fold(w))
-        notes.append(f"laid single, since not all is cut in pairs or on the fold ({odd} is not)")
+        notes.append(Finding("lay.single", "note", ClothRef(m.name), {"odd": PieceRef(odd)}))
         folded = False
     if folded:
         if m.remnants:
-            notes.append("laid folded, so its remnants are left out; lay it single to use them")
+            notes.append(Finding("lay.folded", "note", ClothRef(m.name)))
         return (_roll(wanted, copies_folded(wanted.wants), m.width / 2.0, run, folded=True),), tuple(notes)
     copies = copies_single(wanted.wants)
     if m.sheet is not None:
@@ -325,7 +332,7 @@ def _only(copies: Sequence[Copies], packed: _Packed) -> list[Copies]:
     return [c for c in kept if c.copies]
 
 
-def _with_remnants(wanted: Wanted, copies: Sequence[Copies], run: Run) -> tuple[tuple[Lay, ...], list[str]]:
+def _with_remnants(wanted: Wanted, copies: Sequence[Copies], run: Run) -> Laid:
     """Each remnant is filled in turn and kept if what is left for the roll then gets shorter.
 
     Interfacing is then pieced from the remnants that are left, where that makes the roll's lay shorter still.
@@ -359,7 +366,7 @@ def _with_remnants(wanted: Wanted, copies: Sequence[Copies], run: Run) -> tuple[
     if set(wanted.layers) <= PIECED and not run.halt.is_set():
         pieced, rest = _pieced(wanted, rest, bought, unused, quick)
         lays += pieced
-    said = [] if lays else ["none of its remnants saves any length, so they are kept"]
+    said = () if lays else (Finding("lay.remnants", "note", ClothRef(m.name)),)
     if rest:
         lays.append(_roll(wanted, rest, m.width, run))
     return tuple(lays), said

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from coutil.lay.model import Block, Lay, LayPlan, Placement
+from coutil.pattern.json import finding_json
 from coutil.plane import Pt
 
 # Decimals of a millimetre that are written: a micrometre.
@@ -21,7 +22,7 @@ def lay_json(plan: LayPlan) -> dict[str, Any]:
         "lays": [_lay(n) for n in plan.lays],
         "blocks": [_block(b) for b in plan.blocks],
         "to_buy": {name: _n(v) for name, v in plan.to_buy.items()},
-        "findings": [{"level": f.level, "about": f.about, "says": f.says} for f in plan.findings],
+        "findings": [finding_json(f) for f in plan.findings],
     }
 
 

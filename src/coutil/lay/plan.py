@@ -12,13 +12,14 @@ from dataclasses import dataclass, field, replace
 from coutil.lay.blocks import GREATEST_MARGIN, LEAST_MARGIN, MARGIN
 from coutil.lay.cloths import materials
 from coutil.lay.engine import EngineError
-from coutil.lay.fill import Run, fill, too_large
+from coutil.lay.fill import Laid, Run, fill, too_large
 from coutil.lay.model import Lay, LayPlan
 from coutil.lay.piecing import OVERLAP
 from coutil.lay.wants import Wanted, gather
 from coutil.order import Cloth, Order
-from coutil.pattern import Finding, Pattern
+from coutil.pattern import ClothRef, Finding, Pattern, Topic
 from coutil.units import both, cm
+from coutil.words import Length
 
 # Time for all lays of an order together, in seconds: enough for the few dozen shapes of a garment (found by trial).
 SECONDS = 5.0
@@ -88,8 +89,8 @@ def plan(
     tasks: list[Wanted] = []
     for w in wanted:
         trouble = too_large(w, tilt=tilt)
-        findings += [Finding("stop", w.material.name, t) for t in trouble]
-        findings += [Finding("stop", w.material.name, "no lay was made of it")] if trouble else []
+        findings += trouble
+        findings += [Finding("lay.none", "stop", ClothRef(w.material.name))] if trouble else []
         if not trouble:
             tasks.append(w)
 
@@ -97,13 +98,13 @@ def plan(
     lays: list[Lay] = []
     for w, result in zip(tasks, results, strict=True):
         if isinstance(result, EngineError):
-            findings.append(Finding("stop", w.material.name, f"the placing engine {result}; no lay was made of it"))
+            findings.append(Finding("lay.engine", "stop", ClothRef(w.material.name), {"why": str(result)}))
             continue
         made, notes = result
         lays += made
-        findings += [Finding("note", w.material.name, n) for n in notes]
+        findings += notes
     if stop is not None and tasks and stop():
-        findings.append(Finding("note", "lays", "stopped early: the lays are the best that were found until then"))
+        findings.append(Finding("lay.stopped_early", "note", Topic("lays")))
     findings += _steam_notes(tasks)
     to_buy, of_stock = _to_buy(tasks, lays)
     return LayPlan(tuple(lays), blocks, to_buy, (*findings, *of_stock))
@@ -115,7 +116,7 @@ def _run(
     run: Run,
     progress: Progress | None,
     stop: Callable[[], bool] | None,
-) -> list[tuple[tuple[Lay, ...], tuple[str, ...]] | EngineError]:
+) -> list[Laid | EngineError]:
     """One result or error for each cloth, in order. Threads only wait: the work is done in processes of their own."""
     if not tasks:
         return []
@@ -124,7 +125,7 @@ def _run(
     board = _Board(waiting=sorted(areas))
     started = time.monotonic()
 
-    def one(w: Wanted, area: float) -> tuple[tuple[Lay, ...], tuple[str, ...]] | EngineError:
+    def one(w: Wanted, area: float) -> Laid | EngineError:
         with board.lock:
             # What is left of the time, shared by area among what is left to do: a lay that ends early leaves more to
             # the larger ones after it.
@@ -143,7 +144,7 @@ def _run(
             return e
 
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        futures: dict[int, Future[tuple[tuple[Lay, ...], tuple[str, ...]] | EngineError]] = {
+        futures: dict[int, Future[Laid | EngineError]] = {
             i: pool.submit(one, tasks[i], areas[i]) for i in sorted(range(len(tasks)), key=areas.__getitem__)
         }
         try:
@@ -195,23 +196,26 @@ def _to_buy(tasks: Sequence[Wanted], lays: Sequence[Lay]) -> tuple[dict[str, flo
                 bought.append(need)
         out[name] = sum(bought)
         if bought and cloth.on_hand:
-            notes.append(Finding("note", name, _too_short(cloth, left, min(bought))))
+            notes.append(_too_short(cloth, left, min(bought)))
     return out, notes
 
 
-def _too_short(cloth: Cloth, left: float, need: float) -> str:
+def _too_short(cloth: Cloth, left: float, need: float) -> Finding:
     """Why a lay is bought although cloth is on hand; `left` of it is what no other lay takes."""
     on_hand = cloth.on_hand or 0.0
-    some = f"the {both(on_hand)} on hand are" if left == on_hand else f"{both(left)} left of what is on hand are"
-    says = f"{some} too short for a lay that takes {both(need)} in one length, so that one is to be bought whole"
-    # Folded cloth leaves its remnants out.
-    hint = "" if cloth.laid == "folded" else "; state what is on hand as a remnant, and pieces are laid on it too"
-    return says + hint
+    args = {
+        "some": "all" if left == on_hand else "rest",
+        "left": Length(left, "both"),
+        "need": Length(need, "both"),
+        # Folded cloth leaves its remnants out.
+        "hint": cloth.laid != "folded",
+    }
+    return Finding("lay.short", "note", ClothRef(cloth.name), args)
 
 
 def _steam_notes(tasks: Sequence[Wanted]) -> list[Finding]:
     return [
-        Finding("note", w.material.name, "steam and press it before cutting; its lay shows it as it is after that")
+        Finding("lay.steam", "note", ClothRef(w.material.name))
         for w in tasks
         if w.steamed and (w.material.shrink_length or w.material.shrink_width)
     ]

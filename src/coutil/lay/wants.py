@@ -11,7 +11,7 @@ from coutil.lay.blocks import Fused, blocks_for
 from coutil.lay.cloths import STEAMED, Material
 from coutil.lay.model import Block
 from coutil.lay.shapes import ShapeError, half, mirrored, outline, ring
-from coutil.pattern import Finding, Pattern, Piece
+from coutil.pattern import Finding, Pattern, Piece, PieceRef
 from coutil.plane import Pt
 
 # The layer that each layer is fused with before it is cut.
@@ -77,15 +77,15 @@ def gather(
         if p.layer not in mats:
             continue
         if p.name in outlines:
-            findings.append(Finding("stop", p.name, "two pieces bear this name, so the second is in no lay"))
+            findings.append(Finding("piece.twice", "stop", PieceRef(p.name)))
             continue
         if p.quantity < 1 or (p.mirrored_pair and p.quantity % 2):
-            findings.append(Finding("stop", p.name, f"{p.quantity} of it cannot be laid, so it is in no lay"))
+            findings.append(Finding("piece.quantity", "stop", PieceRef(p.name), {"quantity": p.quantity}))
             continue
         try:
             outlines[p.name] = outline(p)
         except ShapeError as e:
-            findings.append(Finding("stop", p.name, f"{e}; it is in no lay"))
+            findings.append(Finding("piece.shape", "stop", PieceRef(p.name), {"why": str(e)}))
             continue
         sound.append(p)
 

@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 
 from coutil.layers.half import Half, rim
-from coutil.layers.words import said
 from coutil.order import PadBuild
 from coutil.pattern import Edge
 from coutil.plane import Curve, Pt, arc_through, crossing, crossings, cubic, line, pinned, shifted
+from coutil.words import Length
 
 # The transition from the underbust point to the circle spans at least this angle about the bust point, in radians:
 # about the width of a thumb on a usual cup. Found by trial.
@@ -92,10 +92,7 @@ def _lower_rim(half: Half, centre: Curve, p: Pt, radius: float, u: Pt, leave: fl
     left = p[0] - radius
     up = [s for s in crossings(half.top, lambda q: q[0] - left) if half.top.point(s)[1] > p[1]]
     if not up:
-        raise half.stop(
-            f"The circle of the cup ({said(radius)} about the bust point) meets neither the top edge nor the centre "
-            "front, so the pad's lower rim ends nowhere. Check bust_to_underbust and bust_span."
-        )
+        raise half.stop("no_pad.no_end", radius=Length(radius, "full"))
     round_part = _arc(p, radius, join, _clockwise(join, p, (left, p[1])), transition)
     return _Lower(line(half.top.point(up[0]), round_part.start).then(round_part), up[0])
 
@@ -130,10 +127,7 @@ def _transition(half: Half, u: Pt, p: Pt, radius: float, leave: float) -> tuple[
             break
         sweep += 0.01
     if best is None or best[0] < SMOOTH_FROM:
-        raise half.stop(
-            f"The princess edge is so bowed that the underbust point lies {said(radius - math.dist(u, p))} inside the "
-            "circle of the cup, and the pad's lower rim cannot join it smoothly. Check bust_to_underbust."
-        )
+        raise half.stop("no_pad.bowed", edge=half.edge_called, off=Length(radius - math.dist(u, p), "full"))
     _, angle, e, c = best
     f = 2.0 / 3.0
     return (

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
-from coutil.layers.words import LayerError, panel_words, said
+from coutil.layers.words import LayerError
 from coutil.order import PadBuild
-from coutil.pattern import Edge, Panel
+from coutil.pattern import Edge, Finding, PadRef, Panel, about_words, edge_called, panel_ref, seam_called
 from coutil.pattern.model import Side
+from coutil.pattern.seams import SEWN_END
 from coutil.plane import Curve
+from coutil.words import Length, Told
 
 
 class NoPad(Exception):  # noqa: N818  (it ends as a finding, not as an error)
-    """A pad that cannot be made: what it is about, and what is said of it."""
+    """A pad that cannot be made, with the stop that says why."""
 
-    def __init__(self, about: str, says: str) -> None:
-        super().__init__(says)
-        self.about = about
-        self.says = says
+    def __init__(self, finding: Finding) -> None:
+        super().__init__(finding.code)
+        self.finding = finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +27,7 @@ class Half:
     """A panel drawn as on the left half; its edge on the cup seam from below, with its places by arc length in mm.
 
     `other` is its upright edge away from the cup: the centre front, the side, or a seam.
+    `cup` is the role of that edge, `called` and `edge_called` what its seam and the edge are called.
     """
 
     name: str
@@ -32,6 +35,9 @@ class Half:
     words: str
     edges: tuple[Edge, ...]
     seam: Edge
+    cup: str
+    called: Told
+    edge_called: Told
     princess: Curve
     other: Edge
     top: Curve
@@ -40,50 +46,49 @@ class Half:
     end: float
 
     @classmethod
-    def of(cls, panel: Panel, edge: str, *, turned: bool) -> Half:
-        """The panel whose edge of that name lies on the cup seam; `turned` over where it is a right one."""
+    def of(cls, panel: Panel, cup: Edge, *, turned: bool) -> Half:
+        """The panel by its edge `cup`, which lies on the cup seam; a right one is turned over."""
         edges = turned_over(panel.edges) if turned else panel.edges
-        princess = next(e for e in edges if e.name == edge)
-        words = panel_words(panel)
+        princess = next(e for e in edges if e.name == cup.name)
         if "underbust" not in princess.marks or "bust_point" not in princess.marks:
-            lost = "underbust" if "underbust" not in princess.marks else "bust point"
-            raise NoPad(
-                f"{words} pad",
-                f"The princess edge does not reach the {lost}, so there is nowhere to put the pad. "
-                f"{'Lengthen the hem' if lost == 'underbust' else 'Raise the cup'}.",
-            )
+            code = "no_pad.no_underbust" if "underbust" not in princess.marks else "no_pad.no_bust_point"
+            raise _no_pad(panel.name, panel.side, code, edge=edge_called(cup))
         up = princess.upward()
         return cls(
             panel.name,
             panel.side,
-            words,
+            about_words(panel_ref(panel)),
             edges,
             princess,
+            cup.role,
+            seam_called(cup),
+            edge_called(cup),
             up,
             beyond(edges, princess, panel.name),
             of_role(edges, "top", panel.name).curve,
             princess.marks["underbust"],
             princess.marks["bust_point"],
-            princess.marks.get("centre_front_end", up.length),
+            princess.marks.get(SEWN_END, up.length),
         )
 
     def start(self, build: PadBuild) -> float:
         """Where the pad starts: `top_drop` below the end of the centre front, by arc length from the hem."""
         s = self.end - build.top_drop
         if s <= self.middle:
-            raise NoPad(
-                f"{self.words} pad",
-                f"The cup is too low for its pad: the princess seam ends {said(self.end - self.middle)} above the bust "
-                f"point, and the pad would start {said(build.top_drop)} below that end, under the bust point. Raise "
-                f"cup_height by {said(self.middle - s)} or more, or lower top_drop.",
+            raise self.stop(
+                "no_pad.low_cup",
+                seam=self.called,
+                above=Length(self.end - self.middle, "full"),
+                drop=Length(build.top_drop, "full"),
+                raise_by=Length(self.middle - s, "full"),
             )
         return s
 
-    def stop(self, says: str) -> NoPad:
-        return NoPad(f"{self.words} pad", says)
+    def stop(self, code: str, /, **args: Any) -> NoPad:
+        return _no_pad(self.name, self.side, code, **args)
 
     def sewn(self, start: float, *, rising: bool) -> Edge:
-        """The pad's princess edge, from the underbust up to its start."""
+        """The pad's edge on the cup seam, from the underbust up to its start."""
         curve = self.princess.part(self.low, start)
         bust = self.middle - self.low
         marks = {"underbust": 0.0, "bust": bust, "bust_point": bust, "top": curve.length}
@@ -121,3 +126,7 @@ def of_role(edges: tuple[Edge, ...], role: str, panel: str) -> Edge:
 def rim(name: str, curve: Curve) -> Edge:
     """A free edge of a pad."""
     return Edge(name, "pad_rim", curve)
+
+
+def _no_pad(panel: str, side: Side, code: str, /, **args: Any) -> NoPad:
+    return NoPad(Finding(code, "stop", PadRef(panel, side), args))

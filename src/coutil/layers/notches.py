@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from coutil.layers.allowances import TURNED
-from coutil.layers.words import panel_words, said
-from coutil.pattern import Edge, Finding, Notch, Pad, Panel, Pattern
+from coutil.pattern import Edge, Finding, Notch, NotchRef, Pad, Panel, Pattern, edge_called, panel_ref
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, NOTCH_FROM_BUST_POINT, SEWN_END
-from coutil.seaming import edge_kind
-from coutil.seaming.roles import CENTRE_FRONT, SIDE
+from coutil.seaming import CENTRE_FRONT, SIDE, Part, edge_kind
+from coutil.words import Length
 
 # A peak lower than this is a slip of the pencil and gets no notch: the least that the walk would tell.
 SMALLEST_PEAK = 0.3
 # A pad's corner is its own mark: no notch of a pad lies nearer to one than this.
 CLEAR_OF_CORNER = 3.0
-# On the seams without a bust point: the levels that are notched. At the waist two nicks tell the back's seams.
-PLAIN = ("waist", "underbust")
-# On the cup seam: what stands there beside the bust point and an inch from it.
-CUP = ("underbust", "bust_point")
+# On the seams without a bust point the waist and the underbust are notched; two nicks at the waist tell the seams of
+# the back from the side seam.
+WAIST, UNDERBUST = "waist", "underbust"
+# On the edges of the cup seam: what stands there beside the bust point and an inch from it.
+OVER_BUST = ("underbust", "bust_point")
 
 # How marks are called that stand for a notch of a pattern that was brought in.
 BROUGHT = "notch "
@@ -28,52 +28,53 @@ Placed = tuple[tuple[Notch, float], ...]
 def panel_notches(pattern: Pattern) -> tuple[dict[tuple[str, str], Placed], tuple[Finding, ...]]:
     """The notches of each panel by name and side, and a note for every one that is left out because it does not fit.
 
-    On the edges of a cup seam: underbust, bust point, 1 in above and below it on both, and where the inner one ends on
-    the outer one that runs on above it. On the other seams waist and underbust. A notch is left out on
-    both edges of its seam, never on one. Notches that a pattern brought along are kept as they are.
+    On the edges of a cup seam: underbust, bust point, 1 in above and below it on both, and where the inner panel ends
+    on the outer one that runs on above it. On the other seams waist and underbust. A notch is left out on both edges
+    of its seam, never on one. Notches that a pattern brought along are kept as they are.
     """
-    cups = {(ref.panel, ref.edge, ref.side) for s in pattern.cup_seams for ref in (s.a, s.b)}
-    inner = {(s.a.panel, s.a.side) for s in pattern.cup_seams}
     reach = _inch_notches(pattern)
     placed: dict[tuple[str, str], Placed] = {}
     findings: list[Finding] = []
+    inner = {(p.name, p.side) for s in pattern.cup_seams for p in pattern.panels_of(s)[:1]}
     for panel in pattern.panels:
         found: list[tuple[Notch, float]] = []
+        cup = pattern.cup_edge(panel)
         for edge in panel.edges:
-            if (panel.name, edge.name, panel.side) in cups:
-                found += _princess(edge, reach.get(panel.side, {}))
-            elif notched(edge.role) and edge.name != panel.fold:
+            if edge is cup:
+                found += _over_bust(edge, reach.get(panel.side, {}))
+            elif edge.name != panel.fold:
                 found += [
-                    (_notch(level, edge, edge.marks[level], _nicks(panel, edge, level)), edge.marks[level])
-                    for level in PLAIN
+                    (_notch(level, edge, edge.marks[level], count), edge.marks[level])
+                    for level, count in _plain(edge.role, panel.part)
                     if level in edge.marks and 0.0 < edge.marks[level] < edge.curve.length
                 ]
             if edge.role not in TURNED and edge.name != panel.fold:
                 found += [(_notch(name, edge, s), s) for name, s in edge.marks.items() if name.startswith(BROUGHT)]
         placed[panel.name, panel.side] = tuple(found)
-        if (panel.name, panel.side) in inner:
-            findings += _left_out(panel, reach.get(panel.side, {}))
+        if cup is not None and (panel.name, panel.side) in inner:
+            findings += _left_out(panel, cup, reach.get(panel.side, {}))
     return placed, tuple(findings)
 
 
-def notched(role: str, *, cup: bool = False) -> frozenset[str]:
+def notched(role: str, *, cup: bool) -> frozenset[str]:
     """The marks of an edge by its role that get a notch wherever they stand, but for those of the file's own.
 
-    `cup`: it lies on a seam over the bust point. An opening at the centre back, the top and the hem have none.
+    `cup`: its seam passes over the bust point.
     """
-    if cup:
-        return frozenset(CUP)
-    return frozenset(PLAIN if edge_kind(role) == "seam" or role == CENTRE_FRONT else ())
+    return frozenset(OVER_BUST if cup else (level for level, _ in _plain(role, "front")))
 
 
-def _nicks(panel: Panel, edge: Edge, level: str) -> int:
-    return 2 if level == "waist" and panel.part == "back" and edge.kind == "seam" and edge.role != SIDE else 1
+def _plain(role: str, part: Part) -> tuple[tuple[str, int], ...]:
+    """The levels that are notched on an edge that is not the cup's, and with how many nicks."""
+    if role == CENTRE_FRONT or edge_kind(role) == "seam":
+        return (WAIST, 2 if part == "back" and role != SIDE else 1), (UNDERBUST, 1)
+    return ()
 
 
-def pad_notches(pad: Pad, placed: Placed, panel: Panel) -> tuple[Notch, ...]:
-    """Those of the panel's notches that lie on the pad's sewn edge, clear of its corners (their own mark)."""
-    sewn = pad.sewn
-    edge = panel.edge(sewn.name)
+def pad_notches(pad: Pad, placed: Placed, edge: Edge) -> tuple[Notch, ...]:
+    """Those of a panel's notches that lie on the pad's stretch of its edge on the cup seam, clear of the pad's corners
+    (their own mark)."""
+    sewn = next(e for e in pad.edges if e.role == edge.role)
     low = edge.marks["underbust"]
     high = low + sewn.curve.length
     return tuple(n for n, s in placed if n.edge == edge.name and low + CLEAR_OF_CORNER <= s <= high - CLEAR_OF_CORNER)
@@ -93,7 +94,7 @@ def _inch_notches(pattern: Pattern) -> dict[str, dict[str, bool]]:
     return out
 
 
-def _princess(edge: Edge, fits: dict[str, bool]) -> list[tuple[Notch, float]]:
+def _over_bust(edge: Edge, fits: dict[str, bool]) -> list[tuple[Notch, float]]:
     places: list[tuple[str, float]] = []
     if "underbust" in edge.marks:
         places.append(("underbust", edge.marks["underbust"]))
@@ -110,14 +111,14 @@ def _princess(edge: Edge, fits: dict[str, bool]) -> list[tuple[Notch, float]]:
     return [(_notch(name, edge, s), s) for name, s in places]
 
 
-def _left_out(panel: Panel, fits: dict[str, bool]) -> list[Finding]:
+def _left_out(panel: Panel, edge: Edge, fits: dict[str, bool]) -> list[Finding]:
+    args = {"edge": edge_called(edge), "reach": Length(NOTCH_FROM_BUST_POINT, "full")}
     return [
         Finding(
+            "notch.no_room_above" if name == NOTCH_ABOVE else "notch.no_room_below",
             "note",
-            panel_words(panel),
-            f"The notch {name} does not fit on the princess edge, which ends within {said(NOTCH_FROM_BUST_POINT)} of "
-            "the bust point; it is left out on both edges. "
-            f"{'Raise cup_height' if name == NOTCH_ABOVE else 'Lower the hem'} if you want it.",
+            panel_ref(panel),
+            {"name": NotchRef(name), **args},
         )
         for name, fit in fits.items()
         if not fit

@@ -11,10 +11,10 @@ from typing import Any
 from coutil.layers.centre_front_pad import centre_front_pad
 from coutil.layers.half import Half, NoPad, turned_over
 from coutil.layers.side_front_pad import side_front_pad
-from coutil.layers.words import panel_words, said
 from coutil.order import PadBuild
-from coutil.pattern import Edge, Finding, Pad, Pattern, Seam
+from coutil.pattern import Edge, Finding, Pad, PadRef, Pattern, Seam, seam_called
 from coutil.plane import closed_points
+from coutil.words import Length
 
 # A pad may stray this far over its panel's net line, in mm: the tolerance of a cut line.
 ON_LINE = 0.05
@@ -37,22 +37,16 @@ def pads(pattern: Pattern, build: PadBuild) -> tuple[tuple[Pad, ...], tuple[Find
     for seam in pattern.cup_seams:
         if not _padded(pattern, seam):
             continue
-        side_front = pattern.panel_of(seam.b)
+        outer = pattern.panel_of(seam.b)
         try:
             pair, turn = _cup(pattern, seam, build)
         except NoPad as why:
-            findings.append(Finding("stop", why.about, why.says))
+            findings.append(why.finding)
             continue
         made += pair
         if turn > TOLD_TURN:
-            findings.append(
-                Finding(
-                    "note",
-                    f"{panel_words(side_front)} pad",
-                    f"The lower rims of the two pads meet with a dip of {math.degrees(turn):.0f} degrees at the "
-                    "underbust, as the princess seam slants much there. Round it off when the pad is sewn.",
-                )
-            )
+            args = {"angle": math.degrees(turn), "seam": seam_called(pattern.edge_of(seam.a))}
+            findings.append(Finding("pad.lower_rims", "note", PadRef(outer.name, outer.side), args))
     return tuple(made), tuple(findings)
 
 
@@ -73,13 +67,13 @@ def _padded(pattern: Pattern, seam: Seam) -> bool:
 def _cup(pattern: Pattern, seam: Seam, build: PadBuild) -> tuple[tuple[Pad, Pad], float]:
     """Both pads of one cup, and by how much their lower rim turns at the underbust, in radians."""
     right = seam.side == "right"
-    a, b = (Half.of(pattern.panel_of(ref), ref.edge, turned=right) for ref in (seam.a, seam.b))
+    a, b = (Half.of(pattern.panel_of(ref), pattern.edge_of(ref), turned=right) for ref in (seam.a, seam.b))
     inner, corner = centre_front_pad(a, build)
     outer, turn = side_front_pad(b, build, math.pi - corner)
     pair = []
-    for half, edges in ((a, inner), (b, outer)):
-        _refuse_unsound(half, edges)
-        pair.append(Pad(half.name, half.side, turned_over(edges) if right else edges))
+    for half, rims in ((a, inner), (b, outer)):
+        _refuse_unsound(half, rims)
+        pair.append(Pad(half.name, half.side, turned_over(rims) if right else rims))
     return (pair[0], pair[1]), turn
 
 
@@ -90,18 +84,11 @@ def _refuse_unsound(half: Half, edges: tuple[Edge, ...]) -> None:
     pad = shapely.polygons(closed_points((e.curve for e in edges), tolerance=FLATNESS))
     ring = shapely.get_exterior_ring(pad)
     if not shapely.is_simple(ring) or not shapely.is_ccw(ring) or shapely.area(pad) < SMALLEST:
-        raise half.stop(
-            "The pad's rims cross each other: the cup is too small for the distances that the pad keeps. "
-            "Lower top_drop, side_inset or side_dip, or raise cup_height."
-        )
+        raise half.stop("no_pad.crossed")
     panel = shapely.polygons(closed_points((e.curve for e in half.edges), tolerance=FLATNESS))
     far = max(_beyond(pad, panel), _hollow(pad, panel))
     if far > ON_LINE:
-        raise half.stop(
-            f"The pad would reach {said(far)} over the net line of the panel: its rims follow the top edge let down "
-            "and the circle of the cup, and the panel is too narrow for them there. Lower top_drop, make the neckline "
-            "or the hem less deep, or check bust_span and bust_to_underbust."
-        )
+        raise half.stop("no_pad.over_net", off=Length(far, "full"))
 
 
 def _beyond(pad: Any, panel: Any) -> float:

@@ -8,11 +8,11 @@ from dataclasses import replace
 from coutil.layers.allowances import allowance, pad_cut, panel_cut
 from coutil.layers.notches import pad_notches, panel_notches
 from coutil.layers.pads import pads
-from coutil.layers.words import panel_words, said
 from coutil.order import Build
-from coutil.pattern import Finding, Notch, Pad, Panel, Pattern, Piece
+from coutil.pattern import Finding, Notch, Pad, PadRef, Panel, Pattern, Piece, about_words, panel_ref, seam_called
 from coutil.pattern.model import Layer
 from coutil.plane import Curve, Pt, upright_line
+from coutil.words import Length
 
 # How a layer is called in the name of a piece.
 SPOKEN: dict[Layer, str] = {
@@ -39,9 +39,10 @@ def layer_up(pattern: Pattern, build: Build) -> Pattern:
     for panel in pattern.panels:
         pad = next((p for p in made if p.panel == panel.name and p.side == panel.side), None)
         placed = notches[panel.name, panel.side]
-        padding = None if pad is None else (pad, pad_cut(pad, build), pad_notches(pad, placed, panel))
+        edge = pattern.cup_edge(panel)
+        padding = None if pad is None or edge is None else (pad, pad_cut(pad, build), pad_notches(pad, placed, edge))
         pieces += _pieces(panel, padding, tuple(n for n, _ in placed), build)
-    findings = (*pattern.findings, *said_of_pads, *said_of_notches, *_catch(made, build))
+    findings = (*pattern.findings, *said_of_pads, *said_of_notches, *_catch(pattern, build))
     return replace(pattern, pieces=tuple(pieces), findings=findings)
 
 
@@ -58,7 +59,7 @@ def _pieces(
         pair = panel.side == "both" and not on_fold
         placement = (padding[1],) if padding is not None and layer in build.pad.on else ()
         return Piece(
-            name=f"{panel_words(panel)}, {SPOKEN[layer]}",
+            name=f"{about_words(panel_ref(panel))}, {SPOKEN[layer]}",
             panel=panel.name,
             layer=layer,
             side=panel.side,
@@ -84,7 +85,7 @@ def _pieces(
         quantity = (2 if pair else 1) * len(build.pad.on)
         for layer in ("foam", "web"):
             yield Piece(
-                name=f"{panel_words(panel)}, {SPOKEN[layer]}",
+                name=f"{about_words(panel_ref(panel))}, {SPOKEN[layer]}",
                 panel=panel.name,
                 layer=layer,
                 side=pad.side,
@@ -109,17 +110,13 @@ def _pad_grain(pad: Pad) -> tuple[Pt, Pt]:
     return upright_line(pad.outline(tolerance=0.5))
 
 
-def _catch(made: tuple[Pad, ...], build: Build) -> tuple[Finding, ...]:
-    if not made:
+def _catch(pattern: Pattern, build: Build) -> tuple[Finding, ...]:
+    """A warning where the cup seam is to catch more of the pads than its allowance takes."""
+    if not pattern.pads:
         return ()
-    room = min(allowance(p.sewn.role, build) for p in made)
+    edge = pattern.edge_of(pattern.cup_seams[0].a)
+    room = allowance(edge.role, build)
     if build.pad.catch <= room:
         return ()
-    return (
-        Finding(
-            "warn",
-            "pad",
-            f"The princess seam is to catch {said(build.pad.catch)} of the pad, but its allowance is only "
-            f"{said(room)}: the foam would stick out of the seam. Lower catch, or widen the allowance.",
-        ),
-    )
+    args = {"seam": seam_called(edge), "catch": Length(build.pad.catch, "full"), "room": Length(room, "full")}
+    return (Finding("pad.catch", "warn", PadRef(), args),)

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 from coutil.layers.half import Half, rim
-from coutil.layers.words import LayerError, said
+from coutil.layers.words import LayerError
 from coutil.order import PadBuild
-from coutil.pattern import Edge
+from coutil.pattern import Edge, PanelRef
 from coutil.plane import Curve, Pt, crossing, cubic, pinned, shifted
 from coutil.plane.offset import meet
+from coutil.words import Length
 
 # How full the lower rim is drawn: handles of this part of the way to the corner of its tangents; an ellipse has
 # 0.5523 (4/3 tan(22.5 degrees)). At the underbust point it may lie between the other two,
@@ -32,12 +33,9 @@ def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[tuple[Ed
     side = half.other.curve
     # The outline runs up the side and then along the top: both have the panel on their left.
     met = meet(side, side.length, half.top, 0.0, left_of_a=build.side_inset, left_of_b=build.side_dip)
-    narrow = (
-        f"The side front is too narrow for its pad: {said(build.side_inset)} in from the side seam and "
-        f"{said(build.side_dip)} below the top there is no room for its outer corner"
-    )
     if met is None or not (0.0 < met[0] <= side.length + build.side_dip and 0.0 <= met[1] < half.top.length):
-        raise half.stop(f"{narrow}. Lower side_inset, or give the front more of the bust girth.")
+        inset, dip = Length(build.side_inset, "full"), Length(build.side_dip, "full")
+        raise half.stop("no_pad.no_corner", panel=PanelRef(half.name), inset=inset, dip=dip)
     foot = half.top.point(met[1])
     tx, ty = half.top.tangent(met[1])
     q = (foot[0] - build.side_dip * ty, foot[1] + build.side_dip * tx)
@@ -140,11 +138,7 @@ def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_hea
             else:
                 low = middle
     else:
-        raise half.stop(
-            "The side front is too narrow for its pad: its lower rim cannot run from the underbust point to the outer "
-            f"corner and keep {said(build.side_inset)} from the side seam. Lower side_inset, raise the top at the side "
-            "or give the front more of the underbust girth."
-        )
+        raise half.stop("no_pad.no_rim", panel=PanelRef(half.name), inset=Length(build.side_inset, "full"))
     made = drawn(lean)
     if made is None:
         raise LayerError(f"{half.words} pad: the lower rim is lost")

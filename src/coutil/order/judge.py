@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from coutil.body import Remark, judge
 from coutil.order.model import Order
-from coutil.units import both
+from coutil.words import Key, Length
 
 
 def judge_order(order: Order) -> list[Remark]:
@@ -22,23 +22,17 @@ def judge_order(order: Order) -> list[Remark]:
 def _girths(order: Order) -> Iterator[Remark]:
     body, ease = order.body, order.style.ease
     if body.bust > body.underbust and body.bust + ease.bust <= body.underbust + ease.underbust:
-        yield Remark(
-            "refuse",
-            ("style.ease.bust", "style.ease.underbust", "bust", "underbust"),
-            "with style.ease.bust and style.ease.underbust the garment's bust would not be larger than its underbust",
-        )
+        keys = ("style.ease.bust", "style.ease.underbust", "bust", "underbust")
+        yield Remark("refuse", "order.no_bust", keys)
 
 
 def _idle(order: Order) -> Iterator[Remark]:
     style = order.style
     if style.lacing_gap is not None and style.closing != "lacing":
-        yield Remark(
-            "note", ("style.lacing_gap", "style.closing"), f'style.lacing_gap is not used: closing is "{style.closing}"'
-        )
+        keys = ("style.lacing_gap", "style.closing")
+        yield Remark("note", "order.gap_unused", keys, {"closing": style.closing})
     for role in order.build.allowances:
         if role != "centre_back" and order.build.allowances[role] < 4.0:
-            yield Remark(
-                "warn",
-                (f"build.allowances.{role}",),
-                f"build.allowances.{role} {both(order.build.allowances[role])} is too narrow to be pressed open",
-            )
+            key = f"build.allowances.{role}"
+            value = Length(order.build.allowances[role], "both")
+            yield Remark("warn", "order.narrow", (key,), {"key": Key(key), "value": value})

@@ -11,9 +11,11 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from coutil.pattern.model import Cup, EdgeRef, Notch, Pad, Panel, Pattern, Piece, Seam
+from coutil.pattern.model import Cup, EdgeRef, Finding, Notch, Pad, Panel, Pattern, Piece, Seam
 from coutil.pattern.seams import intervals
+from coutil.pattern.telling import about_words, says
 from coutil.plane import Curve, Pt
+from coutil.words import as_data
 
 FORMAT = "coutil-pattern"
 # Version 2 where a reference bears a side of its own, else 1: who reads version 1 would take the wrong panel.
@@ -45,7 +47,18 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
         "pads": [_pad(p, flat) for p in pattern.pads],
         "pieces": [_piece(p, flat) for p in pattern.pieces],
         "cup": [_cup(c) for c in pattern.cups],
-        "findings": [{"level": f.level, "about": f.about, "says": f.says} for f in pattern.findings],
+        "findings": [finding_json(f) for f in pattern.findings],
+    }
+
+
+def finding_json(f: Finding) -> dict[str, Any]:
+    """A finding with its words, and with the code and the arguments that they are made of."""
+    return {
+        "level": f.level,
+        "about": about_words(f.about),
+        "says": says(f),
+        "code": f.code,
+        "args": as_data(f.args),
     }
 
 

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
+from coutil.pattern.refs import About as About
+from coutil.pattern.refs import EdgeRef as EdgeRef
+from coutil.pattern.refs import Side as Side
 from coutil.plane import Curve, Pt, closed_points
 from coutil.seaming import EdgeKind, Part, edge_kind
 
-Side = Literal["both", "left", "right"]
 # A seam's name with underscores, or one of the fixed roles of coutil.seaming.roles.
 Role = str
 Layer = Literal["shell", "interfacing", "foam", "web", "lining", "lining_interfacing"]
@@ -86,15 +88,6 @@ class Panel:
     def outline(self, *, tolerance: float) -> list[Pt]:
         """Anticlockwise polyline within `tolerance` mm, first point not repeated."""
         return closed_points((e.curve for e in self.edges), tolerance=tolerance)
-
-
-@dataclass(frozen=True, slots=True)
-class EdgeRef:
-    """One edge of one panel; `side` is that of the panel which is meant ("both" where one serves both sides)."""
-
-    panel: str
-    edge: str
-    side: Side
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,11 +200,19 @@ class Cup:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What a check has to say. `stop`: do not cut; `warn`: look before you cut; `note`: good to know."""
+    """What there is to say of a pattern. `stop`: do not cut; `warn`: look before you cut; `note`: good to know.
 
+    `code` names its text in the catalogue (`found.CODE`), `args` fill it: see coutil.words.telling for what they may
+    be, and `coutil.pattern.says` for what comes of it.
+    """
+
+    code: str
     level: FindingLevel
-    about: str
-    says: str
+    about: About
+    args: Mapping[str, Any] = field(default_factory=dict)
+
+    def __hash__(self) -> int:
+        return hash((self.code, self.level, self.about, frozenset(self.args.items())))
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,6 +254,21 @@ class Pattern:
     def cup_seams(self) -> tuple[Seam, ...]:
         """The seams that make the cups."""
         return tuple(s for s in self.seams if s.cup)
+
+    def cup_seam(self, side: Side) -> Seam:
+        """The seam that makes the cup of a side; raises KeyError if there is none."""
+        for s in self.cup_seams:
+            if side in (s.side, "both") or s.side == "both":
+                return s
+        raise KeyError(f"no seam over the bust point on the {side} side")
+
+    def cup_edge(self, panel: Panel) -> Edge | None:
+        """The panel's edge on a seam that makes a cup; None where it has none."""
+        for s in self.cup_seams:
+            for ref in (s.a, s.b):
+                if ref.panel == panel.name and (ref.side == panel.side or "both" in (ref.side, panel.side)):
+                    return panel.edge(ref.edge)
+        return None
 
     @property
     def stopped(self) -> bool:

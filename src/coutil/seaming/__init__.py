@@ -22,12 +22,18 @@ from coutil.seaming.naming import (
     usual_name,
 )
 from coutil.seaming.ready import PRINCESS_4
-from coutil.seaming.roles import EdgeKind, edge_kind
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, PAD_RIM, SIDE, TOP, EdgeKind, edge_kind
 
 __all__ = [
+    "CENTRE_BACK",
+    "CENTRE_FRONT",
     "CUP_ROLE",
+    "HEM",
     "LEVELS",
+    "PAD_RIM",
     "PRINCESS_4",
+    "SIDE",
+    "TOP",
     "USUAL",
     "USUAL_ROLES",
     "EdgeKind",

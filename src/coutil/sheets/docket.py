@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from coutil.docket import Amount, Bone, Buy, CutLine, Docket, DocketError, Fastening, FuseLine, Price
 from coutil.order.keys import TABLES
+from coutil.pattern import about_words, says
 from coutil.pattern.model import Layer
 from coutil.sheets import typeset
 from coutil.sheets.amounts import date, money, number, percent, rate
@@ -111,11 +112,11 @@ def _layers(docket: Docket) -> set[Layer]:
 
 def _findings(docket: Docket) -> Iterator[str]:
     """What to know before cutting, in a frame on top: it must not be overlooked."""
-    rows = [f"{f.level}, {f.about}: {f.says}" for f in docket.findings if f.level != "note"]
+    rows = [f"{f.level}, {about_words(f.about)}: {says(f)}" for f in docket.findings if f.level != "note"]
     if rows:
         lines = ", ".join(typeset.cell(r) for r in rows)
         yield f"#block(width: 100%, stroke: 1pt, inset: 6pt, list({lines}))"
-    notes = [f"{f.about}: {f.says}" for f in docket.findings if f.level == "note"]
+    notes = [f"{about_words(f.about)}: {says(f)}" for f in docket.findings if f.level == "note"]
     if notes:
         yield f"#fine(list({', '.join(typeset.cell(n) for n in notes)}))"
 

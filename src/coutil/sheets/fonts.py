@@ -16,7 +16,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from coutil.pattern import Finding
+from coutil.pattern import About, Finding
 from coutil.units import ABOUT
 
 if TYPE_CHECKING:
@@ -41,16 +41,12 @@ class Shown:
     text: str
     missing: tuple[str, ...] = ()
 
-    def findings(self, about: str) -> tuple[Finding, ...]:
+    def findings(self, about: About) -> tuple[Finding, ...]:
         """A note that names the letters that cannot be shown; none if all can."""
         if not self.missing:
             return ()
-        names = ", ".join(f"U+{ord(c):04X} {unicodedata.name(c, 'without a name')}" for c in self.missing)
-        says = (
-            f"cannot be shown in full: no font on this machine has {names}. These letters are printed as code points; "
-            "install a font that has them (for instance one of the Noto family) and make the sheets again"
-        )
-        return (Finding("note", about, says),)
+        names = tuple(f"U+{ord(c):04X} {unicodedata.name(c, 'without a name')}" for c in self.missing)
+        return (Finding("letters.missing", "note", about, {"names": names}),)
 
 
 @cache

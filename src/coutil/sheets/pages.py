@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from coutil.pattern import Finding, Pattern
+from coutil.pattern import Finding, Pattern, Topic
 from coutil.plane import Box, union
 from coutil.sheets import cover
 from coutil.sheets.drawing import Drawing
@@ -86,7 +86,7 @@ def compose(
     if not drawings:
         raise ValueError("the pattern has neither pieces nor panels: nothing to print")
     title, owner = showable(order_name), showable(label)
-    findings = (*title.findings("order name on the sheets"), *owner.findings("client label on the sheets"))
+    findings = (*title.findings(Topic("order_name")), *owner.findings(Topic("client_label")))
     heading = title.text or "pattern"
     pages: list[Page] = []
     apart: Laid | None = None

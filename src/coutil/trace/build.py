@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from coutil.layers.notches import notched
 from coutil.order.own import OwnPattern
-from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, Pattern, Seam
-from coutil.pattern.model import FindingLevel, Side
+from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, PanelRef, Pattern, Seam, SeamRef
+from coutil.pattern.model import Side
 from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, SEWN_END
 from coutil.plane import Curve, Pt, closed_points, crossings, pinned, upright_line
-from coutil.seaming import CUP_ROLE, edge_kind
+from coutil.seaming import CUP_ROLE
+from coutil.trace.findings import read_findings, seam_findings, unknown
 from coutil.trace.inward import net_sides
 from coutil.trace.model import Traced, TraceError
-from coutil.trace.sides import bow, leans, run
+from coutil.trace.sides import run
 from coutil.trace.tell import Telling, ToldPanel, ToldSeam, tell
 from coutil.trace.work import Work
-from coutil.units import both as said
 
 # A bust point or a level's end that was measured with a ruler may lie this far beside its edge, in mm.
 BESIDE_EDGE = 6.0
@@ -32,13 +32,6 @@ NOTCH_REACH = 50.0
 # to each other (common practice is 1/8 to 1/4 in, no source).
 SAME_MARK = 2.0
 SAME_NOTCH = 7.0
-# The bust point of one panel is carried over to its partner if it does not bear one.
-# A centre that leans by more than this off the grain, in degrees, was drawn or photographed askew; one that bows by
-# less than this over its length, in mm, is meant to be straight.
-ASKEW = 1.0
-STRAIGHT_CENTRE = 1.0
-# A proposal less sure than this is a warning.
-UNSURE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +58,7 @@ def pattern_of(traced: Traced, own: OwnPattern, name: str) -> Pattern:
     placed = _put(telling.panels, sides)
     panels = [_panel(p) for p in placed]
     panels, seams, found = _sewn(panels, telling)
-    findings = [*_read_findings(traced, telling), *found, *_unknown(panels, seams)]
+    findings = [*read_findings(traced, telling), *found, *unknown(panels, seams)]
     return Pattern(name, tuple(panels), tuple(seams), findings=tuple(findings))
 
 
@@ -260,9 +253,8 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
         i, j = _index(panels, told.a, told.side), _index(panels, told.b, other)
         if i is None or j is None:
             (panel, edge), side = (told.a, told.side) if i is None else (told.b, other)
-            on = "" if side == "both" else f" on the {side} side"
-            says = f"It is not walked: there is no {panel} with an edge called {edge.replace('_', ' ')}{on}."
-            found.append(Finding("warn", f"{told.name} seam", says))
+            args = {"panel": PanelRef(panel), "edge": EdgeRef(panel, edge, side), "on": side}
+            found.append(Finding("traced_seam.not_walked", "warn", SeamRef(told.name), args))
             continue
         a, b = panels[i].edge(told.a[1]), panels[j].edge(told.b[1])
         if told.a == told.b:
@@ -280,17 +272,14 @@ def _sewn(panels: list[Panel], telling: Telling) -> tuple[list[Panel], list[Seam
             a = _carried(b, a)
         elif told.a[1] == CUP_ROLE and (proposed := _bust_points(a, b)) is not None:
             a, b = proposed
-            says = "Its notch at the bust level is taken for the bust point."
-            found.append(
-                Finding("note", f"{told.name} seam", f"{says} Say bust_point in [[pattern.panels]] if it is not.")
-            )
+            found.append(Finding("traced_seam.bust_point", "note", SeamRef(told.name)))
         a, b = _inch_known(a, b)
         panels[i], panels[j] = _with(panels[i], a), _with(panels[j], b)
         stations, unlike = _stations(told, a, b)
         found += unlike
         refs = EdgeRef(*told.a, told.side), EdgeRef(*told.b, other)
         seams.append(Seam(told.name, told.side, *refs, stations, told.ease, cup=told.a[1] == CUP_ROLE))
-        found += _seam_findings(told)
+        found += seam_findings(told)
     return panels, seams, found
 
 
@@ -299,12 +288,17 @@ def _stations(told: ToldSeam, a: Edge, b: Edge) -> tuple[tuple[str, ...], list[F
     counts = [sum(1 for m in e.marks if m.startswith("notch ")) for e in (a, b)]
     if counts[0] == counts[1]:
         return _shared(a, b), []
-    names = [told.a[0], told.b[0]] if told.a != told.b else [f"left {told.a[0]}", f"right {told.b[0]}"]
-    says = (
-        f"The {names[0]} bears {_notches(counts[0])} of its own on this seam and the {names[1]} "
-        f"{counts[1] or 'none'}, so they are not walked. Add what is missing, or take out what is too much."
-    )
-    return tuple(m for m in _shared(a, b) if not m.startswith("notch ")), [Finding("warn", f"{told.name} seam", says)]
+    apart = told.a == told.b
+    args = {
+        "a": PanelRef(told.a[0], "left" if apart else "both"),
+        "b": PanelRef(told.b[0], "right" if apart else "both"),
+        "bears": _number(counts[0]),
+        "a_count": counts[0],
+        "other": "some" if counts[1] else "none",
+        "b_count": counts[1],
+    }
+    found = Finding("traced_seam.notches", "warn", SeamRef(told.name), args)
+    return tuple(m for m in _shared(a, b) if not m.startswith("notch ")), [found]
 
 
 def _bust_points(a: Edge, b: Edge) -> tuple[Edge, Edge] | None:
@@ -343,8 +337,9 @@ def _without(e: Edge, gone: Sequence[str]) -> Edge:
     return replace(e, marks={name.get(m, m): s for m, s in kept})
 
 
-def _notches(count: int) -> str:
-    return "no notch" if count == 0 else "1 notch" if count == 1 else f"{count} notches"
+def _number(count: int) -> str:
+    """Which form of a text a count asks for."""
+    return "none" if count == 0 else "one" if count == 1 else "several"
 
 
 def _index(panels: Sequence[Panel], ref: tuple[str, str], side: str) -> int | None:
@@ -385,109 +380,3 @@ def _with(panel: Panel, edge: Edge) -> Panel:
     if "bust_point" in edge.marks and "bust_point" not in points:
         points["bust_point"] = edge.at("bust_point")
     return replace(panel, edges=tuple(edge if e.name == edge.name else e for e in panel.edges), points=points)
-
-
-# --- what there is to say ------------------------------------------------------------------------------------------
-
-
-def _read_findings(traced: Traced, telling: Telling) -> list[Finding]:
-    out = [Finding("note", "pattern file", f"Read at this size: {traced.scale}. Measure one edge on paper to be sure.")]
-    out += [Finding("note", "pattern file", text) for text in traced.notes]
-    out += [Finding("note", "pattern file", f"Passed over: {text}.") for text in telling.passed]
-    out += [Finding("warn", "panels", text) for text in telling.doubts]
-    out += _grain_findings(telling)
-    strays = max(s.strays for s in traced.shapes)
-    if strays > 0.0:
-        says = f"Its polylines were fitted with curves that stay within {strays:.3f} mm of their points."
-        out.append(Finding("note", "pattern file", says))
-    for p in telling.panels:
-        if p.sure < 1.0:
-            level = _level(p.sure)
-            says = f"The outline {p.work.shape.name!r} is taken for the {p.name}, {_percent(p.sure)} sure."
-            out.append(Finding(level, p.name, f"{says} Say name in [[pattern.panels]] if it is another."))
-        if p.sure_edges < 1.0:
-            sides = ", ".join(f"{'+'.join(str(k + 1) for k in e.sides)} {e.name}" for e in p.edges)
-            level = _level(p.sure_edges)
-            says = f"Its sides are taken for {sides.replace('_', ' ')}, {_percent(p.sure_edges)} sure."
-            out.append(Finding(level, p.name, f"{says} Say roles in [[pattern.panels]] to change that."))
-        if p.work.tilt:
-            what = "grain line" if p.work.grain else "fold"
-            says = f"It was turned by {abs(p.work.tilt):.1f} degrees, so that its {what} stands upright."
-            out.append(Finding("note", p.name, says))
-        if p.fold and not p.work.said.fold:
-            says = f"The {p.fold.replace('_', ' ')} is straight and taken to lie on the fold."
-            out.append(Finding("note", p.name, says))
-        if p.work.turned:
-            says = f"It does not stand upright in the file and was turned by {p.work.turned}."
-            out.append(Finding("note", p.name, says))
-        for k, s0, s1 in p.work.shape.doubtful:
-            says = f"Side {k + 1} is doubtful from {said(s0)} to {said(s1)} of its length: look at the check picture."
-            out.append(Finding("warn", p.name, says))
-    return out
-
-
-def _grain_findings(telling: Telling) -> Iterator[Finding]:
-    """Of which panels the grain is only taken to be upright; a warning where one of them seems to lie askew."""
-    for p in telling.panels:
-        if p.fold and p.work.grain is not None and (off := leans(p.curve(p.edge(p.fold)))) > ASKEW:
-            says = f"Its grain lies {off:.1f} degrees off its fold; a fold of cloth runs along the grain."
-            yield Finding("warn", p.name, f"{says} Correct the one or the other in [[pattern.panels]].")
-    lost = [p for p in telling.panels if p.work.grain is None and p.fold is None]
-    if not lost:
-        return
-    centres = [p.curve(e) for p in lost for e in p.edges if edge_kind(e.role) == "centre"]
-    off = max((leans(c) for c in centres if bow(c) < STRAIGHT_CENTRE), default=0.0)
-    askew = f" One of them leans by {off:.1f} degrees at its centre." if off > ASKEW else ""
-    names = " and the ".join(dict.fromkeys(p.name for p in lost))
-    says = f"No grain is marked on the {names}; it is taken to run upright as they lie in the file.{askew}"
-    yield Finding("warn" if askew else "note", "grain", f"{says} Say grain in [[pattern.panels]] if it does not.")
-
-
-def _level(sure: float) -> FindingLevel:
-    return "warn" if sure < UNSURE else "note"
-
-
-def _percent(sure: float) -> str:
-    return f"{100.0 * sure:.0f} %"
-
-
-def _seam_findings(told: ToldSeam) -> list[Finding]:
-    about = f"{told.name} seam"
-    out = []
-    if told.sure < 1.0:
-        level = _level(told.sure)
-        says = (
-            f"Taken to join the {told.a[0]} ({told.a[1].replace('_', ' ')}) and the {told.b[0]} "
-            f"({told.b[1].replace('_', ' ')}), {_percent(told.sure)} sure."
-        )
-        out.append(Finding(level, about, f"{says} Say [[pattern.seams]] to change that."))
-        if told.peak:
-            says = (
-                f"The {told.b[0]} runs on {said(told.peak)} above the {told.a[0]} there; that is taken for a peak, not "
-                "for a fault. If it is one, state the seam with peak = 0."
-            )
-            out.append(Finding("note", about, says))
-    return out
-
-
-def _unknown(panels: Sequence[Panel], seams: Sequence[Seam]) -> list[Finding]:
-    """What is not known of the pattern, by name, and what therefore is not offered."""
-    out = []
-    padded = {ref.panel for s in seams if s.cup for ref in (s.a, s.b)}
-    fronts = [p for p in panels if p.name in padded]
-    lost = [p.name for p in fronts if not any("bust_point" in e.marks for e in p.edges if e.role == CUP_ROLE)]
-    if not fronts:
-        out.append(Finding("note", "pads", "There is no centre front with a side front, so no pad is made."))
-    elif lost:
-        says = f"The bust point is not known on the {' and the '.join(dict.fromkeys(lost))}, so no pad is made."
-        out.append(Finding("note", "pads", f"{says} Say bust_point in [[pattern.panels]]."))
-    for level in LEVELS:
-        without = [p.name for p in panels if level not in p.levels]
-        if not without:
-            continue
-        where = "any panel" if len(without) == len(panels) else "the " + " and the ".join(dict.fromkeys(without))
-        word = level.replace("_", " ")
-        more = " and no pad is made" if level == "underbust" and not lost and set(without) & padded else ""
-        says = f"The {word} is not known on {where}, so its girth is not compared with the body{more}."
-        out.append(Finding("note", f"{word} level", f"{says} Say {level} in [[pattern.panels]]: its height."))
-    return out

@@ -25,12 +25,14 @@ from coutil.order.own import Place
 from coutil.order.own_write import own_table
 from coutil.pattern import Pattern
 from coutil.seaming import edge_kind
-from coutil.trace.build import STRAIGHT_CENTRE, pattern_of
+from coutil.trace.build import pattern_of
+from coutil.trace.findings import STRAIGHT_CENTRE
 from coutil.trace.model import Traced, TraceError
 from coutil.trace.read import read_drawing, trace_drawing
 from coutil.trace.sides import bow
 from coutil.trace.tell import Telling, ToldPanel, tell
 from coutil.units import both
+from coutil.words import in_words
 
 
 def pattern_from_order(order: Order, folder: str | Path) -> Pattern:
@@ -175,10 +177,10 @@ def report(traced: Traced, own: OwnPattern) -> str:
 
 def _report(traced: Traced, telling: Telling, own: OwnPattern) -> Iterator[str]:
     yield f"{traced.source}: {len(traced.shapes)} outlines; {traced.scale}"
-    for note in (*traced.notes, *(f"passed over: {p}" for p in telling.passed)):
+    for note in (*traced.notes, *(f"passed over: {in_words(p)}" for p in telling.passed)):
         yield f"  {note}"
     for doubt in telling.doubts:
-        yield f"  {doubt}"
+        yield f"  {in_words(doubt)}"
     for p in telling.panels:
         w = p.work
         side = "" if p.side == "both" else f", {p.side}"

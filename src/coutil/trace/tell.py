@@ -13,6 +13,7 @@ from typing import Literal, cast
 
 from coutil.order.own import OwnPanel, OwnPattern
 from coutil.pattern.model import Role, Side
+from coutil.pattern.telling import part, told
 from coutil.plane import Curve
 from coutil.seaming import (
     CUP_ROLE,
@@ -32,6 +33,7 @@ from coutil.trace.model import Shape, Traced, TraceError
 from coutil.trace.sides import Placed, run
 from coutil.trace.words import is_pad, meaningful, numbered, panel_of, side_of
 from coutil.trace.work import Work, straightened, work_of
+from coutil.words import Length, Told
 
 # Roles of the upright edges from the centre front to the centre back.
 RANK = USUAL_ROLES
@@ -112,8 +114,8 @@ class Telling:
 
     panels: tuple[ToldPanel, ...]
     seams: tuple[ToldSeam, ...]
-    passed: tuple[str, ...] = ()
-    doubts: tuple[str, ...] = ()
+    passed: tuple[Told, ...] = ()
+    doubts: tuple[Told, ...] = ()
 
 
 def tell(traced: Traced, own: OwnPattern) -> Telling:
@@ -121,13 +123,10 @@ def tell(traced: Traced, own: OwnPattern) -> Telling:
     chosen, passed = _chosen(traced, own)
     cut = own.line == "cut"
     works = [work_of(shape, said, cut=cut) for shape, said in chosen]
-    doubts: list[str] = []
+    doubts: list[Told] = []
     if _lying(works):
         works = [work_of(shape, said, lying=True, cut=cut) for shape, said in chosen]
-        doubts.append(
-            "The panels seem to lie on their sides; the end to the right is taken for the top. If it is the hem, say "
-            "roles in [[pattern.panels]]."
-        )
+        doubts.append(told("traced.lying"))
     sides = {w.side for w in works}
     halves: list[Side] = ["both"] if sides == {"both"} else ["left", "right"]
     panels: dict[int, ToldPanel] = {}
@@ -136,12 +135,12 @@ def tell(traced: Traced, own: OwnPattern) -> Telling:
         members = [w for w in works if w.side in (half, "both")]
         if not members:
             continue
-        told, doubted = _chain(members)
+        row, doubted = _chain(members)
         doubts += [d for d in doubted if d not in doubts]
-        for p in told:
+        for p in row:
             panels.setdefault(next(k for k, w in enumerate(works) if w.shape is p.work.shape), p)
         if not own.seams:
-            for seam in _seams(told, half, own):
+            for seam in _seams(row, half, own):
                 seams.setdefault((seam.name, seam.side), seam)
     ordered = _unlike(_in_order(panels))
     if own.seams:
@@ -153,22 +152,22 @@ def tell(traced: Traced, own: OwnPattern) -> Telling:
 # --- which outlines ------------------------------------------------------------------------------------------------
 
 
-def _chosen(traced: Traced, own: OwnPattern) -> tuple[list[tuple[Shape, OwnPanel]], list[str]]:
+def _chosen(traced: Traced, own: OwnPattern) -> tuple[list[tuple[Shape, OwnPanel]], list[Told]]:
     if own.panels:
         return [(_find(traced, p.outline), p) for p in own.panels], []
     out: list[tuple[Shape, OwnPanel]] = []
-    passed: list[str] = []
+    passed: list[Told] = []
     for shape in traced.shapes:
         if is_pad(shape.name):
-            passed.append(f"{shape.name}: taken for a pad, which is made from the panels")
+            passed.append(part("passed_pad", shape=shape.name))
             continue
         square = _square(shape)
         if square and any(not _square(s) for s in traced.shapes):
-            passed.append(f"{shape.name}: a square of {square:.1f} mm, taken for the one to check the size by")
+            passed.append(part("passed_square", shape=shape.name, size=Length(square, "mm")))
             continue
         twin = next((s for s, _ in out if _alike(s, shape)), None)
         if twin is not None:
-            passed.append(f"{shape.name}: the same shape as {twin.name}, or its mirror image")
+            passed.append(part("passed_twin", shape=shape.name, twin=twin.name))
             continue
         out.append((shape, OwnPanel(shape.name)))
     return out, passed
@@ -232,7 +231,7 @@ def _arranged(works: Sequence[Work]) -> Arrangement:
     return arranged(works, [w.placed for w in works], places, all(w.said.name for w in works))
 
 
-def _chain(works: Sequence[Work]) -> tuple[list[ToldPanel], list[str]]:
+def _chain(works: Sequence[Work]) -> tuple[list[ToldPanel], list[Told]]:
     """The panels of one half in order, with their names, orientation and edges; and what about that is in doubt."""
     n = len(works)
     places = [w.placed for w in works]
@@ -254,25 +253,21 @@ def _chain(works: Sequence[Work]) -> tuple[list[ToldPanel], list[str]]:
     return out, list(_doubts(works, out, found))
 
 
-def _doubts(works: Sequence[Work], panels: Sequence[ToldPanel], found: Arrangement) -> Iterator[str]:
-    """What cannot be told of the arrangement, in words: what would fit almost as well."""
+def _doubts(works: Sequence[Work], panels: Sequence[ToldPanel], found: Arrangement) -> Iterator[Told]:
+    """What cannot be told of the arrangement: what would fit almost as well."""
     if found.other is not None and found.sure < DOUBTFUL and any(p.sure < 1.0 or p.sure_edges < 1.0 for p in panels):
         order, flips = found.other
         name = {k: p.work.shape.name for k, p in zip(found.order, panels, strict=True)}
-        turned = [name[k] for k in found.order if flips[k] != found.flips[k]]
+        turned = tuple(name[k] for k in found.order if flips[k] != found.flips[k])
         if order == found.order[::-1] and len(order) > 1:
-            says = f"which end of the row is the centre front, {name[order[-1]]!r} as taken, or {name[order[0]]!r}"
+            yield told("traced.which_end", taken=repr(name[order[-1]]), other=repr(name[order[0]]))
         elif order != found.order:
-            says = f"the order of the panels; {', '.join(name[k] for k in order)} would fit almost as well"
+            yield told("traced.which_order", names=tuple(name[k] for k in order))
         else:
-            says = f"which way round {' and '.join(repr(t) for t in turned)} lie{'s' if len(turned) == 1 else ''}"
-        yield f"It cannot be told for certain {says}. Say names and roles in [[pattern.panels]]."
+            lie = "one" if len(turned) == 1 else "several"
+            yield told("traced.which_way", names=tuple(map(repr, turned)), lie=lie)
     if len(panels) > len(USUAL) + 1 and not all(w.said.roles for w in works):
-        yield (
-            f"Of the {len(panels) - 1} seams of a half the first is taken for the front princess, the last for the "
-            "back princess and those between for sides; which of them lies at the side cannot be told. Say roles in "
-            "[[pattern.panels]]."
-        )
+        yield told("traced.which_seam", seams=len(panels) - 1)
 
 
 def _names(works: Sequence[Work], order: Sequence[int], known: Sequence[str]) -> list[str]:

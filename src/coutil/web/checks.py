@@ -8,7 +8,8 @@ from typing import Any, Final
 
 from coutil.check.walk import TOLERANCE
 from coutil.pattern import LEVELS, Cup, Pattern
-from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SEWN_END, intervals, stations
+from coutil.pattern.seams import intervals, stations
+from coutil.pattern.telling import mark_name
 from coutil.plane import Curve
 from coutil.units import cm
 from coutil.web.lengths import other, shown
@@ -36,8 +37,8 @@ def walked(pattern: Pattern, placed: Sequence[Placed]) -> list[dict[str, Any]]:
                 {
                     "seam": seam.name,
                     "side": seam.side,
-                    "from": _mark(i.start),
-                    "to": _mark(i.end),
+                    "from": mark_name(i.start),
+                    "to": mark_name(i.end),
                     "a": f"{i.a_mm / 10:.2f} cm",
                     "b": f"{i.b_mm / 10:.2f} cm",
                     "difference": f"{i.difference + 0.0:.2f} mm".replace("-0.00", "0.00"),
@@ -93,10 +94,3 @@ def girths(pattern: Pattern) -> dict[str, Any]:
         rows.append([say(f"level.{level}"), *(cm(w) for w in across), cm(total)])
     named = [p.name if p.side == "both" else f"{p.side} {p.name}" for p in pattern.panels]
     return {"head": [say("table.level"), *named, say("table.round")], "rows": rows}
-
-
-_MARKS: Final = {SEWN_END: "mark.end", NOTCH_ABOVE: "mark.above", NOTCH_BELOW: "mark.below"}
-
-
-def _mark(name: str) -> str:
-    return say(_MARKS[name]) if name in _MARKS else name.replace("_", " ")

@@ -13,9 +13,9 @@ from coutil.pattern import Panel, Pattern
 from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, SIDE
 
 
-def plain_id(panel: Panel) -> str:
-    """The id of a panel without its side."""
-    return panel.name.replace(" ", "-")
+def plain_id(panel: str) -> str:
+    """The id of a panel, by its name, without its side."""
+    return panel.replace(" ", "-")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Garment:
         """What a pattern has; of an uneven one either half will do for what it lists."""
         found: dict[str, Panel] = {}
         for panel in pattern.panels:
-            found.setdefault(plain_id(panel), panel)
+            found.setdefault(plain_id(panel.name), panel)
         bearing: dict[str, list[str]] = {}
         roles: dict[str, str] = {}
         for name, panel in found.items():
@@ -51,7 +51,7 @@ class Garment:
         inner = outer = ""
         cup_edges: tuple[str, ...] = ()
         for seam in pattern.cup_seams[:1]:
-            inner, outer = (plain_id(p) for p in pattern.panels_of(seam))
+            inner, outer = (plain_id(p.name) for p in pattern.panels_of(seam))
             cup_edges = (f"{inner}/edge/{seam.a.edge}", f"{outer}/edge/{seam.b.edge}")
         return cls(
             panels=tuple(found),

@@ -13,7 +13,7 @@ from coutil.make import Work, lay_out
 from coutil.plane import Pt
 from coutil.web.edits import changed_keys
 from coutil.web.lengths import shown
-from coutil.web.naming import said
+from coutil.web.naming import told
 from coutil.web.paths import Box, polygon, rounded
 from coutil.words import say
 
@@ -101,7 +101,7 @@ class Lays:
             names = called(plan)
             out["lays"] = [_lay(n, lay, plan, unit, names[n]) for n, lay in enumerate(plan.lays)]
             out["blocks"] = [_block(b) for b in plan.blocks]
-            out["findings"] = [{"level": f.level, "about": f.about, "says": said(f.says)} for f in plan.findings]
+            out["findings"] = told(plan.findings)
         return out, None if stale else plan
 
     def brief(self, order_id: int) -> dict[str, Any]:

@@ -2,46 +2,55 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
-from coutil.pattern import Finding, gravest_first
+from coutil.pattern import (
+    About,
+    CupRef,
+    EdgeRef,
+    Finding,
+    KeysRef,
+    LevelRef,
+    PadRef,
+    PanelRef,
+    Pattern,
+    SeamRef,
+    Topic,
+    about_words,
+    gravest_first,
+)
+from coutil.pattern.model import Side
+from coutil.web.garment import plain_id
 from coutil.web.governs import Drawn
 from coutil.web.keys import UnknownKeyError, address
-from coutil.web.naming import said, subject
+from coutil.web.naming import finding_said, subject
 
-_LEVELS: Final = ("bust", "underbust", "waist", "high hip")
-# Edge roles by the seam's name, as findings say it.
-_SEAMS: Final = {
-    "front princess": ("edge/front_princess", ("centre-front", "side-front")),
-    "side": ("edge/side", ("side-front", "side-back")),
-    "back princess": ("edge/back_princess", ("side-back", "centre-back")),
-    "centre front": ("edge/centre_front", ("centre-front",)),
-    "centre back": ("edge/centre_back", ("centre-back",)),
-}
-_KEY: Final = re.compile(r"[a-z_]+(?:\.[a-z_]+)*")
+FOAM: Final = Topic("foam")
+PRICE: Final = Topic("price")
+DOCKET: Final = Topic("docket")
 
 
-def in_margin(found: Iterable[Finding], lit: Drawn, anchors: Mapping[str, Sequence[float]]) -> list[dict[str, Any]]:
-    """Findings as the page gets them, the gravest first (docs/web-api.md, 3c).
+def in_margin(pattern: Pattern, lit: Drawn, anchors: Mapping[str, Sequence[float]]) -> list[dict[str, Any]]:
+    """A pattern's findings as the page gets them, the gravest first (docs/web-api.md, 3c).
 
     `lit` is what is drawn and what each value governs; `anchors` are the places of the parts on the paper.
     """
     seen: Counter[str] = Counter()
     out = []
-    for f in gravest_first(found):
-        seen[f.about] += 1
+    for f in gravest_first(pattern.findings):
+        words = about_words(f.about)
+        seen[words] += 1
         keys = _keys(f.about)
-        about = _parts(f.about, lit.ids) or [p for key in keys for p in lit.governed(key)]
+        about = _parts(f.about, pattern, lit.ids) or [p for key in keys for p in lit.governed(key)]
         at = next((list(anchors[p]) for p in about if p in anchors), None)
         out.append(
             {
-                "id": f"{f.about}#{seen[f.about]}",
+                "id": f"{words}#{seen[words]}",
                 "level": f.level,
                 "about": subject(f.about),
-                "says": said(f.says),
+                "says": finding_said(f),
                 "at": at,
                 "margin": 0.0,
                 "parts": about,
@@ -60,7 +69,7 @@ def remarks(found: Iterable[Finding]) -> dict[str, dict[str, str]]:
     for f in gravest_first(found):
         if f.level != "note":
             for key in _keys(f.about):
-                out.setdefault(key, {"level": f.level, "says": said(f.says)})
+                out.setdefault(key, {"level": f.level, "says": finding_said(f)})
     return out
 
 
@@ -86,16 +95,15 @@ def _height(row: Mapping[str, Any]) -> tuple[int, float, float]:
     return (1, 0.0, 0.0) if row["at"] is None else (0, row["at"][1], row["at"][0])
 
 
-def _keys(about: str) -> list[str]:
-    """The values that a finding names: "style.peak", "body: bust, left.front_bust", "waist ease"."""
-    if about.startswith("body: "):
-        names = [f"body.{k}" for k in about.removeprefix("body: ").split(", ")]
-    elif about.endswith(" ease"):
-        names = [f"style.ease.{about.removesuffix(' ease').replace(' ', '_')}"]
-    elif about == "foam":
-        names = ["build.pad.thickness", "style.foam_ease"]
-    else:
-        names = [k if "." in k else f"body.{k}" for k in about.split(", ") if _KEY.fullmatch(k)]
+def _keys(about: About) -> list[str]:
+    """The values that a finding is about, as far as the page knows them."""
+    names: Sequence[str] = ()
+    if isinstance(about, KeysRef):
+        names = about.keys
+    elif isinstance(about, LevelRef) and about.of == "ease":
+        names = (f"style.ease.{about.level}",)
+    elif about == FOAM:
+        names = ("build.pad.thickness", "style.foam_ease")
     out = []
     for name in names:
         try:
@@ -105,39 +113,39 @@ def _keys(about: str) -> list[str]:
     return out
 
 
-def _parts(about: str, drawn: Mapping[str, Sequence[str]]) -> list[str]:
-    side, rest = _side(about)
+def _parts(about: About, pattern: Pattern, drawn: Mapping[str, Sequence[str]]) -> list[str]:
+    """The parts of the drawing that a finding is about, the chief ones first; `drawn`: ids by ids without the side."""
+    side: Side = "both"
     wanted: list[str] = []
-    if rest.endswith(" seam"):
-        role, panels = _SEAMS.get(rest.removesuffix(" seam"), ("", ()))
-        wanted = [f"{panel}/{role}" for panel in panels]
-    elif rest.endswith(" girth") and rest.removesuffix(" girth") in _LEVELS:
-        level = rest.removesuffix(" girth").replace(" ", "_")
-        wanted = [plain for plain in drawn if plain.endswith(f"/level/{level}")]
-    elif rest == "cup":
-        wanted = ["centre-front/point/bust_point", "centre-front/edge/front_princess"]
-    elif rest == "pad":
-        wanted = ["centre-front/pad", "side-front/pad"]
-    elif rest.endswith(" pad"):
-        panel = rest.removesuffix(" pad").replace(" ", "-")
-        wanted = [f"{panel}/pad", panel]
-    else:
-        wanted = [rest.replace(" ", "-")]
-    return [p for plain in wanted for p in drawn.get(plain, ()) if side is None or p.startswith(side)]
+    match about:
+        case SeamRef(name, side):
+            wanted = [_edge(pattern, ref) for s in pattern.seams if s.name == name for ref in (s.a, s.b)]
+        case EdgeRef(side=side):
+            wanted = [_edge(pattern, about)]
+        case LevelRef(level, "girth"):
+            wanted = [plain for plain in drawn if plain.endswith(f"/level/{level}")]
+        case CupRef(side):
+            for s in pattern.cup_seams[:1]:
+                wanted = [f"{plain_id(s.a.panel)}/point/bust_point", _edge(pattern, s.a)]
+        case PadRef(None, side):
+            wanted = [f"{plain_id(ref.panel)}/pad" for s in pattern.cup_seams for ref in (s.a, s.b)]
+        case PadRef(str() as panel, side):
+            wanted = [f"{plain_id(panel)}/pad", plain_id(panel)]
+        case PanelRef(name, side):
+            wanted = [plain_id(name)]
+    ids = dict.fromkeys(p for plain in wanted for p in drawn.get(plain, ()))
+    return [p for p in ids if side == "both" or p.startswith(f"{side}-")]
 
 
-def _side(about: str) -> tuple[str | None, str]:
-    for side in ("left", "right"):
-        if about.startswith(f"{side} "):
-            return side, about.removeprefix(f"{side} ")
-    return None, about
+def _edge(pattern: Pattern, ref: EdgeRef) -> str:
+    return f"{plain_id(ref.panel)}/edge/{ref.edge}"
 
 
-def _spread(about: str, keys: Sequence[str]) -> str:
+def _spread(about: About, keys: Sequence[str]) -> str:
     first = keys[0] if keys else ""
     for start, spread in (("body.", "tape"), ("style.", "shape"), ("build.", "pads"), ("hours.", "making")):
         if first.startswith(start):
             return spread
-    if about.endswith("pad"):
+    if isinstance(about, PadRef):
         return "pads"
-    return "money" if about in ("price", "docket") else "checks"
+    return "money" if about in (PRICE, DOCKET) else "checks"

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from coutil.pattern import Finding
+from coutil.pattern import About, Finding, KeysRef, about_words, says
 from coutil.web.keys import CLOTH, UnknownKeyError, address
 from coutil.web.values import value_name
 
@@ -21,8 +21,6 @@ _SIDES: Final = ("left", "right")
 _TABLES: Final = ("", "body.", "body.left.", "build.pad.", "style.", f"{CLOTH}.0.")
 # Marks the tables of a pattern file, which are spoken of where they are to be written into that file.
 _PATTERN_FILE: Final = "[[pattern"
-# What `about` begins with where a finding comes from the tape.
-_BODY: Final = "body: "
 
 
 def said(text: str) -> str:
@@ -33,17 +31,26 @@ def said(text: str) -> str:
     return out[:1].upper() + out[1:] if _KEY.match(text) and out != text and out.endswith(".") else out
 
 
-def subject(about: str) -> str:
-    """What a finding is about, where that is a list of keys, by their names: "bust girth, underbust girth"."""
-    keys = about.removeprefix(_BODY).split(", ")
-    if about.startswith(_BODY) or any("." in key for key in keys):
-        return ", ".join(_name(key) or key for key in keys)
-    return about
+def subject(about: About) -> str:
+    """What a finding is about, values of the order by their names: "bust girth, underbust girth"."""
+    if not isinstance(about, KeysRef):
+        return about_words(about)
+    return ", ".join(_name(key.removeprefix("body.")) or key.removeprefix("body.") for key in about.keys)
+
+
+def finding_said(finding: Finding) -> str:
+    """What a finding says, values of the order by their names."""
+    return says(finding, _naming)
 
 
 def told(found: Sequence[Finding]) -> list[dict[str, Any]]:
     """Findings as a spread lists them."""
-    return [{"level": f.level, "about": subject(f.about), "says": said(f.says)} for f in found]
+    return [{"level": f.level, "about": subject(f.about), "says": finding_said(f)} for f in found]
+
+
+def _naming(key: str) -> str:
+    # Single words ("bust", "hem") are plain English already.
+    return (_name(key) or key) if "." in key or "_" in key else key
 
 
 @lru_cache(maxsize=1024)

@@ -35,7 +35,7 @@ class Placed:
 
 
 def panel_id(panel: Panel) -> str:
-    name = plain_id(panel)
+    name = plain_id(panel.name)
     return name if panel.side == "both" else f"{panel.side}-{name}"
 
 
@@ -83,5 +83,5 @@ def _row(pattern: Pattern, panels: Sequence[Panel], down: float) -> tuple[Placed
         at += SLOT * math.ceil((x1 - x0 + SQUARE) / SLOT) + GAP
         place = Place(fx, ox, down + waist)
         box = (ox + x0, place.oy - y1, ox + x1, place.oy - y0)
-        out.append(Placed(panel, panel_id(panel), plain_id(panel), place, pieces, box))
+        out.append(Placed(panel, panel_id(panel), plain_id(panel.name), place, pieces, box))
     return tuple(out)

@@ -49,7 +49,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         placed = place_panels(work.pattern)
         drawn = drawing(work, unit, placed)
         lit = Drawn.of(work.pattern, part_ids(drawn, placed))
-        findings = in_margin(work.pattern.findings, lit, anchors_of(drawn))
+        findings = in_margin(work.pattern, lit, anchors_of(drawn))
     worst = next((level for level in ("stop", "warn", "note") if any(f["level"] == level for f in findings)), "")
     body = now.doc.get("body", {})
     heavy = None if work is None or not wanted else spread(wanted, work, unit, plan)

@@ -23,12 +23,12 @@ import pytest
 from shapely import LineString, Point, Polygon
 from shapely.affinity import scale
 
-from coutil.make import documents, lay_out, work_out
+from coutil.make import Document, Work, documents, lay_out, work_out
 from coutil.order import parse_order
 
 Pt = tuple[float, float]
 DEMO = (Path(__file__).parent.parent / "examples" / "sea-green.toml").read_text(encoding="utf-8")
-# Sides that differ, an end that runs on, and an allowance of its own on every edge.
+# Sides that differ, an end that runs on, an allowance of its own on every edge, and every thickness stated.
 UNEVEN = """name = "uneven"
 unit = "mm"
 [body]
@@ -60,6 +60,26 @@ thickness = 8
 on = ["shell", "lining"]
 [build.lining]
 fused = true
+[[cloth]]
+name = "duchess satin"
+for = ["shell"]
+thickness = 0.5
+[[cloth]]
+name = "woven interfacing"
+for = ["interfacing"]
+thickness = 0.3
+[[cloth]]
+name = "web"
+for = ["web"]
+thickness = 0.1
+[[cloth]]
+name = "batiste"
+for = ["lining"]
+thickness = 0.2
+[[cloth]]
+name = "thin interfacing"
+for = ["lining_interfacing"]
+thickness = 0.25
 """
 ORDERS = {"demo": DEMO, "uneven": UNEVEN}
 # A seam allowance where the order says nothing: 1/2 in (common practice, no source; docs/order-file.md).
@@ -72,20 +92,38 @@ Matrix = tuple[float, float, float, float, float, float]
 
 
 @cache
+def _work(name: str) -> Work:
+    return lay_out(work_out(parse_order(ORDERS[name])), seconds=1.0)
+
+
+@cache
+def _coming(name: str) -> tuple[Iterator[Document], dict[str, bytes]]:
+    return documents(_work(name), papers=("a0",)), {}
+
+
+def file(name: str, called: str) -> bytes:
+    """One file of one of ORDERS, printed on A0; files come in their order, and no more are made than are asked for."""
+    coming, made = _coming(name)
+    while called not in made:
+        d = next(coming)
+        made[d.name] = d.data
+    return made[called]
+
+
 def files(name: str) -> dict[str, bytes]:
-    """All files of one of ORDERS, by name; printed on A0."""
-    work = lay_out(work_out(parse_order(ORDERS[name])), seconds=1.0)
-    return {d.name: d.data for d in documents(work, papers=("a0",))}
+    """All files of one of ORDERS, by name."""
+    file(name, "findings.txt")
+    return _coming(name)[1]
 
 
 @cache
 def pattern_of(name: str) -> dict[str, Any]:
-    read: dict[str, Any] = json.loads(files(name)["pattern.json"])
+    read: dict[str, Any] = json.loads(file(name, "pattern.json"))
     return read
 
 
 def docket_of(name: str) -> dict[str, Any]:
-    read: dict[str, Any] = json.loads(files(name)["docket.json"])
+    read: dict[str, Any] = json.loads(file(name, "docket.json"))
     return read
 
 

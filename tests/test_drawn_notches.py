@@ -80,7 +80,7 @@ def line_faults(strokes: list[Stroke], piece: dict[str, Any], move: Move) -> lis
 
 @EVERY
 def test_on_paper(name: str, tmp_path) -> None:
-    pdf = drawn.files(name)["pattern-a0.pdf"]
+    pdf = drawn.file(name, "pattern-a0.pdf")
     strokes = []
     for page in range(1, drawn.pdf_pages(pdf, tmp_path) + 1):
         # Sheets apart: far enough that no piece of one is taken for one of another.
@@ -93,7 +93,7 @@ def test_on_paper(name: str, tmp_path) -> None:
 
 @EVERY
 def test_in_the_pieces_for_a_drawing_program(name: str) -> None:
-    assert sheet_faults(drawn.svg_strokes(drawn.files(name)["pieces.svg"]), name) == []
+    assert sheet_faults(drawn.svg_strokes(drawn.file(name, "pieces.svg")), name) == []
 
 
 @EVERY
@@ -133,7 +133,7 @@ def test_for_the_cutting_machine(name: str) -> None:
 def test_in_dxf(name: str) -> None:
     """Layer 1 bears the cut line and layer 4 the notches, by the layer numbers of ASTM D6673."""
     pattern = drawn.pattern_of(name)
-    doc = ezdxf.read(io.StringIO(drawn.files(name)["pattern.dxf"].decode()))
+    doc = ezdxf.read(io.StringIO(drawn.file(name, "pattern.dxf").decode()))
     blocks = {}
     for block in doc.blocks:
         for text in block.query("TEXT"):

@@ -297,7 +297,7 @@ def notch_faults(
     left = list(ticks)
     for notch in piece["notches"]:
         at, called = move(notch["at"]), f"{piece['name']}, {notch['name']} on {notch['edge']}"
-        room = _room(piece, name, notch["edge"])
+        room = room_of(piece, name, notch["edge"])
         count = ticks_of(notch)
         near = sorted(left, key=lambda t: LineString(t).distance(Point(at)) + math.dist(_foot(t, at), at))[:count]
         for t in near:
@@ -328,7 +328,7 @@ def notch_faults(
     return faults
 
 
-def _room(piece: dict[str, Any], name: str, edge: str) -> float:
+def room_of(piece: dict[str, Any], name: str, edge: str) -> float:
     """The allowance that a notch lies in; of pads what the seam catches: 1/8 in in both orders."""
     return 3.175 if piece["layer"] in ("foam", "web") else allowances(name, edge)
 

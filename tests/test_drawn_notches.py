@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 
 import ezdxf
 import pytest
-from shapely import LineString, Point, box
+from shapely import LineString, Point, Polygon, box
 
 import drawn
 from drawn import ORDERS, Move, Pt, Stroke
@@ -162,7 +162,7 @@ def test_in_dxf(name: str) -> None:
                 marks.remove(m)
                 assert rim.distance(Point(m)) < 0.05, (piece["name"], notch)
             middle = (sum(x for x, _ in near) / count, sum(y for _, y in near) / count)
-            room = drawn._room(piece, name, notch["edge"])
+            room = drawn.room_of(piece, name, notch["edge"])
             assert math.dist(middle, at) == pytest.approx(room, abs=0.4), (piece["name"], notch)
         assert marks == [], piece["name"]
 
@@ -181,7 +181,8 @@ def test_on_the_page(name: str, window: Window) -> None:
         line = [(x, -y) for x, y in outline]
         move = drawn.move_onto(panel["outline"], line, drawn.face_up(panel["name"]))
         assert drawn.strays(panel["outline"], line, move) < 0.1
-        net = LineString([move(p) for p in [*panel["outline"], panel["outline"][0]]])
+        whole = Polygon([move(p) for p in panel["outline"]])
+        net = whole.exterior
         for layer in shown["layers"]:
             piece = next(p for p in pattern["pieces"] if p["name"] == layer["piece"])
             assert len(layer["notches"]) == len(piece["notches"])
@@ -194,5 +195,6 @@ def test_on_the_page(name: str, window: Window) -> None:
                 for a, b in zip(starts, tips, strict=True):
                     assert net.distance(Point(a)) < 0.3, (piece["name"], notch)
                     # Outwards, long enough to be seen and no longer than a thumb is wide.
+                    assert not whole.contains(Point(b)), (piece["name"], notch)
                     assert 2.0 < net.distance(Point(b)) == pytest.approx(math.dist(a, b), abs=0.4)
                     assert math.dist(a, b) < 25.0

@@ -6,8 +6,10 @@ python bench/mutation.py --all                    every one of them: hours
 cosmic-ray says where a fault can be put and puts it there (a number one more or less, another sign, another comparison,
 a condition turned round, a loop that does nothing); each is tried in a copy of the project with the tests of its room,
 until the first fails. What no test of its room sees is tried with the reference files: those see a change, but not
-whether it is right. With --quick the slow files of tests are left out, so more survives. What survives is written to FILE as one JSON object a line, and belongs into docs/mutation.md with
-why it may live, or gets a test.
+whether it is right. With --quick the slow files of tests are left out, so more survives.
+
+What survives is written to FILE as one JSON object a line, and belongs into docs/mutation.md with why it may live, or
+gets a test.
 """
 
 from __future__ import annotations

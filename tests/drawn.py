@@ -81,7 +81,9 @@ name = "thin interfacing"
 for = ["lining_interfacing"]
 thickness = 0.25
 """
-ORDERS = {"demo": DEMO, "uneven": UNEVEN}
+ORDERS = {"demo": DEMO, "uneven": UNEVEN, "unfused": UNEVEN.replace("fused = true", "fused = false")}
+# Those whose drawings are measured.
+DRAWN = ("demo", "uneven")
 # A seam allowance where the order says nothing: 1/2 in (common practice, no source; docs/order-file.md).
 USUAL_ALLOWANCE = 12.7
 SVG = "{http://www.w3.org/2000/svg}"

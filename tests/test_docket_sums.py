@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 
 import drawn
-from drawn import ORDERS
+from drawn import DRAWN, ORDERS
 from printed import words_of
 
-EVERY = pytest.mark.parametrize("name", list(ORDERS))
+EVERY = pytest.mark.parametrize("name", DRAWN)
 # How far the card's rounded figures may lie off, in mm: half of the last digit of cm with one decimal.
 CARD = 0.51
 # Stated in UNEVEN's text, in mm; the docket counts foam at a quarter of its thickness under the foot.
@@ -147,6 +147,12 @@ def test_thread_counts_every_ply() -> None:
     assert thread["total"] == pytest.approx(1.125 * total, rel=1e-4)
 
 
+def test_thread_counts_no_interfacing_in_a_lining_that_has_none() -> None:
+    thread = {n["what"]: n["thickness"] for n in drawn.docket_of("unfused")["thread"]["lines"]}
+    assert thread["lining seams"] == pytest.approx(2 * PLY["lining"])
+    assert thread["top edge"] == pytest.approx(PLY["shell"] + PLY["interfacing"] + PLY["lining"])
+
+
 def test_thread_leaves_out_layers_that_are_not_there() -> None:
     """The demo has a lining without interfacing, and pads in the shell alone."""
     thread = {n["what"]: n for n in drawn.docket_of("demo")["thread"]["lines"]}
@@ -162,7 +168,7 @@ def test_thread_leaves_out_layers_that_are_not_there() -> None:
 
 
 def test_what_is_to_be_cut() -> None:
-    for name in ORDERS:
+    for name in DRAWN:
         pieces = {p["name"]: p for p in drawn.pattern_of(name)["pieces"]}
         cut = drawn.docket_of(name)["cut"]
         assert sorted(c["piece"] for c in cut) == sorted(pieces)

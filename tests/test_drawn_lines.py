@@ -13,10 +13,10 @@ from shapely import LineString, MultiLineString, Point, Polygon
 
 import drawn
 from coutil.layers.grain import grain_line
-from drawn import ORDERS, allowances
+from drawn import DRAWN, allowances
 from test_plotter import strokes as plotted
 
-EVERY = pytest.mark.parametrize("name", list(ORDERS))
+EVERY = pytest.mark.parametrize("name", DRAWN)
 
 
 def places_on(line: list[list[float]]) -> list[Point]:

@@ -16,12 +16,12 @@ import pytest
 from shapely import LineString, Point, Polygon, box
 
 import drawn
-from drawn import ORDERS, Move, Pt, Stroke
+from drawn import DRAWN, ORDERS, Move, Pt, Stroke
 from web_page import Window, numbers_of
 
 # Widths of the pens by which lines are told on paper, in mm, as the sheets' own key shows them.
 CUT, NET, NOTCH, GRAIN = 0.7, 0.35, 0.5, 0.3
-EVERY = pytest.mark.parametrize("name", list(ORDERS))
+EVERY = pytest.mark.parametrize("name", DRAWN)
 
 
 def of_width(strokes: list[Stroke], width: float, *, dashed: bool) -> list[Stroke]:

@@ -273,6 +273,13 @@ MUTANTS = (
         (f"{RULES}::test_half_of_a_fuller_front_waist_is_carried_to_the_high_hip",),
     ),
     Mutant(
+        "a high hip mark below the hem",
+        "draft/panels.py",
+        'marks["high_hip"] = max(-low - skirt, 0.0)',
+        'marks["high_hip"] = max(-low - skirt, -1.0)',
+        (f"{RULES}::test_every_mark_lies_on_its_edge",),
+    ),
+    Mutant(
         "apex bend ignored",
         "draft/rise.py",
         "off / max(abs(bend), 1e-6)",

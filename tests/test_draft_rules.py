@@ -164,6 +164,20 @@ def _at_bust_point(p: dict[str, Any], paths: list[str]) -> tuple[float, float]:
     raise AssertionError(f"{p['name']} is not drawn")
 
 
+def test_every_mark_lies_on_its_edge() -> None:
+    """Where a hem ends just short of the high hip, that mark lies at the hem and not below it."""
+    at_hem = 0
+    for text in order_texts(8, 1):
+        try:
+            panels = work_out(parse_order(text)).pattern.panels
+        except OrderError:
+            continue
+        for edge in (e for p in panels for e in p.edges):
+            assert all(0.0 <= s <= edge.curve.length + 1e-6 for s in edge.marks.values()), (text[:60], edge.name)
+            at_hem += edge.marks.get("high_hip") == 0.0
+    assert at_hem > 4
+
+
 # --- the belly
 
 

@@ -37,7 +37,7 @@ def test_the_demo_at_the_default_time() -> None:
     assert stops(made) == []
     assert verify(made, laid, demo, margin=MARGIN) == ()
     shell = next(lay for lay in made.lays if "shell" in lay.layers)
-    # Issue 5: at most 1.10 times the lower bound at the default time.
+    # A requirement of the project: at most 1.10 times the lower bound at the default time.
     assert shell.length_mm <= 1.10 * shell.lower_bound_mm
     assert {layer for lay in made.lays for layer in lay.layers} == {"shell", "interfacing", "foam", "web", "lining"}
     assert told[-1][0] == 1.0

@@ -14,7 +14,9 @@ export interface Session {
   settings: Settings;
   texts: Record<string, string>;
   spreads: { id: SpreadId; title: string }[];
-  open: string;
+  /** What tells this book from every other. */
+  book: string;
+  open: string | null;
   first_visit: boolean;
   openly: boolean;
 }
@@ -66,6 +68,8 @@ export interface EditWish {
   nudge?: number;
   add?: boolean;
   remove?: boolean;
+  /** As it was taken in hand. */
+  back?: boolean;
 }
 
 export interface Sentence {
@@ -305,6 +309,8 @@ export interface Refusal {
 export interface Sheet {
   order: Order;
   version: number;
+  /** The number of the version that is open, as the hands count. */
+  step: number;
   undo: string | null;
   redo: string | null;
   unit: Unit;

@@ -3,8 +3,9 @@
 
 import { get, windowId } from "./api";
 import type { Lays } from "./contract";
-import { fetchSheet, inLine, versionNow } from "./queue";
-import { lays, notice, sheet, shut } from "./store";
+import { closeBook, inLine } from "./line";
+import { fetchSheet, versionNow } from "./queue";
+import { lays, notice, sheet } from "./store";
 import { signal } from "@preact/signals";
 import { t } from "./texts";
 
@@ -47,7 +48,7 @@ function reopen(): void {
     bookChanged.value += 1;
   });
   source.addEventListener("closing", () => {
-    shut.value = t("closing");
+    closeBook(t("closing"));
   });
 }
 

@@ -5,7 +5,7 @@ import { Away, get, post, Refused, upload } from "../api";
 import type { Client, Order } from "../contract";
 import { bookChanged } from "../events";
 import { fetchSheet, openOrder } from "../queue";
-import { dialog, notice, order, session } from "../store";
+import { card, dialog, notice, order, session } from "../store";
 import { t } from "../texts";
 import { useTold } from "../told";
 import { day, when } from "../dates";
@@ -29,7 +29,8 @@ export async function tried(act: () => Promise<void>, tell: (says: string) => vo
 
 export function Shelf(): preact.JSX.Element {
   const [find, setFind] = useState("");
-  const [client, setClient] = useState<string | null>(null);
+  const client = card.value;
+  const setClient = (id: string | null): void => void (card.value = id);
   const [limit, setLimit] = useState(PAGE);
   const [asked, setAsked] = useState(0);
   const [says, setSays] = useState("");

@@ -2,7 +2,7 @@
 
 import type { Figure, Sheet } from "../contract";
 import { post } from "../api";
-import { inLine } from "../queue";
+import { inLine } from "../line";
 import { inHand, notice } from "../store";
 import { t } from "../texts";
 import { useRoomy } from "../paper/roomy";

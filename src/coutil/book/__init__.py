@@ -16,10 +16,12 @@ from coutil.book.clients import tape_changes
 from coutil.book.edits import ONE_VERSION
 from coutil.book.errors import BookError, ConflictError, DamagedError, MissingError
 from coutil.book.model import (
+    Before,
     Change,
     ClientEntry,
     Erased,
     Fault,
+    Hand,
     Imported,
     OrderEntry,
     OrderLine,
@@ -34,6 +36,7 @@ from coutil.book.texts import TextError
 __all__ = [
     "ONE_VERSION",
     "VARIABLE",
+    "Before",
     "Book",
     "BookError",
     "Change",
@@ -42,6 +45,7 @@ __all__ = [
     "DamagedError",
     "Erased",
     "Fault",
+    "Hand",
     "Imported",
     "MissingError",
     "OrderEntry",

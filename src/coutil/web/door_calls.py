@@ -14,10 +14,10 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from coutil.web import asking
+from coutil.web import addresses, asking
 from coutil.web.asking import bounded, identity, json_body
 from coutil.web.demo import demo_text
-from coutil.web.door import Session, TooManyError, same
+from coutil.web.door import LINK_LIVES, Session, TooManyError, same
 from coutil.web.problems import ProblemError
 from coutil.web.room import Room, answered, beside, room
 from coutil.web.sentences import SPREADS
@@ -39,7 +39,8 @@ async def enter(request: Request) -> Response:
     secret = r.door.enter(request.path_params["once"])
     if secret is None:
         return _plain_page(request, 403, r)
-    return _let_in(request, secret)
+    # The window in which it was asked for may be another one: the browser remembers it from there.
+    return _let_in(request, secret, request.cookies.get(_wanted(r), ""))
 
 
 async def log_in(request: Request) -> Response:
@@ -54,14 +55,14 @@ async def log_in(request: Request) -> Response:
         form = parse_qs((await bounded(request, _FORM)).decode(), max_num_fields=5)
     except ValueError:
         raise ProblemError(400, "not_understood") from None
-    password = form.get("password", [""])[0]
+    password, to = form.get("password", [""])[0], form.get("to", [""])[0]
     try:
         secret = await run_in_threadpool(r.door.log_in, password)
     except TooManyError:
-        return _plain_page(request, 429, r, say("error.wait"))
+        return _plain_page(request, 429, r, say("error.wait"), to)
     if secret is None:
-        return _plain_page(request, 403, r, say("error.wrong_password"))
-    return _let_in(request, secret)
+        return _plain_page(request, 403, r, say("error.wrong_password"), to)
+    return _let_in(request, secret, to)
 
 
 async def again(request: Request) -> Response:
@@ -73,9 +74,22 @@ async def again(request: Request) -> Response:
 
 
 async def page(request: Request) -> Response:
+    """The page, at every address that shows something of the book; whoever is not let in learns nothing of which do."""
     r = room(request)
+    path, query = request.url.path, request.url.query
+    if path.startswith("/api"):
+        raise ProblemError(404, "no_such_page")
     if request.scope["state"]["session"] is None:
-        return _plain_page(request, 401, r)
+        wanted = addresses.own(f"{path}?{query}" if query else path)
+        response = _plain_page(request, 401, r, to=wanted)
+        if wanted != addresses.HOME and not r.door.has_password:
+            response.set_cookie(
+                _wanted(r), wanted, httponly=True, samesite="strict", path="/open", max_age=int(LINK_LIVES)
+            )
+        return response
+    says = await beside(lambda: addresses.missing(r.book, path, query))
+    if says is not None:
+        return addresses.nowhere(says)
     if r.page.index is None:
         return _plain_page(request, 503, r, say("door.no_page"))
     return Response(r.page.index, media_type="text/html; charset=utf-8")
@@ -111,6 +125,7 @@ async def session(request: Request) -> Response:
             "settings": settings.told(),
             "texts": texts,
             "spreads": [{"id": s, "title": say(f"spread.{s}")} for s in SPREADS],
+            "book": r.book.identity(),
             "open": None if number is None else f"o{number}",
             "first_visit": first,
             "openly": r.hosts.openly,
@@ -165,19 +180,27 @@ def _to_open(r: Room) -> tuple[int | None, bool]:
     return r.book.add_order(demo_text()).id, True
 
 
-def _let_in(request: Request, secret: str) -> Response:
+def _wanted(r: Room) -> str:
+    """The name of the cookie that tells a link where to lead."""
+    return f"coutil-{r.hosts.port}-wanted"
+
+
+def _let_in(request: Request, secret: str, to: str) -> Response:
     r = room(request)
-    response = RedirectResponse("/", status_code=303)
+    response = RedirectResponse(addresses.own(to), status_code=303)
+    response.delete_cookie(_wanted(r), path="/open", httponly=True, samesite="strict")
     # Not "secure": it goes over plain HTTP on this machine; whoever opens the book to others is told what that means.
     response.set_cookie(f"coutil-{r.hosts.port}", secret, httponly=True, samesite="strict", path="/")
     return response
 
 
-def _plain_page(request: Request, status: int, r: Room, says: str = "") -> Response:
-    """A page without script or style: what to do, or where the password goes."""
+def _plain_page(request: Request, status: int, r: Room, says: str = "", to: str = "") -> Response:
+    """A page without script or style: what to do, or where the password goes; `to` is the address asked for."""
     if r.door.has_password:
         body = (
-            f'<form method="post" action="/login"><p><label>{html.escape(say("door.password"))} '
+            '<form method="post" action="/login">'
+            f'<input type="hidden" name="to" value="{html.escape(addresses.own(to))}"><p>'
+            f"<label>{html.escape(say('door.password'))} "
             '<input type="password" name="password" autocomplete="current-password" required autofocus></label></p>'
             f"<p><button>{html.escape(say('door.enter'))}</button></p></form>"
         )
@@ -211,3 +234,5 @@ ROUTES: Final = [
     Route("/api/settings", settings, methods=["POST"]),
     Route("/api/events", events, methods=["GET"]),
 ]
+# Behind all others: every address that a window can show, and all that show nothing.
+LAST: Final = [Route("/{path:path}", page, methods=["GET"])]

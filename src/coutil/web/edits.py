@@ -49,13 +49,19 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`."""
+    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add`, `remove` and `back`.
+
+    `hand` is the book's version upon which the value was taken in hand; a refusal, and `back`, go back to what it had
+    there. None where nothing is typed in a hand.
+    """
 
     key: str
     text: str | tuple[str, ...] | None = None
     nudge: int = 0
     add: bool = False
     remove: bool = False
+    back: bool = False
+    hand: int | None = None
 
 
 def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str:
@@ -135,6 +141,18 @@ def raw(doc: Mapping[str, Any], at: Address) -> Any:
         except (KeyError, IndexError, TypeError):
             return None
     return value
+
+
+def value_from(text: str, other: str, key: str) -> str:
+    """The order's text with one value as `other`, another text of the order, has it."""
+    import tomllib
+
+    import tomlkit
+
+    at = address(key)
+    doc = tomlkit.parse(text)
+    put(doc, at, raw(tomllib.loads(other), at))
+    return tomlkit.dumps(doc)
 
 
 def changed_keys(before: str, after: str) -> frozenset[str]:

@@ -71,6 +71,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
     out: dict[str, Any] = {
         "order": order_line(now.entry),
         "version": now.entry.edit,
+        "step": now.entry.version,
         "undo": now.undo,
         "redo": now.redo,
         "unit": unit,

@@ -225,6 +225,7 @@ def _version() -> str:
 
 ROUTES: Final = [
     Route("/", page, methods=["GET"]),
+    Route("/order/{path:path}", page, methods=["GET"]),
     Route("/open/{once}", enter, methods=["GET"]),
     Route("/login", log_in, methods=["POST"]),
     Route("/again", again, methods=["POST"]),
@@ -234,5 +235,5 @@ ROUTES: Final = [
     Route("/api/settings", settings, methods=["POST"]),
     Route("/api/events", events, methods=["GET"]),
 ]
-# Behind all others: every address that a window can show, and all that show nothing.
+# Behind all others: addresses that show nothing.
 LAST: Final = [Route("/{path:path}", page, methods=["GET"])]

@@ -14,7 +14,9 @@ export interface Session {
   settings: Settings;
   texts: Record<string, string>;
   spreads: { id: SpreadId; title: string }[];
-  open: string;
+  /** What tells this book from every other. */
+  book: string;
+  open: string | null;
   first_visit: boolean;
   openly: boolean;
   /** It came in from another machine, by the password; then it can sign out. */
@@ -89,6 +91,8 @@ export interface EditWish {
   remove?: boolean;
   /** What else the same question asked, by its key: taken together with `text`, or not at all. */
   beside?: Record<string, string>;
+  /** As it was taken in hand. */
+  back?: boolean;
 }
 
 export interface Sentence {
@@ -331,6 +335,8 @@ export interface Sheet {
   order: Order;
   tape: TapeInOrder | null;
   version: number;
+  /** The number of the version that is open, as the hands count. */
+  step: number;
   undo: string | null;
   redo: string | null;
   unit: Unit;

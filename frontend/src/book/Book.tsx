@@ -2,7 +2,7 @@
 
 import { useLayoutEffect } from "preact/hooks";
 import { shownCount } from "../queue";
-import { conflict, notice, session, sheet, shut, spread } from "../store";
+import { conflict, lost, notice, session, sheet, shut, spread } from "../store";
 import { t } from "../texts";
 import { Dialogs } from "../shelf/Dialogs";
 import { SPREADS } from "../spreads/all";
@@ -11,6 +11,7 @@ import { ConflictBar } from "./ConflictBar";
 import { Files } from "./Files";
 import { Head } from "./Head";
 import { InHand } from "./InHand";
+import { LeftOvers } from "./LeftOvers";
 import { Sentences } from "./Sentences";
 import { TapeNav } from "./TapeNav";
 
@@ -33,6 +34,17 @@ export function Book(): preact.JSX.Element {
       </main>
     );
   }
+  if (lost.value !== null) {
+    return (
+      <main class="shut">
+        <h1>{t("nowhere.title")}</h1>
+        <p role="alert">{lost.value}</p>
+        <p>
+          <a href="/">{t("nowhere.back")}</a>
+        </p>
+      </main>
+    );
+  }
   const id = spread.value;
   const { Left, Right, first } = SPREADS[id];
   const told = open?.spreads.find((s) => s.id === id);
@@ -50,6 +62,7 @@ export function Book(): preact.JSX.Element {
         <section class="page left" id="left" tabIndex={-1} aria-labelledby="spread-title">
           <div class="leaf">
             <h2 id="spread-title">{t(`spread.${id}`)}</h2>
+            <LeftOvers />
             {conflict.value !== null && <ConflictBar open={conflict.value} />}
             {open && id === "tape" && <FromTape sheet={open} />}
             {open && Left && first && <Left sheet={open} />}

@@ -4,7 +4,7 @@ import { useState } from "preact/hooks";
 import type { Sheet } from "../contract";
 import { post } from "../api";
 import { day, today } from "../dates";
-import { inLine } from "../queue";
+import { inLine } from "../line";
 import { notice } from "../store";
 import { notADay, TapeDay } from "../shelf/Tapes";
 import { t } from "../texts";

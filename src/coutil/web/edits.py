@@ -51,9 +51,11 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`.
+    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add`, `remove` and `back`.
 
-    `beside` holds what else the same question asked, by its key: all of it is taken, or nothing.
+    `beside` holds what else the same question asked, by its key: all of it is taken, or nothing. `hand` is the book's
+    version upon which the value was taken in hand; a refusal, and `back`, go back to what it had there. None where
+    nothing is typed in a hand.
     """
 
     key: str
@@ -62,6 +64,8 @@ class Edit:
     add: bool = False
     remove: bool = False
     beside: tuple[tuple[str, str], ...] = ()
+    back: bool = False
+    hand: int | None = None
 
     @property
     def said(self) -> dict[str, str]:
@@ -153,6 +157,18 @@ def raw(doc: Mapping[str, Any], at: Address) -> Any:
         except (KeyError, IndexError, TypeError):
             return None
     return value
+
+
+def value_from(text: str, other: str, key: str) -> str:
+    """The order's text with one value as `other`, another text of the order, has it."""
+    import tomllib
+
+    import tomlkit
+
+    at = address(key)
+    doc = tomlkit.parse(text)
+    put(doc, at, raw(tomllib.loads(other), at))
+    return tomlkit.dumps(doc)
 
 
 def changed_keys(before: str, after: str) -> frozenset[str]:

@@ -74,6 +74,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         "order": order_line(now.entry),
         "tape": tape_in_order(now.entry.tape),
         "version": now.entry.edit,
+        "step": now.entry.version,
         "undo": now.undo,
         "redo": now.redo,
         "unit": unit,

@@ -20,7 +20,7 @@ Window = Callable[..., Any]
 def start(page: Any, name: str) -> None:
     """A new order, from the shelf."""
     page.get_by_role("button", name="The shelf").click()
-    page.locator(".orders form.new input").fill(name)
+    page.get_by_role("textbox", name="A new order, called").fill(name)
     page.locator(".orders form.new button").click()
     shows(page, name)
 

@@ -15,7 +15,7 @@ const SMALL_SLIP = 144;
 
 /** The readings of this order, kept as a tape of its client: tapes over time stand with the client on the shelf. */
 export function TapeLeft(props: { sheet: Sheet }): preact.JSX.Element {
-  const { order } = props.sheet;
+  const { order, body } = props.sheet;
   const keep = (): void => {
     const now = new Date();
     const taken_on = `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
@@ -25,11 +25,37 @@ export function TapeLeft(props: { sheet: Sheet }): preact.JSX.Element {
     });
   };
   return (
-    <p class="section">
-      <button type="button" class="plain" onClick={keep}>
-        {t("tape.keep", { client: order.client.label })}
-      </button>
-    </p>
+    <>
+      <Legend sheet={props.sheet} />
+      <p class="section">
+        {body.standard !== "" ? (
+          t("tape.nobody")
+        ) : body.not_taken.length > 0 ? (
+          t("tape.unkept", { client: order.client.label, missing: body.not_taken.join(", ") })
+        ) : (
+          <button type="button" class="plain" onClick={keep}>
+            {t("tape.keep", { client: order.client.label })}
+          </button>
+        )}
+      </p>
+    </>
+  );
+}
+
+/** How each kind of reading looks, and what it is called: the three that a client's order has, or a size's own. */
+function Legend(props: { sheet: Sheet }): preact.JSX.Element {
+  const states = props.sheet.body.standard === "" ? ["measured", "assumed", "not_taken"] : ["standard", "assumed"];
+  return (
+    <dl class="legend section" aria-label={t("tape.legend")}>
+      {states.map((state) => (
+        <div key={state}>
+          <dt class={`value ${state}`} aria-hidden="true">
+            <i>{state === "not_taken" ? "( )" : "0"}</i>
+          </dt>
+          <dd>{t(`tape.legend.${state}`)}</dd>
+        </div>
+      ))}
+    </dl>
   );
 }
 

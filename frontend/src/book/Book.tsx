@@ -5,6 +5,7 @@ import { shownCount } from "../queue";
 import { conflict, notice, sheet, shut, spread } from "../store";
 import { t } from "../texts";
 import { Dialogs } from "../shelf/Dialogs";
+import { Mark } from "../paper/Margin";
 import { SPREADS } from "../spreads/all";
 import { ConflictBar } from "./ConflictBar";
 import { Files } from "./Files";
@@ -12,6 +13,16 @@ import { Head } from "./Head";
 import { InHand } from "./InHand";
 import { Sentences } from "./Sentences";
 import { TapeNav } from "./TapeNav";
+
+/** The verdict on every spread, and on each of its printed pages, while a needed reading is not taken. */
+function Untaken(props: { missing: string[]; printed?: boolean }): preact.JSX.Element | null {
+  if (props.missing.length === 0) return null;
+  return (
+    <p class={`untaken ${props.printed ? "printed" : ""}`}>
+      <Mark level="stop" /> {t("page.not_taken", { missing: props.missing.join(", ") })}
+    </p>
+  );
+}
 
 export function Book(): preact.JSX.Element {
   const open = sheet.value;
@@ -48,6 +59,7 @@ export function Book(): preact.JSX.Element {
         <section class="page left" id="left" tabIndex={-1} aria-labelledby="spread-title">
           <div class="leaf">
             <h2 id="spread-title">{t(`spread.${id}`)}</h2>
+            {open && id !== "checks" && <Untaken missing={open.body.not_taken} />}
             {conflict.value !== null && <ConflictBar open={conflict.value} />}
             {open && Left && first && <Left sheet={open} />}
             {told && <Sentences key={`${open?.order.id ?? ""}-${id}`} sections={told.sections} />}
@@ -57,6 +69,7 @@ export function Book(): preact.JSX.Element {
           <InHand />
         </section>
         <section class="page right" id="right" tabIndex={-1} aria-label={t("page.right")}>
+          {open && <Untaken missing={open.body.not_taken} printed />}
           {open && <Right key={id} sheet={open} />}
           {open && <Files sheet={open} />}
         </section>

@@ -49,7 +49,7 @@ function Legend(props: { sheet: Sheet }): preact.JSX.Element {
     <dl class="legend section" aria-label={t("tape.legend")}>
       {states.map((state) => (
         <div key={state}>
-          <dt class={`value ${state}`} aria-hidden="true">
+          <dt class={`sample ${state}`} aria-hidden="true">
             <i>{state === "not_taken" ? "( )" : "0"}</i>
           </dt>
           <dd>{t(`tape.legend.${state}`)}</dd>

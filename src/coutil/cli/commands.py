@@ -120,7 +120,9 @@ def lay(order: Path, out: Path | None, seconds: float | None, force: bool, as_js
             if not work.plan.lays:
                 raise click.UsageError("there is no lay to draw; see the findings without -o")
             write_one(out, lays_pdf(work.plan, work.order.name, pattern=work.pattern), force=force)
-        click.echo(show.lays_json(work.plan) if as_json else show.lays_text(work.plan), nl=False)
+        not_taken = work.pattern.not_taken
+        text = show.lays_json(work.plan, not_taken=not_taken) if as_json else show.lays_text(work.plan)
+        click.echo(text if as_json else show.whose(work.pattern) + text, nl=False)
         if not as_json:
             click.echo(show.findings(work.plan.findings), nl=False)
         leave(work)
@@ -213,20 +215,19 @@ def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
         if not steps:
             raise click.UsageError("a pattern that was brought in has no lesson: coutil did not draft it")
         from coutil import sheets
+        from coutil.cli import show
 
         if out is not None:
             from coutil.cli.files import write_one
+            from coutil.make import lesson_of
 
-            pdf = sheets.lesson_pdf(steps, work.order.name, work.order.client.label, layers=work.layers)
-            write_one(out, pdf, force=force)
+            write_one(out, lesson_of(work), force=force)
         if as_json:
-            from coutil.cli.show import lesson_json
-
-            click.echo(lesson_json(steps), nl=False)
+            click.echo(show.lesson_json(steps, not_taken=work.pattern.not_taken), nl=False)
         elif out is not None:
             click.echo(f"{out}: the lesson, {len(steps)} steps")
         else:
-            click.echo(sheets.lesson_text(steps), nl=False)
+            click.echo(show.whose(work.pattern) + sheets.lesson_text(steps), nl=False)
         leave(work)
 
 

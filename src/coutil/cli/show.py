@@ -85,10 +85,19 @@ def walk_json(pattern: Pattern) -> str:
     return _json({"intervals": rows, "findings": _finding_rows(pattern.findings)})
 
 
-def lesson_json(steps: Sequence[Step]) -> str:
+def whose(pattern: Pattern) -> str:
+    """A line that leads whatever is printed of a body that was not taken, or of a standard size; else nothing."""
+    from coutil.sheets.wording import body_line, not_taken_line
+
+    said = not_taken_line(pattern.not_taken) or body_line(pattern.body)
+    return f"{said}.\n\n" if said else ""
+
+
+def lesson_json(steps: Sequence[Step], *, not_taken: Sequence[str] = ()) -> str:
     return _json(
         {
             "unit": "mm",
+            "not_taken": list(not_taken),
             "steps": [
                 {
                     "number": n,
@@ -202,10 +211,10 @@ def lays_text(planned: LayPlan) -> str:
     return _table(("cloth", "layers", "usable width", "length", "x least", "used", "placed"), rows)
 
 
-def lays_json(planned: LayPlan) -> str:
+def lays_json(planned: LayPlan, *, not_taken: Sequence[str] = ()) -> str:
     from coutil.lay import lay_json
 
-    return _json(lay_json(planned))
+    return _json(lay_json(planned, not_taken=not_taken))
 
 
 def docket_text(docket: Docket) -> str:

@@ -119,6 +119,16 @@ def test_escape_takes_a_reading_back_to_not_taken(served: Any) -> None:
     page.keyboard.press("Escape")
     kept(page)
     page.wait_for_selector(".value.measured", state="detached")
+    # Nor does putting back what a rule makes of a stranger's figures keep a reading.
+    field(page, "body.hip").click()
+    assert field(page, "body.hip").input_value() == ""
+    page.keyboard.type("99")
+    kept(page)
+    page.wait_for_selector(".value.measured")
+    page.keyboard.press("Escape")
+    kept(page)
+    page.wait_for_selector(".value.measured", state="detached")
+    one.click()
     # The arrow keys would make a reading of a stranger's figure.
     page.keyboard.press("ArrowUp")
     kept(page)
@@ -137,6 +147,13 @@ def test_a_standard_size_is_asked_for_with_one_press(served: Any) -> None:
     turn(page, "tape")
     assert field(page, "body.bust").evaluate(LINE).startswith("double")
     assert page.get_by_role("button", name="Keep these readings").count() == 0
+    # Put back, a figure of the size is no reading.
+    field(page, "body.bust").click()
+    page.keyboard.type("99")
+    page.wait_for_selector(".value.measured")
+    page.keyboard.press("Escape")
+    kept(page)
+    page.wait_for_selector(".value.measured", state="detached")
     type_into(page, "body.waist", "70")
     page.wait_for_selector(".untaken")
     assert "standard size" not in page.locator("h1").inner_text()

@@ -134,16 +134,19 @@ def test_a_nudge_makes_no_reading_of_a_strangers_figure(window: Window) -> None:
 
 
 def test_a_reading_is_taken_though_it_makes_no_body_with_a_strangers(window: Window) -> None:
-    # Underbust 110 over the standard bust of 92: nothing can be drawn, and her reading is kept all the same.
-    answer = window.edit("body.underbust", "110")
+    # A bust of 130 over the standard underbust of 75 cannot be drawn; her reading is kept all the same.
+    answer = window.edit("body.bust", "130")
     assert answer.status_code == 200
     sheet = answer.json()["sheet"]
-    assert sheet["values"]["body.underbust"]["state"] == "measured"
-    if sheet["drawing"] is None:
-        assert "not taken" in sheet["findings"][0]["says"].lower()
-        assert "Take these too" in sheet["refused"][0]["says"]
-    sheet = window.edit("body.bust", "130").json()["sheet"]
+    assert sheet["drawing"] is None
     assert sheet["values"]["body.bust"]["state"] == "measured"
+    assert sheet["findings"][0]["says"].startswith("Not taken: underbust, waist")
+    assert sheet["refused"][0]["says"].startswith(
+        "It cannot be drawn yet: with a standard size in the place of underbust"
+    )
+    assert window.sheet("tape")["refused"] == sheet["refused"]
+    sheet = window.edit("body.underbust", "110").json()["sheet"]
+    assert sheet["drawing"] is not None
     # Between what was taken a slip is refused as ever.
     assert window.edit("body.bust", "100").status_code == 422
 
@@ -163,6 +166,7 @@ def test_a_size_is_asked_for_as_such_and_a_reading_ends_it(window: Window) -> No
     sheet = window.edit(wish["key"], wish["text"]).json()["sheet"]
     assert sheet["body"] == {"not_taken": [], "standard": "bust 92, cup C (75C)"}
     assert {sheet["values"][f"body.{k}"]["state"] for k in REQUIRED} == {"standard"}
+    assert {sheet["values"][f"body.{k}"]["edit"] for k in (*REQUIRED, "hip", "left.bust_point")} == {""}
     assert "bust 92, cup C (75C)" in verdict(sheet)
     assert not any(f["level"] == "stop" for f in sheet["findings"])
     answer = window.post(f"/api/orders/{window.order}/tape", {"taken_on": "2026-05-01"})

@@ -356,7 +356,8 @@ class Desk:
 def _undrawn(order: Order, e: ValueError) -> tuple[Refusal, ...]:
     """Why an order cannot be drawn; where a standard size stands in it, that this is what does not go together."""
     why = tuple(undraftable(e, order.name, ""))
-    if not order.body.not_taken:
+    if order.pattern is not None or not order.body.not_taken or not any(r.key.startswith("body.") for r in why):
+        # The body has no part in it.
         return why
     return (Refusal("", say("refused.mixed", names=reading_words(order.body.not_taken))), *why)
 

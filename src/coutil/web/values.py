@@ -163,15 +163,16 @@ def _length(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
 
 
 def _nobodys(out: dict[str, Any], at: Address, told: Told) -> None:
-    """What was not taken is shown in brackets and edited from nothing, so that no figure of a stranger is kept as hers.
+    """What was not taken is shown in brackets.
 
-    Nor is anything nudged that rests on such a figure.
+    What rests on a figure that nobody took is edited from nothing, so that to put it back as it was keeps no reading.
     """
     if out["state"] == "not_taken":
-        out["text"], out["edit"] = say("value.not_taken", text=out["text"]), ""
+        out["text"] = say("value.not_taken", text=out["text"])
         out.pop("also", None)
     if may_not_nudge(at, told.order, out["state"]):
         out.pop("nudge", None)
+        out["edit"] = ""
 
 
 def may_not_nudge(at: Address, order: Order, state: str) -> bool:

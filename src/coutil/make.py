@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from coutil.check import check, cups, foam_total
+from coutil.check.body import taken_findings
 from coutil.check.own import check_own
 from coutil.docket import Docket, DocketError, docket_json, make_docket
 from coutil.draft import Draft, DraftError, Step, draft
@@ -83,6 +84,11 @@ class Document:
 
     name: str
     data: bytes
+
+
+def whose_body(order: Order) -> tuple[Finding, ...]:
+    """What there is to say of whose body it is, though nothing can be drafted: readings not taken, a size asked for."""
+    return tuple(taken_findings(order.body))
 
 
 def work_out(order: Order, folder: Path = Path()) -> Work:

@@ -8,9 +8,8 @@ from typing import Any
 
 from coutil.body import standard_words
 from coutil.book import OrderEntry
-from coutil.check.body import taken_findings
 from coutil.lay.model import LayPlan
-from coutil.make import Work
+from coutil.make import Work, whose_body
 from coutil.order import Order
 from coutil.sheets.wording import cautions
 from coutil.web.checks import cups, walked
@@ -52,9 +51,9 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         parts = part_ids(drawn, placed)
         findings = in_margin(work.pattern.findings, parts, anchors_of(drawn))
     else:
-        findings = in_margin(taken_findings(now.order.body), {}, {})
+        findings = in_margin(whose_body(now.order), {}, {})
     # What was not taken is told by the values themselves and by the verdict, not beside each of them once more.
-    own = set(taken_findings(now.order.body))
+    own = set(whose_body(now.order))
     worst = next((level for level in ("stop", "warn", "note") if any(f["level"] == level for f in findings)), "")
     body = now.doc.get("body", {})
     heavy = None if work is None or not wanted else spread(wanted, work, unit, plan)

@@ -119,7 +119,9 @@ export interface Value {
   text: string;
   also?: string;
   edit?: string;
-  state: "measured" | "stated" | "assumed";
+  state: "measured" | "stated" | "assumed" | "not_taken" | "standard";
+  /** A reading that has to be taken: emptied it is not taken, never filled by a rule. */
+  needed?: boolean;
   why?: string;
   default?: boolean;
   allowed?: string;
@@ -351,6 +353,8 @@ export interface Sheet {
   /** Null where the order cannot be drafted. */
   spread: SpreadMore | null;
   files: FileLink[];
+  /** Whose body it is: readings that are not taken, and a standard size that was asked for as such. */
+  body: { not_taken: string[]; standard: string };
   cautions: string[];
 }
 

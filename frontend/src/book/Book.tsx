@@ -5,6 +5,7 @@ import { shownCount } from "../queue";
 import { conflict, lost, notice, session, sheet, shut, spread } from "../store";
 import { t } from "../texts";
 import { Dialogs } from "../shelf/Dialogs";
+import { Mark } from "../paper/Margin";
 import { SPREADS } from "../spreads/all";
 import { FromTape } from "../spreads/TapeOfOrder";
 import { ConflictBar } from "./ConflictBar";
@@ -14,6 +15,16 @@ import { InHand } from "./InHand";
 import { LeftOvers } from "./LeftOvers";
 import { Sentences } from "./Sentences";
 import { TapeNav } from "./TapeNav";
+
+/** The verdict on every spread, and on each of its printed pages, while a needed reading is not taken. */
+function Untaken(props: { missing: string[]; printed?: boolean }): preact.JSX.Element | null {
+  if (props.missing.length === 0) return null;
+  return (
+    <p class={`untaken ${props.printed ? "printed" : ""}`}>
+      <Mark level="stop" /> {t("page.not_taken", { missing: props.missing.join(", ") })}
+    </p>
+  );
+}
 
 export function Book(): preact.JSX.Element {
   const open = sheet.value;
@@ -63,6 +74,7 @@ export function Book(): preact.JSX.Element {
           <div class="leaf">
             <h2 id="spread-title">{t(`spread.${id}`)}</h2>
             <LeftOvers />
+            {open && id !== "checks" && <Untaken missing={open.body.not_taken} />}
             {conflict.value !== null && <ConflictBar open={conflict.value} />}
             {open && id === "tape" && <FromTape sheet={open} />}
             {open && Left && first && <Left sheet={open} />}
@@ -73,6 +85,7 @@ export function Book(): preact.JSX.Element {
           <InHand />
         </section>
         <section class="page right" id="right" tabIndex={-1} aria-label={t("page.right")}>
+          {open && <Untaken missing={open.body.not_taken} printed />}
           {open && <Right key={id} sheet={open} />}
           {open && <Files sheet={open} />}
         </section>

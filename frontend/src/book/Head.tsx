@@ -25,6 +25,7 @@ export function Head(): preact.JSX.Element {
       <h1>
         <span class="order-name">{open?.name ?? ""}</span>
         {open?.client.label && <span class="for-whom">{t("head.for", { client: open.client.label })}</span>}
+        {sheet.value?.body.standard && <span class="for-whom">{t("head.standard", { size: sheet.value.body.standard })}</span>}
         {open?.due && <span class="for-whom">{t("head.due", { due: day(open.due) })}</span>}
       </h1>
       <p class={`saving ${state}`} role="status">

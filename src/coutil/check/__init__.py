@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from coutil.body import Body
-from coutil.check.body import body_findings, reduction_findings
+from coutil.check.body import body_findings, of_body, reduction_findings, taken_findings
 from coutil.check.foam import foam_angle, foam_findings, foam_girth, foam_total
 from coutil.check.gauge import cup, cup_findings, cups, round_cup
 from coutil.check.girth import bust_point_findings, girth_findings, girths, mark_findings
@@ -52,6 +52,8 @@ def check(pattern: Pattern, body: Body, style: Style, build: Build, *, foam: flo
     of_side = {side: body.right if side == "right" else body.left for side in sides}
     made = cups(pattern, {side: of_side[side].bust_to_underbust for side in sides})
     found: list[Finding] = [
+        # Before all else: whose body this is.
+        *taken_findings(body),
         *pattern.findings,
         *sound_findings(pattern),
         *walk_findings(pattern),
@@ -76,4 +78,4 @@ def check(pattern: Pattern, body: Body, style: Style, build: Build, *, foam: flo
         *cup_findings(made),
         *foam_findings(pad.thickness, made, added=foam),
     ]
-    return replace(pattern, cups=made, findings=gravest_first(found))
+    return of_body(replace(pattern, cups=made, findings=gravest_first(found)), body)

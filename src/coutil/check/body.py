@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
-from coutil.body import Body, judge
+from coutil.body import Body, began_with, judge, reading_words, standard_words
 from coutil.check.words import mark_words
-from coutil.pattern import Finding
+from coutil.pattern import Finding, Pattern
 from coutil.pattern.model import FindingLevel
 from coutil.units import both
 
@@ -23,8 +24,37 @@ CAUTION = (
 _LEVELS: Mapping[str, FindingLevel] = {"refuse": "stop", "warn": "warn", "note": "note"}
 
 
+def taken_findings(body: Body) -> list[Finding]:
+    """A stop that names the readings which are not taken; a note for a standard size that was asked for as such."""
+    if body.as_asked and body.standard is not None:
+        size = standard_words(body.standard)
+        says = f"The body is a standard size, {size}, as asked for. No client was measured: do not cut for one by it."
+        return [Finding("note", "standard size", says)]
+    if not body.not_taken:
+        return []
+    says = f"Not taken: {reading_words(body.not_taken)}. Nothing may be cut by it. "
+    if body.drawn and body.standard is not None:
+        says += f"In the place of what is not taken a standard body is drawn, {standard_words(body.standard)}. "
+        says += "Take the readings and write them down."
+    else:
+        begun = began_with(body.measured())
+        named = "" if begun is None else f", {standard_words(begun)}"
+        says += (
+            f"What stands in the order are the figures of a standard body{named}, with which a new order once began. "
+            'If they are the client\'s own all the same, confirm it: press "These are hers" on the page, or write '
+            "confirmed = true under [body]."
+        )
+    return [Finding("stop", f"body: {', '.join(body.not_taken)}", says)]
+
+
+def of_body(pattern: Pattern, body: Body) -> Pattern:
+    """The pattern, with whose body it is for, so that every sheet can say it."""
+    size = standard_words(body.standard) if body.as_asked and body.standard is not None else ""
+    return replace(pattern, not_taken=body.not_taken, body=size)
+
+
 def body_findings(body: Body) -> list[Finding]:
-    """What coutil.body has to say of the measurements, the assumed ones among it, as findings."""
+    """What coutil.body has to say of the measurements, those by rule among it, as findings."""
     return [Finding(_LEVELS[r.kind], f"body: {', '.join(r.keys)}", _sentence(r.text)) for r in judge(body)]
 
 

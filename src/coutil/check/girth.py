@@ -1,7 +1,7 @@
 """Girths and the bust point: whether the flat panels have the measurements of the tape.
 
 Widths of the panels at a level, taken twice or over both halves, and what an opening leaves open, must make the body's
-girth plus the ease at that level. The bust point must lie where the tape says on the centre front and on the princess
+girth plus the ease at that level. The bust point must lie where the body has on the centre front and on the princess
 seam.
 """
 
@@ -103,7 +103,7 @@ def mark_findings(pattern: Pattern) -> list[Finding]:
 def bust_point_findings(
     pattern: Pattern, side: Side, *, from_centre: float, to_underbust: float, to_waist: float
 ) -> list[Finding]:
-    """A stop where the bust point of one side is not where the tape says, in mm, on either front panel.
+    """A stop where the bust point of one side is not where the body has, in mm, on either front panel.
 
     `from_centre` is half the bust span; `to_underbust` and `to_waist` are measured along the princess edge.
     """
@@ -129,7 +129,7 @@ def bust_point_findings(
             Finding(
                 "stop",
                 panel_words(panel),
-                f"The bust point lies {precise(found)} from {what}, where the tape says {precise(wanted)}: "
+                f"The bust point lies {precise(found)} from {what}, where the body has {precise(wanted)}: "
                 f"{length(abs(found - wanted))} too {'far' if found > wanted else 'near'}. Move it, and the princess "
                 "edge with it.",
             )

@@ -11,8 +11,8 @@ import math
 from collections.abc import Iterable
 from dataclasses import replace
 
-from coutil.body import Body
-from coutil.check.body import TIGHT, body_findings, reduction_findings
+from coutil.body import Body, rests_on
+from coutil.check.body import TIGHT, body_findings, of_body, reduction_findings, taken_findings
 from coutil.check.foam import foam_findings
 from coutil.check.gauge import cup_findings, cups
 from coutil.check.girth import bust_point_findings, mark_findings
@@ -50,7 +50,7 @@ def check_own(pattern: Pattern, body: Body, build: Build, *, gap: float) -> Patt
     sides = _cup_sides(pattern)
     of_side = {side: body.right if side == "right" else body.left for side in sides}
     made = cups(pattern, {side: of_side[side].bust_to_underbust for side in sides})
-    found = [*_lowered(pattern.findings)]
+    found = [*taken_findings(body), *_lowered(pattern.findings)]
     for panel in pattern.panels:
         outline = outline_findings(panel)
         found += outline
@@ -75,7 +75,7 @@ def check_own(pattern: Pattern, body: Body, build: Build, *, gap: float) -> Patt
         found += pad_findings(pattern, top_drop=pad.top_drop, side_inset=pad.side_inset, side_dip=pad.side_dip)
     found += _lowered(notch_findings(pattern))
     found += [*body_findings(body), *cup_findings(made), *foam_findings(pad.thickness, made)]
-    return replace(pattern, cups=made, findings=gravest_first(found))
+    return of_body(replace(pattern, cups=made, findings=gravest_first(found)), body)
 
 
 def _opens(pattern: Pattern) -> bool:
@@ -104,9 +104,11 @@ def _girths(pattern: Pattern, body: Body, gap: float) -> list[Finding]:
     out = []
     for level, mm in found.items():
         more = mm - girth[level]
+        # A figure that nobody read off a tape is not called the client's.
+        whose = "the standard size's" if rests_on(body, (level,)) else "the client's"
         size = f"{both(abs(more))} {'more' if more >= 0.0 else 'less'} than"
         closed = f", the gap of {cm(gap)} with it," if gap else ""
-        says = f"At {mark_words(level)} the pattern measures {cm(mm)} all round{closed} {size} the client's "
+        says = f"At {mark_words(level)} the pattern measures {cm(mm)} all round{closed} {size} {whose} "
         says += f"{cm(girth[level])}."
         loose = more > LOOSE[level] * girth[level]
         if loose:

@@ -300,7 +300,7 @@ def _edge(role: Role, curve: Curve, rising: bool, marks: Mapping[str, float] | N
 def _why_height(level: str, number: int) -> str:
     word = LEVEL_WORD[level]
     if number == 0:
-        return f"The {word}. This height lets the curved princess seam measure what the tape said."
+        return f"The {word}. This height lets the curved princess seam measure what the body does."
     return f"The {word}. This height makes the seam as long as the one it is sewn to."
 
 

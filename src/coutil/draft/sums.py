@@ -25,7 +25,7 @@ def reckon(half: Half, body: Body, measures: BodySide, style: SettledStyle, foam
         more = " and {foam} for the foam"
     b.note(
         "reckon",
-        f"Half the front at the bust: {{arc}} from the tape, with {{ease}} of ease{more}, makes {{front}}.",
+        f"Half the front at the bust: {{arc}} of the body, with {{ease}} of ease{more}, makes {{front}}.",
         "From the centre front to the side seam.",
         figures=figures,
     )

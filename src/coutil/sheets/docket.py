@@ -12,7 +12,7 @@ from coutil.pattern.model import Layer
 from coutil.sheets import typeset
 from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.fonts import PRINTED_ABOUT
-from coutil.sheets.wording import LAYER_WORDS, cautions, turned_lining
+from coutil.sheets.wording import LAYER_WORDS, body_line, cautions, not_taken_line, owner_words, turned_lining
 from coutil.units import TELL, both, cm, millimetres
 
 # A square to tick, drawn: no letter of the house font is one.
@@ -35,6 +35,7 @@ def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
         "#set text(size: 9pt)\n#set table(inset: (x: 4pt, y: 2.3pt))",
         f"#heading(level: 1, {typeset.quoted(title)})",
         *([f"#strong({typeset.quoted(f'For {docket.client}')})"] if docket.client else []),
+        *([f"#strong({typeset.quoted(body_line(docket.body))})"] if docket.body else []),
         typeset.words(f"{docket.garment}."),
         *_findings(docket),
         _head("Cut"),
@@ -47,7 +48,8 @@ def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
         *_money(docket),
         _whole((_head("Take care"), typeset.bullets(cautions(_layers(docket))))),
     ]
-    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=_footer("Docket", docket))
+    warn = not_taken_line(docket.not_taken)
+    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=_footer("Docket", docket), warn=warn)
 
 
 def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str = "A4") -> bytes:
@@ -61,6 +63,7 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
     kind = "Estimate" if price.unpriced else "Quote"
     when = date(issued, docket.locale) if issued else "____________________"
     rows = [("Date", when), ("For", docket.client or "____________________"), ("Order", docket.order)]
+    rows += [("Body", body_line(docket.body))] if docket.body else []
     sums = [("Price" if price.tax_percent else "Total", price.net)]
     if price.tax_percent:
         sums += [(f"{docket.tax_name} {percent(price.tax_percent, docket.locale)}", price.tax), ("Total", price.total)]
@@ -81,7 +84,9 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
         "#v(22mm)",
         f"#grid(columns: (1fr, 1fr), column-gutter: 12mm, {', '.join(_signature(s) for s in ('Maker', 'Client'))})",
     ]
-    return typeset.typeset("\n\n".join(body), title=f"{kind}: {docket.order}", paper=paper, footer=docket.order)
+    warn = not_taken_line(docket.not_taken)
+    title = f"{kind}: {docket.order}"
+    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=docket.order, warn=warn)
 
 
 def _head(title: str) -> str:
@@ -95,7 +100,7 @@ def _whole(parts: Iterable[str]) -> str:
 
 
 def _footer(kind: str, docket: Docket) -> str:
-    return " · ".join(s for s in (kind, docket.order, docket.client) if s)
+    return " · ".join(s for s in (kind, docket.order, owner_words(docket.client, docket.body)) if s)
 
 
 def _layers(docket: Docket) -> set[Layer]:

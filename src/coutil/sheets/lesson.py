@@ -20,7 +20,7 @@ from coutil.sheets.drawing import Box, Drawing, cubics, path_bounds, union
 from coutil.sheets.fonts import PRINTED_ABOUT, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.sheets.svg import svg
-from coutil.sheets.wording import cautions
+from coutil.sheets.wording import body_line, cautions, not_taken_line, owner_words
 from coutil.units import INCH, TELL, cm, inches, millimetres
 
 # Ratios that the small drawings may have, as 1:n; one for the whole lesson, the largest whose drawings fit the column.
@@ -59,16 +59,28 @@ class Group:
 
 
 def lesson_pdf(
-    steps: Sequence[Step], order_name: str, label: str, *, layers: Collection[Layer] = (), paper: str = "A4"
+    steps: Sequence[Step],
+    order_name: str,
+    label: str,
+    *,
+    layers: Collection[Layer] = (),
+    paper: str = "A4",
+    body: str = "",
+    not_taken: Sequence[str] = (),
 ) -> bytes:
     """The lesson as PDF. `layers` are those of the build: they tell which cautions apply.
+
+    `body` and `not_taken` are the pattern's: whose body it is, and which of its readings must still be taken.
 
     Raises ValueError for an unknown paper or for a step that speaks of a figure which it does not bear.
     """
     title = order_name or "bodice"
-    body = [
+    drafted = f"Drafted for {label}" if showable(label).text else "Drafted panel by panel"
+    if body:
+        drafted = f"Drafted for a {body_line(body)[0].lower()}{body_line(body)[1:]}" + (f" ({label})" if label else "")
+    out = [
         f"#heading(level: 1, {typeset.quoted(f'Drafting lesson: {title}')})",
-        typeset.words(f"Drafted for {label}" if showable(label).text else "Drafted panel by panel"),
+        typeset.words(drafted),
         typeset.bullets(_manners(ratio := _ratio(steps))),
         '#heading(level: 2, "Take care")',
         typeset.bullets(cautions(layers)),
@@ -77,11 +89,13 @@ def lesson_pdf(
     for group in groups(steps):
         key = (group.steps[0].panel, group.steps[0].side)
         before = earlier.setdefault(key, [])
-        body.append(_set_group(group, before, ratio))
+        out.append(_set_group(group, before, ratio))
         before += group.steps
-    owner = showable(label).text
+    owner = owner_words(showable(label).text, body)
     footer = f"{title} · {owner}" if owner else title
-    return typeset.typeset("\n\n".join(body), title=f"Drafting lesson: {title}", paper=paper, footer=footer)
+    warn = not_taken_line(not_taken)
+    name = f"Drafting lesson: {title}"
+    return typeset.typeset("\n\n".join(out), title=name, paper=paper, footer=footer, warn=warn)
 
 
 def lesson_text(steps: Sequence[Step]) -> str:

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
+from coutil.body import reading_words
 from coutil.book import Book, BookError, ConflictError, Hand, OrderEntry
 from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
@@ -20,12 +21,23 @@ from coutil.order import Order, OrderError
 from coutil.units import LengthError, both, parse_length
 from coutil.web.changes import book_key, conflicting, told_version
 from coutil.web.drags import DragError, dragged
-from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, judged, parsed, undraftable, value_from
+from coutil.web.edits import (
+    Edit,
+    Refusal,
+    RefusedError,
+    changed_keys,
+    edited,
+    judged,
+    parsed,
+    raw,
+    undraftable,
+    value_from,
+)
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
 from coutil.web.sheet import Opened, refusals, sheet
 from coutil.web.texts import say
-from coutil.web.values import in_mm, number_now, shown_text
+from coutil.web.values import in_mm, may_not_nudge, number_now, shown_text
 
 # Orders kept open in memory, and texts remembered of each so that an older window's change can be put on top: a
 # maker's table holds no more.
@@ -168,6 +180,8 @@ class Desk:
         if edit.key == _LABEL and isinstance(edit.text, str) and not preview:
             return self._rename(asked, edit, now, place, merged)
         try:
+            if edit.nudge and _is_nobodys(edit.key, now):
+                raise RefusedError(Refusal(edit.key, say("refused.not_taken")))
             text = edited(now.entry.text, edit, asked.unit, now=self._value_now(edit, now))
             order, work = self._work(text, edit.key, now.order)
         except RefusedError as e:
@@ -180,6 +194,7 @@ class Desk:
             now = self._back(asked, edit if edit.text is not None else Edit(edit.key), now, place, typed)
             return self._refused(asked, now, found, sheet=self._sheet(now, asked.unit, asked.spread))
         keys = [edit.key, *(key for key, _ in edit.beside)]
+        refused = () if work is not None else self._why(order)
         if not preview:
             typed = {k: v for k, v in now.entry.typed.items() if k not in keys}
             for key, said in tuple(typed.items()):
@@ -190,9 +205,10 @@ class Desk:
                 except RefusedError:
                     continue
                 text = again
+                refused = () if work is not None else self._why(order)
                 keys.append(key)
                 del typed[key]
-        made = replace(now, doc=tomllib.loads(text), order=order, work=work, refused=())
+        made = replace(now, doc=tomllib.loads(text), order=order, work=work, refused=refused)
         if not preview:
             entry = self.book.save(asked.order_id, text, based_on=now.entry.edit, typed=typed, hand=_hand(edit))
             made = self._keep(place, entry, made, text)
@@ -293,8 +309,12 @@ class Desk:
             return None
 
     @staticmethod
-    def _work(text: str, key: str, before: Order) -> tuple[Order, Work]:
-        """Read and work out a changed text. What stood in the way before the change is no reason to refuse it."""
+    def _work(text: str, key: str, before: Order) -> tuple[Order, Work | None]:
+        """Read and work out a changed text. What stood in the way before the change is no reason to refuse it.
+
+        No work where readings of the client and a standard size's make no body that can be drawn: what she reads off
+        the tape is never refused for a stranger's figures.
+        """
         order = parsed(text, key)
         if _is_elsewhere(order):
             raise RefusedError(Refusal(key, say("refused.own_pattern")))
@@ -304,7 +324,18 @@ class Desk:
         try:
             return order, work_out(order)
         except (OrderError, LayerError) as e:
+            if order.body.not_taken and key.startswith("body."):
+                return order, None
             raise RefusedError(*undraftable(e, order.name, key)) from None
+
+    @staticmethod
+    def _why(order: Order) -> tuple[Refusal, ...]:
+        """Why a changed order was kept although it cannot be drawn."""
+        try:
+            work_out(order)
+        except (OrderError, LayerError) as e:
+            return _undrawn(order, e)
+        return ()
 
     # --- conflicts and order of answers
 
@@ -395,11 +426,32 @@ class Desk:
         try:
             return Opened(entry, doc, order, work_out(order))
         except (OrderError, LayerError) as e:
-            return Opened(entry, doc, order, None, tuple(undraftable(e, order.name, "")))
+            return Opened(entry, doc, order, None, _undrawn(order, e))
 
     def _sheet(self, now: Opened, unit: str, spread: str) -> dict[str, Any]:
         lays, plan = self.lays.told(now.entry.id, now.entry.text, unit)
         return sheet(now, unit, spread, lays, plan)
+
+
+def _undrawn(order: Order, e: ValueError) -> tuple[Refusal, ...]:
+    """Why an order cannot be drawn; where a standard size stands in it, that this is what does not go together."""
+    why = tuple(undraftable(e, order.name, ""))
+    if order.pattern is not None or not order.body.not_taken or not any(r.key.startswith("body.") for r in why):
+        # The body has no part in it.
+        return why
+    return (Refusal("", say("refused.mixed", names=reading_words(order.body.not_taken))), *why)
+
+
+def _is_nobodys(key: str, now: Opened) -> bool:
+    """Whether the value of a key rests on a figure that nobody took."""
+    try:
+        at = address(key)
+    except UnknownKeyError:
+        return False
+    if not at.table.startswith("body"):
+        return False
+    stands = raw(now.doc, at) is not None and at.spec.name not in now.order.body.not_taken
+    return may_not_nudge(at, now.order, "measured" if stands else "not_taken")
 
 
 def _is_elsewhere(order: Order) -> bool:

@@ -125,8 +125,8 @@ def field(page: Any, key: str) -> Any:
 
 
 def kept(page: Any) -> None:
-    """Wait until all that was typed is in the book and shown."""
-    page.wait_for_selector(".saving.kept")
+    """Wait until the book has answered all that was typed, and what of it was refused is shown."""
+    page.wait_for_selector(".saving.kept, .saving.refused")
 
 
 def type_into(page: Any, key: str, text: str) -> None:

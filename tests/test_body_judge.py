@@ -21,7 +21,7 @@ def test_an_ordinary_body_gets_only_notes_one_for_each_assumption() -> None:
     found = judge(body)
     assert {r.kind for r in found} == {"note"}
     assert [r.keys for r in found] == [(key,) for key in body.assumed]
-    assert all("assumed" in r.text for r in found)
+    assert all("is by rule" in r.text for r in found)
     require_possible(body)
 
 

@@ -337,6 +337,27 @@ def test_a_pattern_file_beside_a_drawing(tmp_path: Path) -> None:
             read_own(f)
 
 
+def test_a_standard_size_and_confirmed_readings_are_read() -> None:
+    asked = """[body]
+[body.standard]
+bust = 92
+cup = "C"
+as_asked = true
+"""
+    assert parse_order(asked).body.as_asked
+    confirmed = """[body]
+bust = 92
+underbust = 75
+waist = 76
+bust_span = 18.9
+bust_to_underbust = 7.8
+bust_to_waist = 18.3
+confirmed = true
+"""
+    assert parse_order(confirmed).body.not_taken == ()
+    assert len(parse_order(confirmed.replace("true", "false")).body.not_taken) == 6
+
+
 def test_no_key_is_left_untested_above() -> None:
     source = Path(__file__).read_text(encoding="utf-8")
     for table in TABLES.values():

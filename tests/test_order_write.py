@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from coutil.body import MEASUREMENTS, REQUIRED, Body, resolve_body, standard_body
+from coutil.body import MEASUREMENTS, REQUIRED, Body, as_asked_body, resolve_body, standard_body
 from coutil.order import (
     BONED,
     LAYERS,
@@ -183,7 +183,7 @@ def test_the_demo_reads_back_and_keeps_its_unit_and_figures() -> None:
 
 def test_two_equal_fronts_survive() -> None:
     # Their sum, not the rule, is the arc: both must be written although neither differs from half the arc.
-    tape = {k: getattr(standard_body(920), k) for k in REQUIRED}
+    tape = {k: getattr(standard_body(920), k) + 4.0 for k in REQUIRED}
     body = resolve_body(tape, {"front_bust": 250}, {"front_bust": 250})
     assert body.front_bust_arc == 500
     assert parse_order(write_order(Order("x", body))).body == body
@@ -191,24 +191,19 @@ def test_two_equal_fronts_survive() -> None:
 
 def test_money_stays_decimal() -> None:
     cloth = Cloth("satin", ("shell",), price=Decimal("18.10"), currency="EUR")
-    text = write_order(Order("x", standard_body(920), cloth=(cloth,)))
+    text = write_order(Order("x", as_asked_body(920), cloth=(cloth,)))
     assert tomllib.loads(text)["cloth"][0]["price"] == "18.10"
 
 
 @pytest.mark.parametrize("unit", ["cm", "mm", "in"])
-def test_a_new_order_is_valid_and_says_where_its_figures_come_from(unit: Unit) -> None:
+def test_a_new_order_is_valid_and_has_no_figures_of_a_body(unit: Unit) -> None:
     name = 'say "hello" \\ to \U000e0001 it'
     text = new_order(name=name, label="Ünï", unit=unit)
     order = parse_order(text)
     assert (order.name, order.client.label, order.unit) == (name, "Ünï", unit)
-    assert "standard body, 75B" in text
-    # To what the unit's tape shows: half a mm, or half of 1/16 in.
-    off = 25.4 / 32 if unit == "in" else 0.5
-    standard = standard_body(920)
+    assert order.body.not_taken == REQUIRED
     for m in MEASUREMENTS:
-        assert f"{m.key} = " in text
-        if m.required:
-            assert abs(getattr(order.body, m.key) - getattr(standard, m.key)) <= off
+        assert f"\n# {m.key} =\n" in text
     assert [r for r in judge_order(order) if r.kind != "note"] == []
     assert max(len(line) for line in text.splitlines()) <= 110
 
@@ -231,7 +226,9 @@ def test_what_stands_behind_a_hash_in_a_new_order_is_valid_too() -> None:
     assert order.style.foam_ease
     assert order.style.hem == 100
     assert order.build.allowances == {"hem": 25.4}
-    assert order.body.assumed == ()
+    # What waits for a reading has no figure, so none can be let in by mistake.
+    assert order.body.not_taken == ()
+    assert order.body.as_asked
     assert (order.money.currency, order.money.hour, order.hours.fit) == ("EUR", 40, 2)
     assert order.notions.eyelet_price == Decimal("0.35")
 
@@ -239,7 +236,7 @@ def test_what_stands_behind_a_hash_in_a_new_order_is_valid_too() -> None:
 def test_a_new_order_from_a_client_is_not_called_standard() -> None:
     body: Body = read_order(DEMO).body
     text = new_order(name="again", body=body)
-    assert "standard body" not in text
+    assert "Not taken yet" not in text
     assert parse_order(text).body == body
 
 
@@ -250,6 +247,6 @@ def test_a_new_order_that_could_not_be_read_is_not_written(name: str) -> None:
 
 
 def test_a_new_order_keeps_the_sides() -> None:
-    tape = {k: getattr(standard_body(920), k) for k in REQUIRED}
+    tape = {k: getattr(standard_body(920), k) + 4.0 for k in REQUIRED}
     body = resolve_body(tape, {"bust_to_underbust": 77.7}, {"front_waist": 188.0})
     assert parse_order(new_order(body=body)).body == body

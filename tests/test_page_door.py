@@ -131,7 +131,7 @@ def test_a_right_password_gets_in_at_once_while_another_machine_is_slowed(
         # The open page hears of the next ones: from the browser's own machine this time.
         other = at_the_door()
         log_in(other, "a person mistypes")
-        page.wait_for_function("document.querySelector('.openly .tried').innerText.includes('127.0.0.1')")
+        page.locator(".openly .tried", has_text="127.0.0.1").wait_for()
         assert re.search(
             r"4 wrong passwords from 2 machines since .*, the last one from 127\.0\.0\.1", tried.inner_text()
         )

@@ -130,9 +130,11 @@ def test_an_assumed_value_looks_and_sounds_different(book_window: Window) -> Non
     assert assumed.evaluate(style) == ["italic", "dotted"]
     assert measured.evaluate(style) == ["normal", "solid"]
     assumed.focus()
-    assert "assumed" in page.locator("#in-hand").inner_text()
+    assert "by rule" in page.locator("#in-hand").inner_text()
     measured.focus()
-    assert "assumed" not in page.locator("#in-hand").inner_text().replace("it is assumed again", "")
+    told = page.locator("#in-hand").inner_text()
+    assert "taken, from the tape" in told
+    assert "by rule" not in told
 
 
 def test_a_value_in_hand_lights_its_lines_and_a_line_brings_its_sentence(book_window: Window) -> None:

@@ -20,7 +20,7 @@ def test_findings_and_remarks_speak_of_names(window: Window) -> None:
     sheet = window.sheet("money")
     said_of = {f["about"]: f["says"] for f in sheet["findings"]}
     assert said_of["height of the cup"].startswith("Height of the cup was not given; drawn as ")
-    assert said_of["upper bust girth"].startswith("Upper bust girth was not measured; ")
+    assert said_of["upper bust girth"].startswith("Upper bust girth is by rule, ")
     assert "bust point to underbust 6.0 cm" in said_of["bust girth, underbust girth, bust point to underbust"].lower()
     assert "Bust point to underbust" in sheet["values"]["body.bust_to_underbust"]["remark"]["says"]
     for finding in (*sheet["findings"], *sheet["spread"]["findings"]):

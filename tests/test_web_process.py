@@ -44,11 +44,11 @@ class Process:
 
 
 @contextmanager
-def opened(place: str, home: Path) -> Iterator[Process]:
+def opened(place: str, home: Path, *more: str) -> Iterator[Process]:
     """`coutil open` for a book, with its notes in a folder of the test's own; killed at the end if it still runs."""
     home.mkdir(exist_ok=True, mode=0o700)
-    own = {name: str(home) for name in ("HOME", "XDG_RUNTIME_DIR", "XDG_CACHE_HOME", "XDG_DATA_HOME")}
-    command = [sys.executable, "-m", "coutil", "open", "--book", place, "--no-browser"]
+    own = {name: str(home) for name in ("HOME", "XDG_RUNTIME_DIR", "XDG_CACHE_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME")}
+    command = [sys.executable, "-m", "coutil", "open", "--book", place, "--no-browser", *more]
     with subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env={**os.environ, **own}) as running:
         try:
             yield Process(running, list(until_link(running)))

@@ -14,7 +14,9 @@ export interface Session {
   settings: Settings;
   texts: Record<string, string>;
   spreads: { id: SpreadId; title: string }[];
-  open: string;
+  /** What tells this book from every other. */
+  book: string;
+  open: string | null;
   first_visit: boolean;
   openly: boolean;
   /** It came in from another machine, by the password; then it can sign out. */
@@ -89,6 +91,8 @@ export interface EditWish {
   remove?: boolean;
   /** What else the same question asked, by its key: taken together with `text`, or not at all. */
   beside?: Record<string, string>;
+  /** As it was taken in hand. */
+  back?: boolean;
 }
 
 export interface Sentence {
@@ -115,7 +119,9 @@ export interface Value {
   text: string;
   also?: string;
   edit?: string;
-  state: "measured" | "stated" | "assumed";
+  state: "measured" | "stated" | "assumed" | "not_taken" | "standard";
+  /** A reading that has to be taken: emptied it is not taken, never filled by a rule. */
+  needed?: boolean;
   why?: string;
   default?: boolean;
   allowed?: string;
@@ -331,6 +337,8 @@ export interface Sheet {
   order: Order;
   tape: TapeInOrder | null;
   version: number;
+  /** The number of the version that is open, as the hands count. */
+  step: number;
   undo: string | null;
   redo: string | null;
   unit: Unit;
@@ -345,6 +353,8 @@ export interface Sheet {
   /** Null where the order cannot be drafted. */
   spread: SpreadMore | null;
   files: FileLink[];
+  /** Whose body it is: readings that are not taken, and a standard size that was asked for as such. */
+  body: { not_taken: string[]; standard: string };
   cautions: string[];
 }
 

@@ -2,11 +2,12 @@
 // browser holds only six connections to one place.
 
 import { get, windowId } from "./api";
-import { forgetHere } from "./door/leave";
+import { forget } from "./waiting";
 import { doorChanged } from "./door/told";
 import type { Lays } from "./contract";
-import { fetchSheet, inLine, versionNow } from "./queue";
-import { lays, notice, sheet, shut } from "./store";
+import { closeBook, inLine } from "./line";
+import { fetchSheet, versionNow } from "./queue";
+import { lays, notice, sheet } from "./store";
 import { signal } from "@preact/signals";
 import { t } from "./texts";
 
@@ -54,11 +55,11 @@ function reopen(): void {
   // Another window of this browser signed out; what this one put in store since goes too.
   source.addEventListener("left", () => {
     source?.close();
-    forgetHere();
-    shut.value = t("door.left");
+    forget();
+    closeBook(t("door.left"));
   });
   source.addEventListener("closing", () => {
-    shut.value = t("closing");
+    closeBook(t("closing"));
   });
 }
 

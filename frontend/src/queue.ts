@@ -1,243 +1,265 @@
-// All that changes what the page shows of its order goes through one line, one request at a time: so no answer can
-// overtake another, every edit knows the version that it stands upon, and typing faster than the server answers sends
-// only the newest text.
+// What is asked of the book about the open order: its sheet, and every change of it. Each goes through the one line and
+// names the order that it was meant for, so that nothing reaches the order that was opened meanwhile.
 
 import { batch, signal } from "@preact/signals";
-import { AGAIN, Away, get, nextSeq, post, Refused, windowId } from "./api";
+import { Away, get, nextSeq, post, Refused, windowId } from "./api";
 import type { Answer, EditWish, Sheet } from "./contract";
+import { enqueue, type Hand, handsOf, inLine, type Job, newerWaits, waits } from "./line";
 import {
+  card,
   conflict,
   dialog,
   inHand,
   lays,
+  lost,
   notice,
+  opened,
+  part,
   refusals,
+  resting,
   saving,
-  session,
   sheet,
-  shut,
+  session,
   spread,
   typing,
+  values,
   without,
 } from "./store";
 import { t } from "./texts";
+import { drop, keep, type Waiting, write } from "./waiting";
 
 /** Milliseconds of rest before a refusal is shown while she still types: half a number is not a mistake yet. */
 const REST = 700;
 
-interface Job {
-  /** Edits of one key that wait in line are taken together. */
-  key: string | null;
-  wish: EditWish | null;
-  run: () => Promise<void>;
-}
-
-const line: Job[] = [];
-let running = false;
 let shownSeq = 0;
 /** How many sheets have been shown: what is on the screen can be told from outside by it (bench/page.py). */
 export const shownCount = signal(0);
-let shownOrder = "";
-/** The version that the last refusal left: a text that cannot be used is kept too, and counts. */
-let leftVersion = 0;
-/** The version that the field in hand was opened upon: a foreign change below a half-typed text must be seen. */
-let fieldBase: { key: string; version: number } | null = null;
+/** The newest edit and version of each order that this window knows of, from whatever answer told them. */
+const known = new Map<string, { edit: number; step: number }>();
+/** The field in hand. */
+let hand: Hand | null = null;
 /** The last text that the book took from the field in hand. */
 let taken: string | null = null;
+/** Two windows wrote one value: what waits for her to decide. */
+let undecided: Waiting | null = null;
 /** Refusals that wait for her to rest, by the key of what was refused. */
-const resting = new Map<string, ReturnType<typeof setTimeout>>();
+const timers = new Map<string, ReturnType<typeof setTimeout>>();
 
 function forget(key: string): void {
-  clearTimeout(resting.get(key));
-  resting.delete(key);
+  clearTimeout(timers.get(key));
+  if (timers.delete(key)) resting.value = new Set(timers.keys());
 }
 
 function forgetAll(): void {
-  for (const key of [...resting.keys()]) forget(key);
+  for (const key of [...timers.keys()]) forget(key);
 }
 
-function enqueue(job: Job): void {
-  const last = line[line.length - 1];
-  if (job.key !== null && last?.key === job.key && last.wish !== null && job.wish !== null) {
-    const both = together(last.wish, job.wish);
-    if (both !== null) {
-      last.wish = both;
-      return;
-    }
-  }
-  line.push(job);
-  if (!running) void work();
+/** What an answer tells of where its order stands. */
+function learn(fresh: Sheet): void {
+  if (fresh.version >= versionNow(fresh.order.id)) known.set(fresh.order.id, { edit: fresh.version, step: fresh.step });
 }
 
-/** Runs a call when its turn comes, and again while the server is away. */
-export function inLine(run: () => Promise<void>): void {
-  enqueue({ key: null, wish: null, run });
-}
-
-/** Two waiting edits of one key as one, or null where both have to be sent. */
-function together(first: EditWish, second: EditWish): EditWish | null {
-  if (first.add || first.remove || second.add || second.remove) return null;
-  if (second.text !== undefined) return second;
-  if (first.nudge !== undefined && second.nudge !== undefined) return { ...second, nudge: first.nudge + second.nudge };
-  return null;
-}
-
-async function work(): Promise<void> {
-  running = true;
-  for (let job = line[0]; job !== undefined; job = line[0]) {
-    try {
-      line.shift();
-      await job.run();
-      // What still waits is not kept yet.
-      if (saving.value === "away") saving.value = "keeping";
-    } catch (fault) {
-      if (fault instanceof Away) {
-        saving.value = "away";
-        line.unshift(job);
-        await new Promise((done) => setTimeout(done, AGAIN));
-      } else if (fault instanceof Refused) {
-        refusedOutright(fault);
-      } else {
-        running = false;
-        throw fault;
-      }
-    }
-  }
-  running = false;
-  if (saving.value === "keeping") saving.value = "kept";
-}
-
-// The browser asks her before it closes a page whose edits still wait.
-window.addEventListener("beforeunload", (event) => {
-  if (saving.peek() !== "kept") event.preventDefault();
-});
-
-function refusedOutright(fault: Refused): void {
-  if (fault.status === 401) shut.value = fault.says;
-  notice.value = fault.says;
-}
-
-/** Shows a sheet unless a newer one is shown already. */
+/** Shows a sheet, if it is of the order that this window shows, unless a newer one is shown already. */
 function show(fresh: Sheet, seq: number): void {
-  if (fresh.order.id === shownOrder && seq <= shownSeq) return;
+  learn(fresh);
+  const before = sheet.peek()?.order.id;
+  if (fresh.order.id !== opened.peek() || (fresh.order.id === before && seq <= shownSeq)) return;
   shownSeq = seq;
-  if (fresh.order.id !== shownOrder) leftVersion = 0;
-  shownOrder = fresh.order.id;
   batch(() => {
+    // What was typed into the sheet before, while this one was on its way, belongs to that one.
+    if (fresh.order.id !== before) letGo();
+    lost.value = null;
     sheet.value = fresh;
     lays.value = fresh.lays;
     shownCount.value += 1;
   });
 }
 
-/** Fetches the sheet of an order (the open one if none is named) with the spread that is open. */
-export function fetchSheet(id: string | null = null, after?: () => void): void {
+/** Fetches the sheet of the order that this window shows, with the spread that is open. */
+export function fetchSheet(): void {
+  const which = opened.peek();
+  if (which === null) return;
   inLine(async () => {
-    const which = id ?? sheet.peek()?.order.id;
-    if (which === undefined) return;
+    // She may have gone on to another one.
+    if (which !== opened.peek()) return;
     const seq = nextSeq();
-    const fresh = await get<Sheet>(`/api/orders/${encodeURIComponent(which)}?spread=${spread.peek()}`);
-    const held = fieldBase?.key;
+    const before = values.peek();
+    let fresh: Sheet;
+    try {
+      fresh = await get<Sheet>(`/api/orders/${encodeURIComponent(which)}?spread=${spread.peek()}`);
+    } catch (fault) {
+      if (fault instanceof Refused && fault.status === 404 && which === opened.peek()) lost.value = fault.says;
+      else throw fault;
+      return;
+    }
+    const held = hand;
     show(fresh, seq);
     // What has been taken already may be overwritten by a newer page; what waits or was refused keeps its old base.
-    const text = typing.peek()[held ?? ""];
-    if (held !== undefined && !waits(held) && (text === undefined || text === taken)) {
-      typing.value = without(typing.peek(), held);
-      fieldBase = { key: held, version: fresh.version };
+    const text = typing.peek()[held?.key ?? ""];
+    if (held !== null && held === hand && !waits(held.key) && (text === undefined || text === taken)) {
+      typing.value = without(typing.peek(), held.key);
+      held.base = fresh.version;
+      // Another window's value is what this hand goes back to from now on.
+      if (before[held.key]?.text !== fresh.values[held.key]?.text) renewHand();
     }
-    after?.();
   });
 }
 
 /** Opens another order; what was half typed in the old one stays there, refused and unsaved, and is let go. */
 export function openOrder(id: string): void {
+  const other = opened.peek() !== id;
+  batch(() => {
+    letGo();
+    if (other) part.value = 0;
+    opened.value = id;
+    dialog.value = null;
+    card.value = null;
+    lost.value = null;
+  });
+  fetchSheet();
+}
+
+function letGo(): void {
   forgetAll();
   typing.value = {};
   refusals.value = {};
   conflict.value = null;
+  drop(undecided);
+  undecided = null;
   inHand.value = null;
-  fieldBase = null;
-  dialog.value = null;
-  fetchSheet(id);
+  hand = null;
 }
 
 export function takeInHand(key: string): void {
   inHand.value = key;
   taken = null;
-  fieldBase = { key, version: versionNow() };
+  hand = { key, base: versionNow(), since: null, used: false };
+}
+
+/** The order stands elsewhere than this hand has brought it, after an undo, say: the hand begins anew from there. */
+function renewHand(): void {
+  if (hand !== null) hand = { key: hand.key, base: versionNow(), since: null, used: false };
 }
 
 export function putDown(key: string): void {
-  if (fieldBase?.key === key) fieldBase = null;
+  if (hand?.key === key) hand = null;
   if (inHand.peek() === key) inHand.value = null;
   if (!waits(key)) typing.value = without(typing.peek(), key);
 }
 
-function waits(key: string): boolean {
-  return line.some((job) => job.key === key) || current === key;
-}
-
-let current: string | null = null;
-
-export function edit(wish: EditWish): void {
+/**
+ * Changes one value. What is typed, or stepped by the arrow keys in its field, belongs to the hand that holds it: all of it
+ * is one step for undo, and a refusal puts back what the hand found.
+ */
+export function edit(wish: EditWish, as: "typed" | "chosen" = "chosen"): void {
+  const open = sheet.peek();
+  if (open === null) return;
   const key = wish.key;
-  const open = conflict.peek();
-  if (open?.conflict?.key === key && typeof wish.text === "string") {
-    conflict.value = { ...open, conflict: { ...open.conflict, yours: wish.text } };
+  const met = conflict.peek();
+  if (met?.conflict?.key === key && typeof wish.text === "string") {
+    conflict.value = { ...met, conflict: { ...met.conflict, yours: wish.text } };
     return;
   }
   forget(key);
   saving.value = saving.peek() === "away" ? "away" : "keeping";
-  const job: Job = { key, wish, run: async () => send(job.wish ?? wish, null) };
-  enqueue(job);
+  const own = as === "typed" && hand?.key === key ? hand : null;
+  if (own !== null) own.used = true;
+  put(wish, open.order.id, own, hand?.key === key ? hand.base : versionNow());
+}
+
+/** As it was taken in hand. */
+export function takeBack(key: string): void {
+  const refused = refusals.peek()[key] !== undefined || values.peek()[key]?.typed !== undefined;
+  const changed = refused || typing.peek()[key] !== undefined || hand?.used === true;
+  forget(key);
+  typing.value = without(typing.peek(), key);
+  refusals.value = without(refusals.peek(), key);
+  if (changed) edit({ key, back: true }, "typed");
+}
+
+function put(wish: EditWish, order: string, own: Hand | null, base: number): void {
+  const kept = keep({ order, wish, base, ...(own === null ? {} : { since: own.since }) });
+  enqueue({ key: wish.key, order, wish, hand: own, waits: kept, sent: false, run: send });
 }
 
 /** Sends her text once more, on top of what the other window wrote. */
 export function mineAfterAll(): void {
   const open = conflict.peek();
-  if (!open?.conflict) return;
+  const order = sheet.peek()?.order.id;
+  if (!open?.conflict || order === undefined) return;
   const { key, yours } = open.conflict;
   conflict.value = null;
-  const wish = { key, text: yours };
-  inLine(async () => send(wish, open.version));
+  drop(undecided);
+  undecided = null;
+  const own = { key, base: open.version, since: null, used: true };
+  if (hand?.key === key) hand = own;
+  saving.value = "keeping";
+  put({ key, text: yours }, order, own, open.version);
 }
 
 export function theirsThen(): void {
   const key = conflict.peek()?.conflict?.key;
   conflict.value = null;
+  drop(undecided);
+  undecided = null;
   if (key === undefined) return;
   typing.value = without(typing.peek(), key);
   refusals.value = without(refusals.peek(), key);
-  if (fieldBase?.key === key) fieldBase = { key, version: sheet.peek()?.version ?? 0 };
+  if (hand?.key === key) renewHand();
 }
 
-async function send(wish: EditWish, base: number | null): Promise<void> {
-  const open = sheet.peek();
-  if (open === null) return;
-  current = wish.key;
-  const held = fieldBase?.key === wish.key ? fieldBase.version : versionNow();
-  try {
-    await ask(`/api/orders/${encodeURIComponent(open.order.id)}/edit`, { ...wish, base_version: base ?? held }, wish);
-  } finally {
-    current = null;
+async function send(job: Job): Promise<void> {
+  const { wish, order, hand: own } = job;
+  if (wish === null || order === null) return;
+  const body: Record<string, unknown> = { ...wish, base_version: baseOf(job, order) };
+  if (own !== null) {
+    own.since ??= known.get(order)?.step ?? null;
+    body.hand = own.since;
   }
-  if (fieldBase?.key !== wish.key && !waits(wish.key)) typing.value = without(typing.peek(), wish.key);
+  if (job.waits !== null && (job.waits.base !== body.base_version || job.waits.since !== own?.since)) {
+    job.waits.base = baseOf(job, order);
+    if (own !== null) job.waits.since = own.since;
+    write();
+  }
+  await ask(order, "edit", body, job);
+  if (hand?.key !== wish.key && !newerWaits(wish.key)) typing.value = without(typing.peek(), wish.key);
 }
 
-/** The newest version of the open order that this window knows of. */
-export function versionNow(): number {
-  return Math.max(leftVersion, sheet.peek()?.version ?? 0);
+/** What an edit stands upon: a hand has its own base; what may be in the book already is sent as it was. */
+function baseOf(job: Job, order: string): number {
+  if (job.hand !== null) return job.hand.base;
+  if (job.sent && job.waits !== null) return job.waits.base;
+  return hand?.key === job.key && order === sheet.peek()?.order.id ? hand.base : versionNow(order);
 }
 
-/** Posts what changes the order and shows what comes of it. Returns whether it was taken. */
-async function ask(path: string, body: object, wish: EditWish | null): Promise<boolean> {
+/** After an answer about a value: what was typed there meanwhile stands upon it. */
+function rebase(job: Job | null, order: string): void {
+  if (job?.key == null) return;
+  const version = versionNow(order);
+  if (job.hand !== null) job.hand.base = version;
+  for (const one of handsOf(order, job.key)) one.base = version;
+  if (hand?.key === job.key && order === sheet.peek()?.order.id) hand.base = version;
+}
+
+/** The newest edit of an order that this window knows of: of the one that is shown, if none is named. */
+export function versionNow(order = sheet.peek()?.order.id): number {
+  return known.get(order ?? "")?.edit ?? 0;
+}
+
+/** Posts what changes an order and shows what comes of it. Returns whether it was taken. */
+async function ask(order: string, call: string, body: object, job: Job | null): Promise<boolean> {
   const seq = nextSeq();
-  const base = versionNow();
+  const wish = job?.wish ?? null;
+  const path = `/api/orders/${encodeURIComponent(order)}/${call}`;
+  const base = versionNow(order);
+  const here = (): boolean => order === sheet.peek()?.order.id;
   try {
     const answer = await post<Answer>(path, { base_version: base, ...body, seq, window: windowId, spread: spread.peek() });
+    drop(job?.waits ?? null);
     if (answer.superseded || answer.sheet === undefined) return true;
     show(answer.sheet, seq);
-    if (wish !== null && fieldBase?.key === wish.key) fieldBase = { key: wish.key, version: answer.sheet.version };
+    rebase(job, order);
+    if (!here()) return true;
     // What was refused for its own sake stays; what this edit mended goes.
     for (const key of answer.accepted ?? []) {
       forget(key);
@@ -252,34 +274,47 @@ async function ask(path: string, body: object, wish: EditWish | null): Promise<b
     return true;
   } catch (fault) {
     if (!(fault instanceof Refused)) throw fault;
-    if (fault.status === 422 && fault.body.refused) refuse(fault.body, wish);
-    else if (fault.status === 409) collide(fault.body, seq);
-    else throw fault;
+    if (fault.status === 422 && fault.body.refused) {
+      drop(job?.waits ?? null);
+      if (fault.body.sheet !== undefined) show(fault.body.sheet, seq);
+      const now = known.get(order);
+      if (now !== undefined) now.edit = Math.max(now.edit, fault.body.version ?? 0);
+      rebase(job, order);
+      if (here()) refuse(fault.body, wish);
+    } else if (fault.status === 409) {
+      if (here()) collide(fault.body, seq, job);
+      else drop(job?.waits ?? null);
+    } else throw fault;
     return false;
   }
 }
 
 function refuse(body: Partial<Answer>, wish: EditWish | null): void {
-  leftVersion = Math.max(leftVersion, body.version ?? 0);
-  if (wish !== null && fieldBase?.key === wish.key) fieldBase = { key: wish.key, version: versionNow() };
   const first = body.refused?.[0];
   if (first === undefined) return;
   const key = wish?.key ?? first.key;
   const typed = typeof wish?.text === "string" ? wish.text : null;
   const tell = (): void => {
+    forget(key);
     refusals.value = { ...refusals.peek(), [key]: { ...first, key, typed } };
     notice.value = first.says;
   };
   forget(key);
   // A newer text is on its way, and what is said of that one counts.
-  if (line.some((job) => job.key === key)) return;
+  if (newerWaits(key)) return;
   // A text that is still in the field waits for a rest; the field that has been left cannot.
-  if (typed !== null && inHand.peek() === key) resting.set(key, setTimeout(tell, REST));
-  else tell();
+  if (typed !== null && inHand.peek() === key) {
+    timers.set(key, setTimeout(tell, REST));
+    resting.value = new Set(timers.keys());
+  } else tell();
 }
 
-function collide(body: Partial<Answer>, seq: number): void {
+function collide(body: Partial<Answer>, seq: number, job: Job | null): void {
   if (body.sheet !== undefined) show(body.sheet, seq);
+  drop(undecided);
+  // It stays in the browser until she has decided.
+  undecided = body.conflict ? (job?.waits ?? null) : null;
+  if (undecided === null) drop(job?.waits ?? null);
   conflict.value = { conflict: body.conflict ?? null, version: body.version ?? body.sheet?.version ?? 0 };
 }
 
@@ -297,9 +332,10 @@ function step(way: "undo" | "redo", what: string | null | undefined): void {
   saving.value = "keeping";
   forgetAll();
   inLine(async () => {
-    if (await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${way}`, {}, null)) {
+    if ((await ask(open.order.id, way, {}, null)) && open.order.id === sheet.peek()?.order.id) {
       typing.value = {};
       refusals.value = {};
+      renewHand();
       if (what) notice.value = t(way === "undo" ? "undone" : "redone", { what });
     }
   });
@@ -320,7 +356,8 @@ function whole(call: "restore" | "use_tape", body: object): void {
   const open = sheet.peek();
   if (open === null) return;
   inLine(async () => {
-    await ask(`/api/orders/${encodeURIComponent(open.order.id)}/${call}`, body, null);
+    await ask(open.order.id, call, body, null);
+    renewHand();
   });
 }
 
@@ -336,21 +373,16 @@ export function dragTo(
   if (open === null) return Promise.resolve(false);
   if (final) saving.value = "keeping";
   return new Promise((done, fail) => {
-    enqueue({
-      key: null,
-      wish: null,
-      run: async () => {
-        try {
-          const path = `/api/orders/${encodeURIComponent(open.order.id)}/drag`;
-          const followed = await ask(path, { handle, x, y, final }, null);
-          if (followed) refusals.value = keys.reduce(without, refusals.peek());
-          done(followed);
-        } catch (fault) {
-          if (fault instanceof Away) throw fault;
-          fail(fault);
-          throw fault;
-        }
-      },
+    inLine(async () => {
+      try {
+        const followed = await ask(open.order.id, "drag", { handle, x, y, final }, null);
+        if (followed) refusals.value = keys.reduce(without, refusals.peek());
+        done(followed);
+      } catch (fault) {
+        if (fault instanceof Away) throw fault;
+        fail(fault);
+        throw fault;
+      }
     });
   });
 }

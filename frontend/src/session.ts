@@ -1,12 +1,15 @@
 // The first call of the page and how she likes to read.
 
 import { bearToken, get, post, Refused } from "./api";
-import { spreadInAddress } from "./book/hand";
-import type { Session, Settings } from "./contract";
+import { goTo, keepAddress, placeInAddress } from "./address";
+import { bringIn } from "./bringing";
+import type { Order, Session, Settings } from "./contract";
 import { watch } from "./events";
-import { fetchSheet, inLine, openOrder } from "./queue";
+import { inLine } from "./line";
+import { fetchSheet, openOrder } from "./queue";
 import { order, session, settings, shut, spread } from "./store";
-import { learn } from "./texts";
+import { learn, t } from "./texts";
+import { keepFor } from "./waiting";
 import { effect } from "@preact/signals";
 
 export async function begin(): Promise<void> {
@@ -24,17 +27,28 @@ export async function begin(): Promise<void> {
   session.value = given;
   document.documentElement.lang = given.language;
   // A first visit begins where there is most to see.
-  spread.value = spreadInAddress() ?? (given.first_visit ? "shape" : "tape");
-  history.replaceState(null, "", `#${spread.value}`);
-  openOrder(given.open);
+  const place = placeInAddress();
+  if (place !== null) goTo(place);
+  else {
+    spread.value = given.first_visit ? "shape" : "tape";
+    if (given.open !== null) openOrder(given.open);
+  }
+  keepAddress();
+  keepFor(given.book);
+  bringIn();
   effect(() => {
     const id = order.value?.id;
     if (id !== undefined && id !== watching) {
       watching = id;
       watch(id);
     }
-    document.title = order.value ? `${order.value.name} · coutil` : "coutil";
+    document.title = order.value === null ? "coutil" : titleOf(order.value);
   });
+}
+
+/** Client and order first: what is left of a title in a narrow tab. */
+function titleOf(one: Order): string {
+  return [one.client.label, one.name, t("title")].filter((word) => word !== "").join(" · ");
 }
 
 let watching = "";

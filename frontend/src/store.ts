@@ -1,6 +1,7 @@
 // What the page knows: the open order's sheet as the server last gave it, and where she is in the book.
 
 import { computed, signal } from "@preact/signals";
+import type { Waiting } from "./waiting";
 import type { At, Conflict, Lays, Order, Refusal, Session, Settings, Sheet, SpreadId, Value } from "./contract";
 
 export interface RefusedText extends Refusal {
@@ -18,10 +19,20 @@ export const settings = signal<Settings>({ unit: "cm", look: "auto" });
 export const sheet = signal<Sheet | null>(null);
 export const lays = signal<Lays>({ state: "none" });
 export const spread = signal<SpreadId>("tape");
+/** The order that this window shows, as its address says; its sheet may still be on its way. */
+export const opened = signal<string | null>(null);
+/** The part of the lesson that lies open, from 0. */
+export const part = signal(0);
+/** The client whose card lies open on the shelf. */
+export const card = signal<string | null>(null);
+/** Why there is nothing to show at this address. */
+export const lost = signal<string | null>(null);
 
 /** What is being typed, by key, until the server has answered it and the field has been left. */
 export const typing = signal<Readonly<Record<string, string>>>({});
 export const refusals = signal<Readonly<Record<string, RefusedText>>>({});
+/** Keys whose text was refused just now, while she may still be typing: it is told when she rests. */
+export const resting = signal<ReadonlySet<string>>(new Set());
 export const conflict = signal<OpenConflict | null>(null);
 
 /** The value in hand: the field with focus, or the handle that is being moved. */
@@ -42,10 +53,30 @@ export const saving = signal<Saving>("kept");
 export const notice = signal("");
 /** Why the page cannot go on at all: a closed session, a closed book. */
 export const shut = signal<string | null>(null);
-export const dialog = signal<"shelf" | "versions" | "keys" | "privacy" | "door" | null>(null);
+export type Over = "shelf" | "versions" | "keys" | "privacy" | "door";
+export const dialog = signal<Over | null>(null);
+
+/** Something that waited for the book and stands against what it says now: she takes it or drops it. */
+export interface LeftOver {
+  waiting: Waiting;
+  order: string;
+  name: string;
+  typed: string;
+  /** What the value is now, null where its order is gone. */
+  now: string | null;
+  version: number;
+}
+export const leftOver = signal<readonly LeftOver[]>([]);
 
 export const order = computed<Order | null>(() => sheet.value?.order ?? null);
 export const values = computed<Record<string, Value>>(() => sheet.value?.values ?? {});
+
+/** Whether a text stands in a field, on any spread, that the book could not use. */
+export const anyRefused = computed(
+  () =>
+    Object.values(refusals.value).some((one) => one.typed !== null) ||
+    Object.values(values.value).some((one) => one.typed !== undefined && typing.value[one.key] === undefined),
+);
 
 /** Parts of the drawing that are lit, the chief ones first. */
 export const lit = computed<readonly string[]>(() => {

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from coutil.check import check, cups, foam_total
-from coutil.check.body import remark_finding
+from coutil.check.body import remark_finding, taken_findings
 from coutil.docket import Docket, DocketError, docket_json, make_docket
 from coutil.draft import Draft, DraftError, Step, draft
 from coutil.lay import LayPlan, lay_json, plan
@@ -37,7 +37,7 @@ QUICK = 1.0
 # added, and by trial the second pass is within 0.2 mm of the third.
 FOAM_PASSES = 2
 # The notes on values that nobody gave, by their codes; a summary may take them together.
-ASSUMED = frozenset(("body.assumed", "style.assumed"))
+ASSUMED = frozenset(("body.assumed", "body.assumed_standard", "style.assumed"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +84,11 @@ class Document:
 
     name: str
     data: bytes
+
+
+def whose_body(order: Order) -> tuple[Finding, ...]:
+    """What there is to say of whose body it is, though nothing can be drafted: readings not taken, a size asked for."""
+    return tuple(taken_findings(order.body))
 
 
 def work_out(order: Order, folder: Path = Path(), *, seaming: Seaming = PRINCESS_4) -> Work:
@@ -171,31 +176,48 @@ def _pattern_documents(
             )
             found += [f for f in sheet.findings if f not in found]
             yield Document(f"pattern-{paper}.pdf", sheet.data)
-    if lesson := work.lesson:
-        yield Document("lesson.pdf", sheets.lesson_pdf(lesson, name, label, layers=work.layers))
+    if work.lesson:
+        yield Document("lesson.pdf", lesson_of(work))
+
+
+def lesson_of(work: Work) -> bytes:
+    """The lesson's PDF, with whose body it is for."""
+    from coutil import sheets
+
+    pattern, order = work.pattern, work.order
+    return sheets.lesson_pdf(
+        work.lesson,
+        order.name,
+        order.client.label,
+        layers=work.layers,
+        body=pattern.body,
+        not_taken=pattern.not_taken,
+    )
 
 
 def _cutter_documents(work: Work) -> Iterator[Document]:
     """The pieces for other programs and for machines that cut them one by one."""
     from coutil.sheets.cutting import cutting_svgs
     from coutil.sheets.dxf import pattern_dxf
+    from coutil.sheets.wording import not_taken_line
 
     if work.pattern.pieces:
         yield Document("pattern.dxf", pattern_dxf(work.pattern, order=work.order.name, client=work.order.client.label))
-    for piece, text in cutting_svgs(work.pattern.pieces):
+    for piece, text in cutting_svgs(work.pattern.pieces, warn=not_taken_line(work.pattern.not_taken)):
         yield Document(f"cutting/{_file_name(piece)}.svg", text.encode())
 
 
 def _lay_documents(planned: LayPlan, pattern: Pattern, name: str) -> Iterator[Document]:
     from coutil.sheets.lays import lays_pdf, lays_svg
     from coutil.sheets.plotter import lay_hpgl
+    from coutil.sheets.wording import NOT_TAKEN
 
-    yield Document("lays.json", json.dumps(lay_json(planned), ensure_ascii=False).encode())
+    yield Document("lays.json", json.dumps(lay_json(planned, not_taken=pattern.not_taken), ensure_ascii=False).encode())
     for k, (lay, svg) in enumerate(lays_svg(planned, name, pattern=pattern), start=1):
         stem = f"cutting/lay-{k}-{_file_name(lay.cloth)}"
         yield Document(f"{stem}.svg", svg.encode())
         if lay.placements:
-            yield Document(f"{stem}.plt", lay_hpgl(lay))
+            yield Document(f"{stem}.plt", lay_hpgl(lay, warn=NOT_TAKEN if pattern.not_taken else ""))
     if planned.lays:
         yield Document("lays.pdf", lays_pdf(planned, name, pattern=pattern))
 

@@ -2,17 +2,29 @@
 
 import { useLayoutEffect } from "preact/hooks";
 import { shownCount } from "../queue";
-import { conflict, notice, session, sheet, shut, spread } from "../store";
+import { conflict, lost, notice, session, sheet, shut, spread } from "../store";
 import { t } from "../texts";
 import { Dialogs } from "../shelf/Dialogs";
+import { Mark } from "../paper/Margin";
 import { SPREADS } from "../spreads/all";
 import { FromTape } from "../spreads/TapeOfOrder";
 import { ConflictBar } from "./ConflictBar";
 import { Files } from "./Files";
 import { Head } from "./Head";
 import { InHand } from "./InHand";
+import { LeftOvers } from "./LeftOvers";
 import { Sentences } from "./Sentences";
 import { TapeNav } from "./TapeNav";
+
+/** The verdict on every spread, and on each of its printed pages, while a needed reading is not taken. */
+function Untaken(props: { missing: string[]; printed?: boolean }): preact.JSX.Element | null {
+  if (props.missing.length === 0) return null;
+  return (
+    <p class={`untaken ${props.printed ? "printed" : ""}`}>
+      <Mark level="stop" /> {t("page.not_taken", { missing: props.missing.join(", ") })}
+    </p>
+  );
+}
 
 export function Book(): preact.JSX.Element {
   const open = sheet.value;
@@ -33,6 +45,17 @@ export function Book(): preact.JSX.Element {
       </main>
     );
   }
+  if (lost.value !== null) {
+    return (
+      <main class="shut">
+        <h1>{t("nowhere.title")}</h1>
+        <p role="alert">{lost.value}</p>
+        <p>
+          <a href="/">{t("nowhere.back")}</a>
+        </p>
+      </main>
+    );
+  }
   const id = spread.value;
   const { Left, Right, first } = SPREADS[id];
   const told = open?.spreads.find((s) => s.id === id);
@@ -50,6 +73,8 @@ export function Book(): preact.JSX.Element {
         <section class="page left" id="left" tabIndex={-1} aria-labelledby="spread-title">
           <div class="leaf">
             <h2 id="spread-title">{t(`spread.${id}`)}</h2>
+            <LeftOvers />
+            {open && id !== "checks" && <Untaken missing={open.body.not_taken} />}
             {conflict.value !== null && <ConflictBar open={conflict.value} />}
             {open && id === "tape" && <FromTape sheet={open} />}
             {open && Left && first && <Left sheet={open} />}
@@ -60,6 +85,7 @@ export function Book(): preact.JSX.Element {
           <InHand />
         </section>
         <section class="page right" id="right" tabIndex={-1} aria-label={t("page.right")}>
+          {open && <Untaken missing={open.body.not_taken} printed />}
           {open && <Right key={id} sheet={open} />}
           {open && <Files sheet={open} />}
         </section>

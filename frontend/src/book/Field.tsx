@@ -2,7 +2,7 @@
 
 import { useLayoutEffect, useRef } from "preact/hooks";
 import type { Value } from "../contract";
-import { edit, putDown, takeInHand } from "../queue";
+import { edit, putDown, takeBack, takeInHand } from "../queue";
 import { inHand, refusals, typing, without } from "../store";
 import { Choice } from "./Choice";
 import { nextField } from "./hand";
@@ -21,7 +21,6 @@ export function Field({ value }: { value: Value }): preact.JSX.Element {
 function Typed({ value }: { value: Value }): preact.JSX.Element {
   const { key } = value;
   const field = useRef<HTMLInputElement & HTMLTextAreaElement>(null);
-  const before = useRef("");
   const fresh = useRef(false);
   const refusal = refusals.value[key];
   const wrong = refusal !== undefined || (value.typed !== undefined && typing.value[key] === undefined);
@@ -36,7 +35,7 @@ function Typed({ value }: { value: Value }): preact.JSX.Element {
   const onInput = (text: string): void => {
     fresh.current = false;
     typing.value = { ...typing.peek(), [key]: text };
-    edit({ key, text });
+    edit({ key, text }, "typed");
   };
   const onKeyDown = (event: KeyboardEvent): void => {
     if (event.isComposing) return;
@@ -46,20 +45,13 @@ function Typed({ value }: { value: Value }): preact.JSX.Element {
       if (field.current) nextField(field.current, event.shiftKey ? -1 : 1);
     } else if (event.key === "Escape") {
       event.preventDefault();
-      takeBack();
+      takeBack(key);
     } else if ((event.key === "ArrowUp" || event.key === "ArrowDown") && value.nudge) {
       event.preventDefault();
       typing.value = without(typing.peek(), key);
       refusals.value = without(refusals.peek(), key);
-      edit({ key, nudge: (event.key === "ArrowUp" ? 1 : -1) * (event.shiftKey ? 10 : 1) });
+      edit({ key, nudge: (event.key === "ArrowUp" ? 1 : -1) * (event.shiftKey ? 10 : 1) }, "typed");
     }
-  };
-  /** As it stood when it was taken in hand; a value that was assumed is assumed again. */
-  const takeBack = (): void => {
-    const changed = typing.peek()[key] !== undefined || refusals.peek()[key] !== undefined || value.typed !== undefined || before.current !== (value.edit ?? value.text);
-    typing.value = without(typing.peek(), key);
-    refusals.value = without(refusals.peek(), key);
-    if (changed) edit({ key, text: before.current });
   };
 
   const common = {
@@ -72,7 +64,6 @@ function Typed({ value }: { value: Value }): preact.JSX.Element {
     autocomplete: "off",
     spellcheck: value.kind === "text" || value.kind === "lines",
     onFocus: () => {
-      before.current = value.state === "assumed" && value.clears ? "" : (value.edit ?? value.text);
       takeInHand(key);
       field.current?.select();
       fresh.current = true;

@@ -3,7 +3,7 @@
 import type { Look, Unit } from "../contract";
 import { Openness } from "../door/Openness";
 import { redo, undo } from "../queue";
-import { dialog, order, saving, settings, sheet } from "../store";
+import { anyRefused, dialog, order, resting, saving, settings, sheet } from "../store";
 import { day } from "../dates";
 import { t } from "../texts";
 import { choose } from "../session";
@@ -12,6 +12,8 @@ export function Head(): preact.JSX.Element {
   const open = order.value;
   const back = sheet.value?.undo ?? null;
   const on = sheet.value?.redo ?? null;
+  // A text that is refused is not in the order: then all is not kept, whatever else is.
+  const state = saving.value !== "kept" ? saving.value : resting.value.size > 0 ? "keeping" : anyRefused.value ? "refused" : "kept";
   return (
     <header class="head">
       <button type="button" class="shelf-button" aria-haspopup="dialog" onClick={() => void (dialog.value = "shelf")}>
@@ -23,10 +25,11 @@ export function Head(): preact.JSX.Element {
       <h1>
         <span class="order-name">{open?.name ?? ""}</span>
         {open?.client.label && <span class="for-whom">{t("head.for", { client: open.client.label })}</span>}
+        {sheet.value?.body.standard && <span class="for-whom">{t("head.standard", { size: sheet.value.body.standard })}</span>}
         {open?.due && <span class="for-whom">{t("head.due", { due: day(open.due) })}</span>}
       </h1>
-      <p class={`saving ${saving.value}`} role="status">
-        {t(`saving.${saving.value}`)}
+      <p class={`saving ${state}`} role="status">
+        {t(`saving.${state}`)}
       </p>
       <div class="steps">
         <button type="button" class="plain" disabled={back === null} onClick={undo} aria-keyshortcuts="Control+Z" title={back === null ? t("undo") : t("undo_what", { what: back })}>

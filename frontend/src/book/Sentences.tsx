@@ -1,8 +1,8 @@
 // The order told in sentences: one spread's sections, folded ones closed until they are wanted.
 
-import type { Run, Section, Sentence } from "../contract";
+import type { Run, Section, Sentence, Value } from "../contract";
 import { edit } from "../queue";
-import { inHand, order, refusals, values } from "../store";
+import { inHand, order, refusals, typing, values } from "../store";
 import { Mark } from "../paper/Margin";
 import { t } from "../texts";
 import { Asked } from "./Asked";
@@ -91,18 +91,19 @@ function Beside(props: { name: string; said: string[] }): preact.JSX.Element | n
   const refusal = refusals.value[props.name];
   const remark = values.value[props.name]?.remark;
   const name = values.value[props.name]?.name ?? props.name;
+  const uses = usedInstead(values.value[props.name]);
   if (refusal) {
     return (
       <p class="beside stop" id={`refused-${props.name}`}>
-        <Mark level="stop" /> <b>{name}</b>: {refusal.says}
+        <Mark level="stop" /> <b>{name}</b>: {refusal.typed === null || uses === "" ? refusal.says : `${ended(refusal.says)} ${uses}`}
       </p>
     );
   }
   const typed = values.value[props.name]?.typed;
-  if (typed !== undefined) {
+  if (typed !== undefined && typing.value[props.name] === undefined) {
     return (
       <p class="beside stop" id={`refused-${props.name}`}>
-        <Mark level="stop" /> <b>{name}</b> {t("hand.unused", { typed })}
+        <Mark level="stop" /> <b>{name}</b> {t("hand.unused", { typed })} {uses}
       </p>
     );
   }
@@ -115,4 +116,14 @@ function Beside(props: { name: string; said: string[] }): preact.JSX.Element | n
     );
   }
   return null;
+}
+
+/** What holds while a text that was refused stands in the field. */
+function usedInstead(value: Value | undefined): string {
+  if (value === undefined || value.text === "" || value.kind === "lines") return "";
+  return t(value.kind === "length" ? "hand.drawing_uses" : "hand.order_says", { now: value.text });
+}
+
+function ended(says: string): string {
+  return /[.!?]$/.test(says) ? says : `${says}.`;
 }

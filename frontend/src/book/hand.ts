@@ -2,19 +2,12 @@
 
 import type { SpreadId } from "../contract";
 import { spreadOpened } from "../queue";
-import { session, spread, spreadOf } from "../store";
+import { spread, spreadOf } from "../store";
 
 export function turnTo(id: SpreadId): void {
   if (spread.peek() === id) return;
   spread.value = id;
-  history.replaceState(null, "", `#${id}`);
   spreadOpened();
-}
-
-/** The spread that the address names, if it names one. */
-export function spreadInAddress(): SpreadId | null {
-  const name = location.hash.slice(1);
-  return session.peek()?.spreads.find((s) => s.id === name)?.id ?? null;
 }
 
 export function bringToHand(key: string): void {

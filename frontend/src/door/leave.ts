@@ -1,26 +1,13 @@
 // Signing out on a machine that came in by the password: nothing of the book stays behind in this browser.
 
 import { post, Refused } from "../api";
-import { inLine } from "../queue";
+import { inLine } from "../line";
 import { saving } from "../store";
+import { forget } from "../waiting";
 import { signal } from "@preact/signals";
-
-/** Whatever the page keeps in the browser begins with this. */
-const OURS = "coutil.";
 
 /** True from the press of the button on: what was typed before goes into the book first. */
 export const leaving = signal(false);
-
-/**
- * Takes off this browser what the page kept there. The server's answer tells the browser the same, but browsers hear
- * that only over encrypted ways and on the machine itself.
- */
-export function forgetHere(): void {
-  for (const store of [localStorage, sessionStorage]) {
-    const keys = Array.from({ length: store.length }, (_, n) => store.key(n));
-    for (const key of keys) if (key?.startsWith(OURS)) store.removeItem(key);
-  }
-}
 
 export function signOut(): void {
   if (leaving.peek()) return;
@@ -35,7 +22,8 @@ export function signOut(): void {
         throw fault;
       }
     }
-    forgetHere();
+    // The answer tells the browser the same, but browsers hear that only over encrypted ways and on the machine itself.
+    forget();
     // All that stood in the line before is in the book, so the browser has nothing to ask her.
     saving.value = "kept";
     location.replace("/");

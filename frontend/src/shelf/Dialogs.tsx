@@ -1,9 +1,10 @@
 // What lies over the book for a while: the shelf with all orders, the pages before, the keys, what happens to measurements.
 
+import { batch } from "@preact/signals";
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef } from "preact/hooks";
 import { Door } from "../door/Door";
-import { dialog } from "../store";
+import { card, dialog } from "../store";
 import { t } from "../texts";
 import { Keys } from "./Keys";
 import { Privacy } from "./Privacy";
@@ -36,7 +37,11 @@ function Over(props: { title: string; wide?: boolean; children: ComponentChildre
       if (from instanceof HTMLElement && from.isConnected) from.focus();
     };
   }, []);
-  const close = (): void => void (dialog.value = null);
+  const close = (): void =>
+    batch(() => {
+      dialog.value = null;
+      card.value = null;
+    });
   return (
     <dialog ref={box} class={`over ${props.wide ? "wide" : ""}`} aria-labelledby="over-title" onClose={close} onClick={(e) => e.target === box.current && close()}>
       <div class="over-head">

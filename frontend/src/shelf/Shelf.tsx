@@ -5,7 +5,7 @@ import { get, post, upload } from "../api";
 import type { Client, Order } from "../contract";
 import { bookChanged } from "../events";
 import { fetchSheet, openOrder } from "../queue";
-import { dialog, notice, order, session } from "../store";
+import { card, dialog, notice, order, session } from "../store";
 import { t } from "../texts";
 import { useTold } from "../told";
 import { day, when } from "../dates";
@@ -19,7 +19,8 @@ const PAGE = 50;
 
 export function Shelf(): preact.JSX.Element {
   const [find, setFind] = useState("");
-  const [client, setClient] = useState<string | null>(null);
+  const client = card.value;
+  const setClient = (id: string | null): void => void (card.value = id);
   const [limit, setLimit] = useState(PAGE);
   const [asked, setAsked] = useState(0);
   const [says, setSays] = useState("");

@@ -6,7 +6,7 @@ import type { Lay, Lays, Sheet } from "../contract";
 import { Mark } from "../paper/Margin";
 import { SquaredSheet } from "../paper/Sheet";
 import { Eye } from "../paper/view";
-import { inLine } from "../queue";
+import { inLine } from "../line";
 import { lays, order } from "../store";
 import { t } from "../texts";
 

@@ -1,18 +1,17 @@
 // The lesson: the same pattern by hand, a figure for each group of steps.
 
-import { signal } from "@preact/signals";
 import type { LessonGroup, Sheet } from "../contract";
 import { SquaredSheet } from "../paper/Sheet";
 import { Eye } from "../paper/view";
 import { WorkDrawing } from "../paper/WorkDrawing";
+import { part } from "../store";
 import { t } from "../texts";
 
-const group = signal(0);
 const eye = new Eye();
 
 function current(sheet: Sheet): { groups: LessonGroup[]; at: number; one: LessonGroup | undefined } {
   const groups = sheet.spread?.groups ?? [];
-  const at = Math.max(0, Math.min(group.value, groups.length - 1));
+  const at = Math.max(0, Math.min(part.value, groups.length - 1));
   return { groups, at, one: groups[at] };
 }
 
@@ -23,17 +22,17 @@ export function LessonLeft(props: { sheet: Sheet }): preact.JSX.Element | null {
   return (
     <section class="section lesson">
       <div class="group-pick">
-        <button type="button" class="plain" disabled={at === 0} onClick={() => void (group.value = at - 1)}>
+        <button type="button" class="plain" disabled={at === 0} onClick={() => void (part.value = at - 1)}>
           {t("lesson.before")}
         </button>
-        <select value={at} aria-label={t("lesson.part")} onChange={(e) => void (group.value = Number(e.currentTarget.value))}>
+        <select value={at} aria-label={t("lesson.part")} onChange={(e) => void (part.value = Number(e.currentTarget.value))}>
           {groups.map((g, n) => (
             <option key={g.title} value={n}>
               {g.title}
             </option>
           ))}
         </select>
-        <button type="button" class="plain" disabled={at >= groups.length - 1} onClick={() => void (group.value = at + 1)}>
+        <button type="button" class="plain" disabled={at >= groups.length - 1} onClick={() => void (part.value = at + 1)}>
           {t("lesson.next")}
         </button>
       </div>

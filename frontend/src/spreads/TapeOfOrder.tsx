@@ -4,7 +4,7 @@ import { useState } from "preact/hooks";
 import type { Sheet } from "../contract";
 import { post } from "../api";
 import { day, today } from "../dates";
-import { inLine } from "../queue";
+import { inLine } from "../line";
 import { notice } from "../store";
 import { notADay, TapeDay } from "../shelf/Tapes";
 import { t } from "../texts";
@@ -21,8 +21,41 @@ export function FromTape(props: { sheet: Sheet }): preact.JSX.Element | null {
   );
 }
 
+/** Below the readings: how each of them stands, and how they are kept as a tape, or why they cannot be. */
+export function TapeLeft(props: { sheet: Sheet }): preact.JSX.Element {
+  const { order, body } = props.sheet;
+  let rest = <KeepTape sheet={props.sheet} />;
+  if (body.standard !== "") rest = <p class="section">{t("tape.nobody")}</p>;
+  else if (body.not_taken.length > 0) {
+    rest = <p class="section">{t("tape.unkept", { client: order.client.label, missing: body.not_taken.join(", ") })}</p>;
+  }
+  return (
+    <>
+      <Legend sheet={props.sheet} />
+      {rest}
+    </>
+  );
+}
+
+/** How each kind of reading looks, and what it is called: the three that a client's order has, or a size's own. */
+function Legend(props: { sheet: Sheet }): preact.JSX.Element {
+  const states = props.sheet.body.standard === "" ? ["measured", "assumed", "not_taken"] : ["standard", "assumed"];
+  return (
+    <dl class="legend section" aria-label={t("tape.legend")}>
+      {states.map((state) => (
+        <div key={state}>
+          <dt class={`sample ${state}`} aria-hidden="true">
+            <i>{state === "not_taken" ? "( )" : "0"}</i>
+          </dt>
+          <dd>{t(`tape.legend.${state}`)}</dd>
+        </div>
+      ))}
+    </dl>
+  );
+}
+
 /** The readings of this order, kept as a tape of its client: tapes over time stand with the client on the shelf. */
-export function KeepTape(props: { sheet: Sheet }): preact.JSX.Element {
+function KeepTape(props: { sheet: Sheet }): preact.JSX.Element {
   const { order } = props.sheet;
   const [taken, setTaken] = useState(today());
   const [note, setNote] = useState("");

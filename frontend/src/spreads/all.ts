@@ -8,13 +8,13 @@ import { MakingRight } from "./Making";
 import { MoneyRight } from "./Money";
 import { DrawingRight } from "./Plain";
 import { TapeRight } from "./Tape";
-import { KeepTape } from "./TapeOfOrder";
+import { TapeLeft } from "./TapeOfOrder";
 
 /** `first`: the left page's own part stands before the sentences. */
 type Page = (props: { sheet: Sheet }) => preact.JSX.Element | null;
 
 export const SPREADS: Record<SpreadId, { Left?: Page; first?: boolean; Right: Page }> = {
-  tape: { Left: KeepTape, Right: TapeRight },
+  tape: { Left: TapeLeft, Right: TapeRight },
   shape: { Right: DrawingRight },
   pads: { Right: DrawingRight },
   checks: { Left: ChecksLeft, Right: ChecksRight },

@@ -12,6 +12,7 @@ from typing import Any, Final, Literal
 
 from coutil.body.measurements import BY_KEY, SIDE_BY_KEY
 from coutil.body.resolve import Body, BodyError
+from coutil.body.states import reading_words, rests_on
 from coutil.words import Key, Length, tell
 
 RemarkKind = Literal["refuse", "warn", "note"]
@@ -49,8 +50,12 @@ class Remark:
 
 
 def judge(body: Body) -> list[Remark]:
-    """All remarks on a body: first what is refused, then warnings, then notes, each in the order of the tape."""
-    remarks = [*_ranges(body), *_girths(body), *_lengths(body), *_fronts(body), *_sides(body), *_assumed(body)]
+    """All remarks on a body: first what is refused, then warnings, then notes, each in the order of the tape.
+
+    Only what was taken is judged: a reading against a standard size's says nothing of the client.
+    """
+    together = [*_girths(body), *_lengths(body), *_fronts(body), *_sides(body)]
+    remarks = [*_ranges(body), *(r for r in together if not rests_on(body, r.keys)), *_assumed(body)]
     rank = {"refuse": 0, "warn": 1, "note": 2}
     return sorted(remarks, key=lambda r: rank[r.kind])
 
@@ -64,7 +69,7 @@ def require_possible(body: Body) -> None:
 
 def _ranges(body: Body) -> Iterator[Remark]:
     for key, m in BY_KEY.items():
-        if key not in body.assumed:
+        if body.state(key) == "taken":
             yield from _range(key, getattr(body, key), m.possible, m.usual)
     # Sides speak only where they differ from the general value, which has been judged already.
     left, right = body.measured_sides()
@@ -135,7 +140,7 @@ def _lengths(body: Body) -> Iterator[Remark]:
         )
     if "side_length" not in b.assumed:
         ribs = b.bust_to_waist - b.bust_to_underbust
-        if b.side_length < ribs:
+        if b.side_length < ribs and not rests_on(b, ("bust_to_underbust",)):
             yield _pair("warn", b, "side_length", "bust_to_waist", "body.low_armpit")
         elif b.side_length > b.bust_to_waist + 120.0:
             yield _pair("warn", b, "side_length", "bust_to_waist", "body.high_armpit")
@@ -209,9 +214,14 @@ def _sides(body: Body) -> Iterator[Remark]:
 
 
 def _assumed(body: Body) -> Iterator[Remark]:
+    if body.as_asked:
+        # All of it follows from the size, which is said once.
+        return
     for key in body.assumed:
         args = {"key": Key(key), "value": _both(getattr(body, key)), "reason": body.reasons.get(key, "")}
-        yield Remark("note", "body.assumed", (key,), args)
+        rests = rests_on(body, (key,))
+        code = "body.assumed_standard" if rests else "body.assumed"
+        yield Remark("note", code, (key,), {**args, "rests": reading_words(rests)} if rests else args)
 
 
 def _said(body: Body, side_key: str, general: str) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from coutil.body.measurements import BY_KEY, REQUIRED, SIDE_BY_KEY
 
@@ -48,11 +48,30 @@ class BodySide:
 
 
 @dataclass(frozen=True, slots=True)
+class Standard:
+    """The standard size that stands in the place of what was not taken: bust in mm, cup letter (EN 13402-3).
+
+    `as_asked`: the order is for this size itself (a sample, a range, teaching), and nobody is measured for it.
+    """
+
+    bust: float
+    cup: str
+    as_asked: bool = False
+
+
+# How a measurement of the body came about.
+State = Literal["taken", "by_rule", "not_taken", "standard"]
+
+
+@dataclass(frozen=True, slots=True)
 class Body:
     """What the tape says about the client, in mm, nothing missing.
 
     The general values stand for both sides; where a side was measured apart, `left` and `right` hold what counts.
-    `assumed` names what was filled by a rule, `reasons` says by which.
+    `assumed` names what was filled by a rule, `reasons` says by which. `standard` is the standard size that was at
+    hand and `drawn` names what was drawn from it; `not_taken` names what must still be taken before anything is cut:
+    what is drawn, unless the size was asked for as such, and all six figures that a new order once began with, unless
+    they are `confirmed`. `kept_sides` names what was said of a side beside a general value that is drawn.
     """
 
     bust: float
@@ -76,6 +95,24 @@ class Body:
     right: BodySide
     assumed: tuple[str, ...] = ()
     reasons: Mapping[str, str] = field(default_factory=dict, hash=False)
+    standard: Standard | None = None
+    drawn: tuple[str, ...] = ()
+    not_taken: tuple[str, ...] = ()
+    confirmed: bool = False
+    kept_sides: tuple[str, ...] = ()
+
+    @property
+    def as_asked(self) -> bool:
+        """Whether this is a standard size that was asked for as such, and nobody's measured body."""
+        return self.standard is not None and self.standard.as_asked
+
+    def state(self, key: str) -> State:
+        """How a general value came about; "standard" is one of a size that was asked for as such."""
+        if key in self.not_taken:
+            return "not_taken"
+        if key in self.drawn:
+            return "standard"
+        return "by_rule" if key in self.assumed else "taken"
 
     @property
     def symmetric(self) -> bool:
@@ -86,20 +123,25 @@ class Body:
         return self.left if name == "left" else self.right
 
     def measured(self) -> dict[str, float]:
-        """The general values, by key, that `resolve_body` does not fill itself: from them it gives this body again."""
-        by_rule = {k for k, reason in self.reasons.items() if reason in (BY_KEY[k].rule, BY_KEY[k].better_rule)}
-        return {key: getattr(self, key) for key in BY_KEY if key not in by_rule}
+        """The general values, by key, that no rule and no standard size fills: what stands in [body] of an order.
+
+        From them, the sides', `standard` and `confirmed` `coutil.body.order_body` gives this body again.
+        """
+        filled = {k for k, reason in self.reasons.items() if reason in (BY_KEY[k].rule, BY_KEY[k].better_rule)}
+        filled.update(self.drawn)
+        return {key: getattr(self, key) for key in BY_KEY if key not in filled}
 
     def measured_sides(self) -> tuple[dict[str, float], dict[str, float]]:
         """What `resolve_body` needs for (left, right), beside `measured()`, to give this body again."""
         general = _general_side(self)
         sides: tuple[dict[str, float], dict[str, float]] = ({}, {})
-        for said, side in zip(sides, (self.left, self.right), strict=True):
+        for name, said, side in zip(("left", "right"), sides, (self.left, self.right), strict=True):
             for key in SIDE_BY_KEY:
                 arc = BY_KEY.get(f"{key}_arc")
                 # An arc that was added up from the sides needs both of them to come out again.
                 added = arc is not None and self.reasons.get(arc.key) == arc.better_rule
-                if added or getattr(side, key) != getattr(general, key):
+                kept = f"{name}.{key}" in self.kept_sides
+                if added or kept or getattr(side, key) != getattr(general, key):
                     said[key] = getattr(side, key)
         return sides
 
@@ -165,8 +207,9 @@ def resolve_body(
         "front_waist": got["front_waist_arc"] / 2.0,
         "bust_point": got["bust_span"] / 2.0,
     }
+    values: dict[str, Any] = {**got}
     return Body(
-        **got,
+        **values,
         left=BodySide(**{**general, **left}),
         right=BodySide(**{**general, **right}),
         assumed=tuple(key for key in BY_KEY if key in why),

@@ -15,11 +15,13 @@ from coutil.book.changes import text_changes
 from coutil.book.edits import ONE_VERSION
 from coutil.book.errors import BookError, ConflictError, DamagedError, MissingError
 from coutil.book.model import (
+    Before,
     Change,
     ClientEntry,
     Erased,
     ErasedTape,
     Fault,
+    Hand,
     Imported,
     OrderEntry,
     OrderLine,
@@ -36,6 +38,7 @@ from coutil.book.texts import TextError, readings
 __all__ = [
     "ONE_VERSION",
     "VARIABLE",
+    "Before",
     "Book",
     "BookError",
     "Change",
@@ -45,6 +48,7 @@ __all__ = [
     "Erased",
     "ErasedTape",
     "Fault",
+    "Hand",
     "Imported",
     "MissingError",
     "OrderEntry",

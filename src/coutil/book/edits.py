@@ -12,12 +12,12 @@ from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from typing import Any, Final
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import delete, func, insert, select, update
 from sqlalchemy.engine import Connection, Row
 
-from coutil.book.changes import DUE, all_changes, from_json, to_json
+from coutil.book.changes import DUE, all_changes, from_json, to_json, values
 from coutil.book.errors import BookError, ConflictError, MissingError
-from coutil.book.model import How, OrderEntry, Place, Version
+from coutil.book.model import Before, Hand, How, OrderEntry, Place, Version
 from coutil.book.store import Store, moment, order_entry, order_row, stamp
 from coutil.book.tables import orders, versions
 from coutil.book.texts import LONGEST_TYPED, MOST_TYPED, fold, read
@@ -43,13 +43,22 @@ class Edits(Store):
             raise MissingError(f"there is no order {order_id} in the book")
         return int(edit)
 
-    def save(self, order_id: int, text: str, *, based_on: int, typed: Mapping[str, str] | None = None) -> OrderEntry:
+    def save(
+        self,
+        order_id: int,
+        text: str,
+        *,
+        based_on: int,
+        typed: Mapping[str, str] | None = None,
+        hand: Hand | None = None,
+    ) -> OrderEntry:
         """Save the text; committed when this returns.
 
         `typed` replaces what was typed and cannot be used yet; None keeps it. Edits of the same keys within a minute
-        make one version, whose text is the last of them. A text that the book holds already is no edit, and never a
-        conflict. Raises ConflictError; BookError for a text that is no valid order (nothing is saved then: keep what
-        was typed with `keep_typed`).
+        make one version, whose text is the last of them. With a `hand` its edits alone make one version, however long
+        it takes; and where the text is again what it was before, that version is withdrawn, as if it had never been.
+        A text that the book holds already is no edit, and never a conflict. Raises ConflictError; BookError for a text
+        that is no valid order (nothing is saved then: keep what was typed with `keep_typed`).
         """
         new = read(text, f"order {order_id}")
         kept = None if typed is None else _typed_json(typed)
@@ -60,9 +69,29 @@ class Edits(Store):
             require_edit(row, based_on)
             if row.text == text:
                 _touch(c, row, self._now(), typed=kept)
+            elif hand is not None and _holds(row, hand) and _parent(c, row).text == text:
+                _withdraw(c, row, self._now(), typed=kept)
             else:
-                write_version(c, row, text, row.due, "edit", self._now(), order=new, typed=kept)
+                write_version(c, row, text, row.due, "edit", self._now(), order=new, typed=kept, hand=hand)
             return order_entry(order_row(c, order_id))
+
+    def before_hand(self, order_id: int, hand: Hand) -> Before | None:
+        """What stood in the order before a hand changed anything; None if it changed nothing. Raises MissingError."""
+        with self._reading() as c:
+            row = order_row(c, order_id)
+            if row.current == hand.since:
+                return None
+            taken = c.execute(
+                select(versions.c.text).where(versions.c.order_id == order_id, versions.c.number == hand.since)
+            ).scalar_one_or_none()
+            if _holds(row, hand):
+                parent = _parent(c, row)
+                # Where the version that it was taken in hand upon is gone, the step before tells.
+                stood = parent.text if taken is None else taken
+                if values(parent.text).get(hand.key) == values(stood).get(hand.key):
+                    return Before(parent.text, whole=True)
+                return Before(stood, whole=False)
+            return None if taken is None else Before(taken, whole=False)
 
     def keep_typed(self, order_id: int, typed: Mapping[str, str], *, based_on: int) -> OrderEntry:
         """Keep what was typed, by key, and cannot be used yet, so that a kill does not lose it. Counts as an edit.
@@ -160,15 +189,18 @@ def write_version(
     order: Order | None = None,
     typed: str | None = None,
     tape: Row[Any] | None = None,
+    hand: Hand | None = None,
 ) -> None:
     """Put a new text and due date behind the current version of a held order (a row of `order_row`).
 
-    `order` is the text as read, if it was; `typed` None keeps what is typed. `tape`: a row with the tape_uid and
-    tape_on that the measurements are from, None where they are from the same as before.
+    `order` is the text as read, if it was; `typed` None keeps what is typed; edits of one `hand` are one version.
+    `tape`: a row with the tape_uid and tape_on that the measurements are from, None where they are from the same as
+    before.
     """
     source = row if tape is None else tape
     made = all_changes(row.text, row.due, text, due)
-    joined = _joins(row, made, how, now) and _join(c, row, text, due, now)
+    further = _joins(row, made, how, now) if hand is None else _holds(row, hand)
+    joined = further and _join(c, row, text, due, now)
     number = row.current
     if not joined:
         number = c.execute(select(func.max(versions.c.number)).where(versions.c.order_id == row.id)).scalar_one() + 1
@@ -229,12 +261,32 @@ def _joins(row: Row[Any], made: tuple[Any, ...], how: How, now: datetime) -> boo
     return DUE not in keys and keys == {c.key for c in from_json(row.changes)}
 
 
+def _holds(row: Row[Any], hand: Hand) -> bool:
+    """Whether the current version is what a hand has made so far, and nothing was made of it."""
+    if row.current == hand.since or row.how != "edit" or row.parent is None or row.redo_to is not None:
+        return False
+    return row.due == row.version_due and hand.key in {c.key for c in from_json(row.changes)}
+
+
+def _parent(c: Connection, row: Row[Any]) -> Any:
+    query = select(versions.c.text, versions.c.due).where(
+        versions.c.order_id == row.id, versions.c.number == row.parent
+    )
+    found: Any = c.execute(query).one()
+    return found
+
+
+def _withdraw(c: Connection, row: Row[Any], now: datetime, *, typed: str | None) -> None:
+    """Go back to the parent of the current version, and let that version never have been."""
+    parent = _parent(c, row)
+    _touch(c, row, now, text=parent.text, due=parent.due, current=row.parent, typed=typed)
+    c.execute(delete(versions).where(versions.c.order_id == row.id, versions.c.number == row.current))
+
+
 def _join(c: Connection, row: Row[Any], text: str, due: date | None, now: datetime) -> bool:
     """Let the current version say this text; not where it would then say the same as its parent."""
     this = (versions.c.order_id == row.id, versions.c.number == row.current)
-    parent = c.execute(
-        select(versions.c.text, versions.c.due).where(versions.c.order_id == row.id, versions.c.number == row.parent)
-    ).one()
+    parent = _parent(c, row)
     whole = all_changes(parent.text, parent.due, text, due)
     if not whole:
         return False

@@ -42,6 +42,26 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class Hand:
+    """One value in hand, to be typed: its key, as in Change, and the number of the version that it was taken upon.
+
+    The version is what the book needs to put back what stood there: nothing of a hand is kept but in the versions, so
+    it outlives the server and the page.
+    """
+
+    key: str
+    since: int
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """A text that has a value as it was before a hand. `whole`: all that differs from it now was done by that hand."""
+
+    text: str
+    whole: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ClientEntry:
     """A client. `edit` counts the changes to label and note: the next change names it."""
 

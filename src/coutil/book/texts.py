@@ -8,6 +8,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
 
+from coutil.body import reading_words
 from coutil.book.errors import BookError
 from coutil.order import Client, Order, OrderError, parse_order, write_order
 from coutil.order.keys import TABLES
@@ -134,8 +135,18 @@ def changed_readings(before: str, after: str) -> tuple[str, ...]:
 
 
 def tape_text(text: str, source: str) -> str:
-    """The tape in a text: its unit and [body] alone, the lengths as they were typed; read back they are the same."""
+    """The tape in a text: its unit and [body] alone, the lengths as they were typed; read back they are the same.
+
+    Raises BookError where nobody was measured, or where a needed reading was not taken: a tape holds readings.
+    """
     order = read(text, source)
+    if order.body.as_asked:
+        raise BookError(f"{source}: the order is for a standard size; nobody was measured, so there is no tape to keep")
+    if order.body.not_taken:
+        missing = reading_words(order.body.not_taken)
+        raise BookError(f"{source}: not taken: {missing}; these readings can be kept as a tape when all are taken")
+    # A standard size that stood by for readings which are all taken now is no part of the tape.
+    order = replace(order, body=replace(order.body, standard=None))
     import tomlkit
 
     document: Any = tomlkit.parse(write_order(Order(name="tape", body=order.body, unit=order.unit)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from dataclasses import asdict
 from itertools import islice
@@ -23,6 +24,8 @@ from coutil.book.wipe import left_behind
 # A check tells at most this many faults; a book with more is beyond reading them.
 MOST_FAULTS: Final = 200
 _LONGEST_SETTING: Final = 10_000
+# The setting that tells this book from others.
+_IDENTITY: Final = "identity"
 
 
 class Whole(Tapes):
@@ -186,6 +189,19 @@ class Whole(Tapes):
                 c.execute(delete(settings).where(settings.c.name == name))
             elif c.execute(update(settings).where(settings.c.name == name).values(value=value)).rowcount == 0:
                 c.execute(insert(settings).values(name=name, value=value))
+
+    def identity(self) -> str:
+        """What tells this book from every other, made when it is first asked for; a backup of it bears the same."""
+        found = self.setting(_IDENTITY)
+        if found is None:
+            # Another program may be asked at the same time: what it wrote holds.
+            with contextlib.suppress(BookError), self._writing() as c:
+                if c.execute(select(settings.c.value).where(settings.c.name == _IDENTITY)).first() is None:
+                    c.execute(insert(settings).values(name=_IDENTITY, value=new_uid()))
+            found = self.setting(_IDENTITY)
+        if found is None:
+            raise BookError("the book could not be given an identity")
+        return found
 
     def _backup_file(self, folder: Path | None) -> Path:
         """A name by the time that is not taken yet."""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
-from coutil.body import Body, Remark, judge
+from coutil.body import Body, Remark, began_with, judge, reading_words, standard_words
 from coutil.body.judge import RemarkKind
-from coutil.pattern import Finding, KeysRef, LevelRef, MarkRef, part
+from coutil.pattern import Finding, KeysRef, LevelRef, MarkRef, Pattern, Topic, part
 from coutil.pattern.model import FindingLevel
 from coutil.words import Length
 
@@ -21,8 +22,32 @@ _SIDES = ("left.", "right.")
 _LEVELS: Mapping[RemarkKind, FindingLevel] = {"refuse": "stop", "warn": "warn", "note": "note"}
 
 
+def taken_findings(body: Body) -> list[Finding]:
+    """A stop that names the readings which are not taken; a note for a standard size that was asked for as such."""
+    if body.as_asked and body.standard is not None:
+        size = {"size": standard_words(body.standard)}
+        return [Finding("body.as_asked", "note", Topic("standard_size"), size)]
+    if not body.not_taken:
+        return []
+    args = {"readings": reading_words(body.not_taken)}
+    if body.drawn and body.standard is not None:
+        code, args["size"] = "body.not_taken", standard_words(body.standard)
+    else:
+        begun = began_with(body.measured())
+        code = "body.begun_with" if begun is None else "body.begun_with_size"
+        if begun is not None:
+            args["size"] = standard_words(begun)
+    return [Finding(code, "stop", KeysRef(tuple(f"body.{key}" for key in body.not_taken)), args)]
+
+
+def of_body(pattern: Pattern, body: Body) -> Pattern:
+    """The pattern, with whose body it is for, so that every sheet can say it."""
+    size = standard_words(body.standard) if body.as_asked and body.standard is not None else ""
+    return replace(pattern, not_taken=body.not_taken, body=size)
+
+
 def body_findings(body: Body) -> list[Finding]:
-    """What coutil.body has to say of the measurements, the assumed ones among it, as findings."""
+    """What coutil.body has to say of the measurements, those by rule among it, as findings."""
     return [remark_finding(r) for r in judge(body)]
 
 

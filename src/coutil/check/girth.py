@@ -7,7 +7,7 @@ girth plus the ease at that level. The bust point must lie where the tape says o
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from coutil.check.body import TIGHT
 from coutil.pattern import LEVELS, Finding, LevelRef, MarkRef, Panel, Pattern, edge_called, edge_ref, panel_ref, part
@@ -75,9 +75,11 @@ def girth_findings(
     return out
 
 
-def fit_findings(pattern: Pattern, body: Mapping[str, float], *, gap: float = 0.0) -> list[Finding]:
+def fit_findings(
+    pattern: Pattern, body: Mapping[str, float], *, gap: float = 0.0, standard: Collection[str] = ()
+) -> list[Finding]:
     """By how much a pattern that somebody else drew is larger or smaller than the client, in mm by level; a warning
-    where it stands off her."""
+    where it stands off her. At the levels of `standard` the figure is a standard size's."""
     out = []
     for level, girth in girths(pattern, gap=gap).items():
         more = girth - body[level]
@@ -89,6 +91,7 @@ def fit_findings(pattern: Pattern, body: Mapping[str, float], *, gap: float = 0.
             "gap": Length(gap, "cm"),
             "off": Length(abs(more), "both"),
             "way": "more" if more >= 0.0 else "less",
+            "whose": "standard" if level in standard else "client",
             "client": Length(body[level], "cm"),
             "loose": loose,
         }
@@ -118,7 +121,7 @@ def mark_findings(pattern: Pattern) -> list[Finding]:
 def bust_point_findings(
     pattern: Pattern, side: Side, *, from_centre: float, to_underbust: float, to_waist: float
 ) -> list[Finding]:
-    """A stop where the bust point of one side is not where the tape says, in mm, on either panel beside the cup seam.
+    """A stop where the bust point of one side is not where the body has, in mm, on either panel beside the cup seam.
 
     `from_centre` is half the bust span; `to_underbust` and `to_waist` are measured along the seam's edge. How far it
     lies from the centre front is told where the inner panel reaches the centre front. Raises KeyError where the side

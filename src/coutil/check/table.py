@@ -12,9 +12,9 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from coutil.body import Body
+from coutil.body import Body, rests_on
 from coutil.body.resolve import BodySide
-from coutil.check.body import body_findings, reduction_findings
+from coutil.check.body import body_findings, of_body, reduction_findings, taken_findings
 from coutil.check.foam import foam_findings
 from coutil.check.gauge import cup_findings, cups
 from coutil.check.girth import bust_point_findings, fit_findings, girth_findings, girths, mark_findings
@@ -103,10 +103,11 @@ def check(pattern: Pattern, body: Body, style: Style, build: Build, *, foam: flo
     a seam names a mark that its edge lacks, and KeyError where a seam names a panel that is missing.
     """
     given = _given(pattern, body, style, build, foam, own)
-    found = _lowered(pattern.findings) if own else list(pattern.findings)
+    # Before all else: whose body this is.
+    found = [*taken_findings(body), *(_lowered(pattern.findings) if own else pattern.findings)]
     for c in CHECKS:
         found += c.found(given)
-    return replace(pattern, cups=given.cups, findings=gravest_first(found))
+    return of_body(replace(pattern, cups=given.cups, findings=gravest_first(found)), body)
 
 
 def left_out(pattern: Pattern, body: Body, style: Style, build: Build, *, own: bool = False) -> tuple[Check, ...]:
@@ -190,7 +191,14 @@ def _pads(g: Given) -> list[Finding]:
 
 def _fit(g: Given) -> list[Finding]:
     ease = g.ease
-    return fit_findings(g.pattern, g.girth, gap=g.gap) + reduction_findings({k: g.girth[k] for k in ease}, ease)
+    return fit_findings(g.pattern, g.girth, gap=g.gap, standard=_of_standard(g)) + reduction_findings(
+        {k: g.girth[k] for k in ease}, ease
+    )
+
+
+def _of_standard(g: Given) -> frozenset[str]:
+    """The levels whose girth nobody read off a tape: they are not called the client's."""
+    return frozenset(level for level in g.girth if rests_on(g.body, (level,)))
 
 
 CHECKS: tuple[Check, ...] = (

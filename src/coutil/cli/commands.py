@@ -120,7 +120,9 @@ def lay(order: Path, out: Path | None, seconds: float | None, force: bool, as_js
             if not work.plan.lays:
                 raise click.UsageError("there is no lay to draw; see the findings without -o")
             write_one(out, lays_pdf(work.plan, work.order.name, pattern=work.pattern), force=force)
-        click.echo(show.lays_json(work.plan) if as_json else show.lays_text(work.plan), nl=False)
+        not_taken = work.pattern.not_taken
+        text = show.lays_json(work.plan, not_taken=not_taken) if as_json else show.lays_text(work.plan)
+        click.echo(text if as_json else show.whose(work.pattern) + text, nl=False)
         if not as_json:
             click.echo(show.findings(work.plan.findings), nl=False)
         leave(work)
@@ -213,20 +215,19 @@ def lesson(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
         if not steps:
             raise click.UsageError("a pattern that was brought in has no lesson: coutil did not draft it")
         from coutil import sheets
+        from coutil.cli import show
 
         if out is not None:
             from coutil.cli.files import write_one
+            from coutil.make import lesson_of
 
-            pdf = sheets.lesson_pdf(steps, work.order.name, work.order.client.label, layers=work.layers)
-            write_one(out, pdf, force=force)
+            write_one(out, lesson_of(work), force=force)
         if as_json:
-            from coutil.cli.show import lesson_json
-
-            click.echo(lesson_json(steps), nl=False)
+            click.echo(show.lesson_json(steps, not_taken=work.pattern.not_taken), nl=False)
         elif out is not None:
             click.echo(f"{out}: the lesson, {len(steps)} steps")
         else:
-            click.echo(sheets.lesson_text(steps), nl=False)
+            click.echo(show.whose(work.pattern) + sheets.lesson_text(steps), nl=False)
         leave(work)
 
 
@@ -296,8 +297,8 @@ def open_(book: str | None, port: int | None, listen: str, names: tuple[str, ...
 
 @coutil.command()
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False), metavar="[FILE]", required=False)
-@click.option("--bust", metavar="LENGTH", help="Start from the standard size with this bust.")
-@click.option("--underbust", metavar="LENGTH", help="Underbust of that size; or give --cup.")
+@click.option("--bust", metavar="LENGTH", help="An order for the standard size with this bust.")
+@click.option("--underbust", metavar="LENGTH", help="Underbust of that size, which tells its cup; or give --cup.")
 @click.option("--cup", metavar="LETTER", help="Cup letter of that size, AA to H.")
 @click.option(
     "--unit", type=click.Choice(["cm", "mm", "in"]), default="cm", show_default=True, help="Unit of the file."
@@ -317,7 +318,9 @@ def new(
     force: bool,
     as_json: bool,
 ) -> None:
-    """Write a commented order to fill in, from a standard size if asked.
+    """Write a commented order to fill in; with --bust an order for that standard size itself.
+
+    Without --bust nothing is taken yet: until the client's readings stand in the file, nothing may be cut by it.
 
     Example:  coutil new my-order.toml --bust 96 --cup D
     """
@@ -337,27 +340,34 @@ def new(
 
             click.echo(json.dumps({"file": str(file) if file else None, "text": text}, ensure_ascii=False))
         elif file is not None:
-            click.echo(f"{file}: a new order. Put in the client's measurements, then: coutil make {file} -o FOLDER")
+            if bust is None:
+                says = f"a new order. Put in the client's measurements, then: coutil make {file} -o FOLDER"
+            else:
+                says = f"a new order of a standard size, as asked for. Then: coutil make {file} -o FOLDER"
+            click.echo(f"{file}: {says}")
         else:
             click.echo(text, nl=False)
 
 
 def _standard(bust: str | None, underbust: str | None, cup: str | None, unit: str) -> Any:
-    """The standard body asked for, or None."""
+    """The body of the standard size asked for as such, or None."""
     if bust is None:
         if underbust is not None or cup is not None:
             raise click.UsageError("--underbust and --cup go with --bust")
         return None
     if underbust is not None and cup is not None:
         raise click.UsageError("give --underbust or --cup, not both")
-    from coutil.body import standard_body
+    from coutil.body import BodyError, as_asked_body, cup_letter
+    from coutil.units import both
 
     size = length("--bust", bust, unit)
     # A size to start from is round in the unit of the file: 38 in becomes 96.5 cm in a file that speaks of cm.
     size = size if unit == "in" else float(round(size))
     if underbust is not None:
-        return standard_body(size, length("--underbust", underbust, unit))
-    return standard_body(size, cup) if cup is not None else standard_body(size)
+        cup = cup_letter(size, length("--underbust", underbust, unit))
+        if cup is None:
+            raise BodyError(f"--underbust {underbust}: no cup of EN 13402 goes with it and the bust {both(size)}")
+    return as_asked_body(size, cup) if cup is not None else as_asked_body(size)
 
 
 def _print_pattern(pattern: Pattern) -> None:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from coutil.pattern.seams import Interval
     from coutil.trace import Mended
 
+# How a measurement came about, as it is said.
+_STATES = {"taken": "taken", "by_rule": "by rule", "not_taken": "not taken", "standard": "standard size"}
 _LEVEL_ORDER = ("bust", "underbust", "waist", "high_hip")
 
 
@@ -43,7 +45,7 @@ def findings(found: Sequence[Finding]) -> str:
     if assumed:
         keys = [key for f in assumed if isinstance(f.about, KeysRef) for key in f.about.keys]
         names = ", ".join(key.removeprefix("body.") for key in keys)
-        text += f"Not given, so assumed: {names}.\nBy which rule, `coutil make` writes to findings.txt.\n"
+        text += f"Not given, so by rule: {names}.\nBy which rule, `coutil make` writes to findings.txt.\n"
     return text
 
 
@@ -87,10 +89,19 @@ def walk_json(pattern: Pattern) -> str:
     return _json({"intervals": rows, "findings": _finding_rows(pattern.findings)})
 
 
-def lesson_json(steps: Sequence[Step]) -> str:
+def whose(pattern: Pattern) -> str:
+    """A line that leads whatever is printed of a body that was not taken, or of a standard size; else nothing."""
+    from coutil.sheets.wording import body_line, not_taken_line
+
+    said = not_taken_line(pattern.not_taken) or body_line(pattern.body)
+    return f"{said}.\n\n" if said else ""
+
+
+def lesson_json(steps: Sequence[Step], *, not_taken: Sequence[str] = ()) -> str:
     return _json(
         {
             "unit": "mm",
+            "not_taken": list(not_taken),
             "steps": [
                 {
                     "number": n,
@@ -136,20 +147,22 @@ def guide_json() -> str:
 
 
 def body_text(order: Order) -> str:
-    """The body's measurements, assumed ones marked, and what there is to remark on them."""
+    """The body's measurements, each with how it came about, and what there is to remark on them."""
     from coutil.body import judge, size_name
+    from coutil.check.body import taken_findings
+    from coutil.pattern.telling import says
 
-    rows = [
-        (m.key, both(getattr(order.body, m.key)), "assumed" if m.key in order.body.assumed else "measured")
-        for m in MEASUREMENTS
-    ]
+    rows = [(m.key, both(getattr(order.body, m.key)), _STATES[order.body.state(m.key)]) for m in MEASUREMENTS]
     if not order.body.symmetric:
         for name in ("left", "right"):
             side = getattr(order.body, name)
             rows += [(f"{name}.{key}", both(getattr(side, key)), "") for key in side.__slots__]
     remarks = "".join(f"{r.kind.upper():6} {r.text}\n" for r in judge(order.body) if r.kind != "note")
+    remarks = "".join(f"{f.level.upper():6} {says(f)}\n" for f in taken_findings(order.body)) + remarks
     size = size_name(order.body.bust, order.body.underbust)
-    return _table(("measurement", "value", ""), rows) + f"\nBy EN 13402: {size}\n{remarks or 'Nothing to remark.'}\n"
+    # A size made of figures that nobody took is no size of the client's.
+    named = "" if {"bust", "underbust"} & {*order.body.not_taken} else f"By EN 13402: {size}\n"
+    return _table(("measurement", "value", ""), rows) + f"\n{named}{remarks or 'Nothing to remark.'}\n"
 
 
 def body_json(order: Order) -> str:
@@ -164,17 +177,26 @@ def body_json(order: Order) -> str:
             "unit": "mm",
             "measurements": {m.key: round(getattr(body, m.key), 4) for m in MEASUREMENTS},
             "sides": sides,
+            "states": {m.key: body.state(m.key) for m in MEASUREMENTS},
             "assumed": list(body.assumed),
+            "not_taken": list(body.not_taken),
+            "standard": None
+            if body.standard is None
+            else {
+                "bust": round(body.standard.bust, 4),
+                "cup": body.standard.cup,
+                "as_asked": body.standard.as_asked,
+            },
             "remarks": [{"kind": r.kind, "keys": list(r.keys), "says": r.text} for r in judge(body)],
         }
     )
 
 
 def body_refused(order: Order) -> bool:
-    """Whether the body has measurements that cannot belong together."""
+    """Whether the body has measurements that cannot belong together, or lacks some that must be taken."""
     from coutil.body import judge
 
-    return any(r.kind == "refuse" for r in judge(order.body))
+    return bool(order.body.not_taken) or any(r.kind == "refuse" for r in judge(order.body))
 
 
 def lays_text(planned: LayPlan) -> str:
@@ -194,10 +216,10 @@ def lays_text(planned: LayPlan) -> str:
     return _table(("cloth", "layers", "usable width", "length", "x least", "used", "placed"), rows)
 
 
-def lays_json(planned: LayPlan) -> str:
+def lays_json(planned: LayPlan, *, not_taken: Sequence[str] = ()) -> str:
     from coutil.lay import lay_json
 
-    return _json(lay_json(planned))
+    return _json(lay_json(planned, not_taken=not_taken))
 
 
 def docket_text(docket: Docket) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import fields
 from decimal import Decimal
 
+from coutil.check.body import taken_findings
 from coutil.docket.bones import bones, fastening, unboned, unclosed
 from coutil.docket.materials import findings, materials, spoken, to_buy, without_lay
 from coutil.docket.model import Amount, Bone, CutLine, Docket, Fastening, FuseLine
@@ -59,6 +60,7 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
         hours=work,
         price=made,
         findings=(
+            *taken_findings(order.body),
             *findings(pattern, plan, unpriced, priced),
             *unboned(order, pattern),
             *unclosed(order, closing),
@@ -67,6 +69,8 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
         locale=order.money.locale,
         tax_name=order.money.tax_name,
         valid_days=order.money.valid_days,
+        body=pattern.body,
+        not_taken=pattern.not_taken,
     )
 
 

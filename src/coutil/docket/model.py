@@ -163,7 +163,11 @@ class Price:
 
 @dataclass(frozen=True, slots=True)
 class Docket:
-    """The cutting ticket of one order. `price` is None where no hourly rate is stated: labour is most of the cost."""
+    """The cutting ticket of one order. `price` is None where no hourly rate is stated: labour is most of the cost.
+
+    `body` and `not_taken` are the pattern's: a standard size that was asked for as such, and the readings without which
+    nothing may be cut.
+    """
 
     order: str
     client: str
@@ -181,6 +185,8 @@ class Docket:
     locale: str
     tax_name: str
     valid_days: int
+    body: str = ""
+    not_taken: tuple[str, ...] = ()
 
     @property
     def casing(self) -> float:

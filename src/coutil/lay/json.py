@@ -13,12 +13,13 @@ from coutil.plane import Pt
 DECIMALS = 3
 
 
-def lay_json(plan: LayPlan) -> dict[str, Any]:
-    """The plan as plain data, ready for json.dumps."""
+def lay_json(plan: LayPlan, *, not_taken: Sequence[str] = ()) -> dict[str, Any]:
+    """The plan as plain data, ready for json.dumps. `not_taken` are the readings without which nothing may be cut."""
     return {
         "format": "coutil-lays",
         "version": 1,
         "unit": "mm",
+        "not_taken": list(not_taken),
         "lays": [_lay(n) for n in plan.lays],
         "blocks": [_block(b) for b in plan.blocks],
         "to_buy": {name: _n(v) for name, v in plan.to_buy.items()},

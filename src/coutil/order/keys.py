@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Final, Literal
 
-from coutil.body import MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
+from coutil.body import CUPS, MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
 from coutil.order.costs import BONED, Hours
 from coutil.order.packed import MOST_PACKED
 from coutil.seaming import USUAL_ROLES
@@ -125,6 +125,8 @@ def _length(name: str, low: float, high: float, says: str, default: str = "taken
 
 
 def _left_out(m: Measurement) -> str:
+    if m.required:
+        return "or not taken, where [body.standard] says what stands in its place"
     return f"{m.better_rule}; else {m.rule}" if m.better_rule else m.rule or ""
 
 
@@ -248,12 +250,38 @@ TABLES: Final[dict[str, Table]] = {
         ),
         Table(
             "body",
-            "What the tape says. docs/measurements.md tells how each is taken.",
-            tuple(
-                Key(m.key, "length", m.name, *m.possible, default=_left_out(m), required=m.required)
-                for m in MEASUREMENTS
+            "What the tape says. docs/measurements.md tells how each is taken. What stands here was taken; a needed "
+            "reading that is left out is not taken, and nothing may be cut then; the others are filled by rule.",
+            (
+                *(
+                    Key(m.key, "length", m.name, *m.possible, default=_left_out(m), required=m.required)
+                    for m in MEASUREMENTS
+                ),
+                Key(
+                    "confirmed",
+                    "flag",
+                    "true: the readings are the client's own, although they are those of a standard size, as they "
+                    "once stood in every new order",
+                    default="false",
+                ),
             ),
-            ("left", "right"),
+            ("left", "right", "standard"),
+        ),
+        Table(
+            "body.standard",
+            "The standard size (EN 13402-3) that is drawn in the place of needed readings that are left out of [body]. "
+            "They are then not taken: a stop in the findings and a line on every sheet.",
+            (
+                Key("bust", "length", "bust girth of the size", 600, 1800, required=True),
+                Key("cup", "choice", "cup of the size", choices=CUPS, required=True),
+                Key(
+                    "as_asked",
+                    "flag",
+                    "true: the order is for this size itself (a shop sample, a range, teaching); no reading may then "
+                    "stand in [body], and the sheets name the size as the body",
+                    default="false",
+                ),
+            ),
         ),
         *(
             Table(

@@ -6,13 +6,18 @@ import textwrap
 from collections.abc import Iterator
 from typing import Final
 
-from coutil.body import MEASUREMENTS, REQUIRED, SIDE_MEASUREMENTS, Body, Measurement, size_name, standard_body
-from coutil.order.model import Unit
+from coutil.body import (
+    DEFAULT_STANDARD,
+    MEASUREMENTS,
+    REQUIRED,
+    SIDE_MEASUREMENTS,
+    Body,
+    Measurement,
+    order_body,
+)
+from coutil.order.model import OrderError, Unit
 from coutil.order.read import parse_order
 from coutil.units import INCH, plain_number
-
-# The size that a new order starts from where none is asked for: bust 92 cm, EN 13402-3, with its usual B cup.
-_BUST: Final = 920.0
 
 
 def new_order(
@@ -20,11 +25,14 @@ def new_order(
 ) -> str:
     """The text of a new order file, every key of body, style and build explained; plain numbers in `unit`.
 
-    The figures are those of `body`, or of a standard body of bust 92 cm; the file says that standard figures are to be
-    replaced by the client's own. `parse_order` accepts the text as it stands; raises OrderError for a name, label
-    or note that it would not take.
+    The figures are those of `body`; without one nothing is taken, and a standard size stands in the place of the
+    readings. A body of a standard size that was asked for as such gives an order for that size. `parse_order` accepts
+    the text as it stands; raises OrderError for a name, label or note that it would not take, and for a body whose
+    figures a bare `standard_body` made up.
     """
-    own = body if body is not None else standard_body(_BUST)
+    own = body if body is not None else order_body({}, standard=DEFAULT_STANDARD)
+    if any(key in own.assumed for key in REQUIRED):
+        raise OrderError("the figures of a standard body are no readings: ask for the size as such")
     text = "\n".join(_lines(name, label, note, unit, own)) + "\n"
     parse_order(text, "new order")
     return text
@@ -42,10 +50,15 @@ def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator
     yield f"note = {_quoted(note)}"
     yield ""
     yield "[body]"
-    if any(key in body.assumed for key in REQUIRED):
+    if body.as_asked:
         yield from _remark(
-            f"The figures are those of a standard body, {size_name(body.bust, body.underbust)}, to start from. Replace "
-            "every one by what the client's own tape says: a garment made to a table fits the table."
+            "The order is for a standard size and for nobody's measured body: see [body.standard] below. If a client "
+            "is measured for it after all, write her readings here and take as_asked out there."
+        )
+    elif body.drawn:
+        yield from _remark(
+            "Not taken yet: write what the client's own tape says behind each =, and take off the # that stands before "
+            "it. Until all six are taken nothing may be cut: what is drawn is the standard size below."
         )
     for m in MEASUREMENTS:
         if m.required:
@@ -59,6 +72,13 @@ def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator
         if not m.required:
             yield from _entry(m, body, unit)
     yield ""
+    if body.confirmed:
+        yield from _remark("These are the client's own readings, although they are those of a standard size.")
+        yield "confirmed = true"
+    else:
+        yield from _remark("Where her readings are those of a standard size to the millimetre, say that they are hers:")
+        yield "# confirmed = true"
+    yield ""
     yield from _remark(
         "What measures differently on one side is stated apart, under [body.left] or [body.right]: "
         f"{', '.join(m.key for m in SIDE_MEASUREMENTS)}."
@@ -68,15 +88,39 @@ def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator
             yield f"[body.{side}]"
             yield from (f"{key} = {_figure(mm, unit)}" for key, mm in said.items())
     yield ""
+    yield from _standard(body, unit)
+    yield ""
     yield from _STYLE.splitlines()
 
 
+def _standard(body: Body, unit: Unit) -> Iterator[str]:
+    """The size that stands in for readings; out of use (#) for a body that has all of its own."""
+    size = body.standard or DEFAULT_STANDARD
+    yield from _remark(
+        "The standard size (EN 13402-3, by bust and cup) that is drawn in the place of readings that are not taken. "
+        "as_asked = true makes the order one for this very size, with no readings in [body]."
+    )
+    off = "# " if body.standard is None else ""
+    yield f"{off}[body.standard]"
+    yield f"{off}bust = {_figure(size.bust, unit)}"
+    yield f'{off}cup = "{size.cup}"'
+    yield f"{'' if size.as_asked else '# '}as_asked = true"
+
+
 def _entry(m: Measurement, body: Body, unit: Unit) -> Iterator[str]:
-    """What it is, how it is taken, then its figure: out of use (#) where a rule would fill it anyway."""
+    """What it is, how it is taken, then its figure: out of use (#) where a rule would fill it anyway.
+
+    Beside a standard size no figure stands behind the #: it would be a stranger's.
+    """
     yield ""
     yield from _remark(f"{m.name.capitalize()}. {m.how}")
-    off = "# " if not m.required and m.key in body.assumed else ""
-    yield f"{off}{m.key} = {_figure(getattr(body, m.key), unit, rounded=m.key in body.assumed)}"
+    if body.state(m.key) == "taken":
+        yield f"{m.key} = {_figure(getattr(body, m.key), unit)}"
+    elif body.drawn:
+        yield f"# {m.key} ="
+    else:
+        off = "# " if body.state(m.key) == "by_rule" else ""
+        yield f"{off}{m.key} = {_figure(getattr(body, m.key), unit, rounded=bool(off))}"
 
 
 def _remark(text: str) -> list[str]:

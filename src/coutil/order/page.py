@@ -40,6 +40,8 @@ def _section(table: Table) -> Iterator[str]:
     yield "| key | what it says | allowed | left out |"
     yield "| --- | --- | --- | --- |"
     for k in table.keys:
-        left_out = "**needed**" if k.required else k.default
+        left_out = k.default
+        if k.required:
+            left_out = "**needed**" if k.default == "none" else f"**needed**, {k.default}"
         yield f"| `{k.name}` | {k.says} | {k.allowed} | {left_out} |"
     yield ""

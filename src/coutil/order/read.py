@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from coutil.body import Body, resolve_body
+from coutil.body import Body, BodyError, Standard, order_body
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import LISTED, TABLES, Table
 from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, OrderError, PadBuild, Style
@@ -32,6 +32,8 @@ BESIDE_OWN: Final = ("closing", "lacing_gap")
 # More problems than this are not worth reading; the rest is counted.
 _SHOWN: Final = 20
 _MOST_CLOTHS: Final = 100
+# What may be done about a needed reading that is missing.
+_OTHER_WAY: Final = "or not taken yet: [body.standard] then says by bust and cup what is drawn in its place"
 # A path is told whole, since its end is what tells the file; longer ones than common systems allow are cut.
 LONGEST_PATH: Final = 4096
 
@@ -152,12 +154,33 @@ class _Reader:
             self.problem("body", None, None, "this table is missing; every order needs it")
             return None
         given = self.inner("", document, "body")
-        measured = self.table("body", given)
+        standard = self.standard(given)
+        measured = self.table("body", given, needed="standard" not in given)
+        confirmed = measured.pop("confirmed", False)
         left = self.table("body.left", self.inner("body", given, "left"))
         right = self.table("body.right", self.inner("body", given, "right"))
+        if standard is not None and standard.as_asked and (measured or left or right):
+            stand = [*measured, *(f"{n}.{k}" for n, said in (("left", left), ("right", right)) for k in said)]
+            says = (
+                "a standard size that is asked for as such has no readings beside it, and [body] holds "
+                f"{', '.join(stand)}; take the readings out, or as_asked, and they count as taken"
+            )
+            self.problem("body.standard", "as_asked", True, says)
         if len(self.problems) > before:
             return None
-        return resolve_body(measured, left, right)
+        try:
+            return order_body(measured, left, right, standard=standard, confirmed=confirmed)
+        except BodyError as e:
+            self.problem("body.standard", "cup", None if standard is None else standard.cup, str(e))
+            return None
+
+    def standard(self, body: Mapping[str, Any]) -> Standard | None:
+        """The standard size that stands in for what was not taken; None without one, or with a problem told."""
+        if "standard" not in body:
+            return None
+        before = len(self.problems)
+        got = self.table("body.standard", self.inner("body", body, "standard"))
+        return None if len(self.problems) > before else Standard(**got)
 
     def error(self) -> OrderError:
         rest = len(self.problems) - _SHOWN
@@ -335,8 +358,13 @@ class _Reader:
         self.problem(outer, name, value, f"this is a table: write its keys under a header [{full}]")
         return {}
 
-    def table(self, name: str, given: Mapping[str, Any], header: str | None = None) -> dict[str, Any]:
-        """The checked values of a table by key; what is wrong with it is told and left out."""
+    def table(
+        self, name: str, given: Mapping[str, Any], header: str | None = None, *, needed: bool = True
+    ) -> dict[str, Any]:
+        """The checked values of a table by key; what is wrong with it is told and left out.
+
+        `needed`: whether its needed keys must be there.
+        """
         table = TABLES[name]
         header = name if header is None else header
         known = {k.name: k for k in table.keys}
@@ -350,8 +378,9 @@ class _Reader:
             elif key not in table.inner:
                 self.problem(header, key, value, self.unknown(table, key))
         for k in table.keys:
-            if k.required and k.name not in given:
-                self.problem(header, k.name, None, f"missing ({k.says}): {k.allowed}")
+            if needed and k.required and k.name not in given:
+                other = f"; {_OTHER_WAY}" if name == "body" else ""
+                self.problem(header, k.name, None, f"missing ({k.says}): {k.allowed}{other}")
         out.pop("coutil", None)
         return out
 

@@ -7,6 +7,7 @@ from dataclasses import fields
 from decimal import Decimal
 from typing import Any
 
+from coutil.body import REQUIRED
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import TABLES
 from coutil.order.model import VERSION, Build, Cloth, Ease, Order, OrderError, PadBuild, Style
@@ -19,11 +20,14 @@ from coutil.units import plain_number
 def write_order(order: Order) -> str:
     """The order file of an order, in its own unit: only what differs from the defaults, and all that was measured.
 
-    `parse_order` of it gives an equal order. Values that a standard size filled in are written as if measured.
+    `parse_order` of it gives an equal order. What was drawn from a standard size is not written, but the size is.
+    Raises OrderError for a body that no order file can say: one that `standard_body` made of more than bust and cup.
     """
     # Only writing needs it, and it is slow to import.
     import tomlkit
 
+    if any(key in order.body.assumed for key in REQUIRED):
+        raise OrderError("the figures of a standard body are no readings: ask for the size as such")
     unit = order.unit
     doc = tomlkit.document()
     doc.add("coutil", tomlkit.item(VERSION))
@@ -33,7 +37,13 @@ def write_order(order: Order) -> str:
     client = {k: v for k, v in (("label", order.client.label), ("note", order.client.note)) if v}
     left, right = order.body.measured_sides()
     sides = {k: _lengths(v, unit) for k, v in (("left", left), ("right", right)) if v}
-    body = {**_lengths(order.body.measured(), unit), **sides}
+    body: dict[str, Any] = {**_lengths(order.body.measured(), unit), **sides}
+    if order.body.confirmed:
+        body["confirmed"] = True
+    if (standard := order.body.standard) is not None:
+        body["standard"] = {"bust": _length(standard.bust, unit), "cup": standard.cup}
+        if standard.as_asked:
+            body["standard"]["as_asked"] = True
     style = _changed(order.style, Style(), "style", unit)
     if ease := _changed(order.style.ease, Ease(), "style.ease", unit):
         style["ease"] = ease

@@ -42,6 +42,7 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
         "version": VERSION_SIDED if any(s.joins_halves for s in pattern.seams) else VERSION,
         "unit": "mm",
         "name": pattern.name,
+        "body": {"standard": pattern.body or None, "not_taken": list(pattern.not_taken)},
         "panels": [_panel(p, flat) for p in pattern.panels],
         "seams": [_seam(pattern, s) for s in pattern.seams],
         "pads": [_pad(p, flat) for p in pattern.pads],

@@ -217,7 +217,12 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """One order's whole pattern. Rooms further down add to it with dataclasses.replace; nothing is changed in place."""
+    """One order's whole pattern. Rooms further down add to it with dataclasses.replace; nothing is changed in place.
+
+    `not_taken` names the readings of the body that are a standard size's and must still be taken: while there are any,
+    nothing may be cut by the pattern, and every sheet says so on its face. `body` names a standard size that was asked
+    for as such, "" for a client's own body.
+    """
 
     name: str
     panels: tuple[Panel, ...]
@@ -226,6 +231,8 @@ class Pattern:
     pieces: tuple[Piece, ...] = ()
     cups: tuple[Cup, ...] = ()
     findings: tuple[Finding, ...] = ()
+    not_taken: tuple[str, ...] = ()
+    body: str = ""
 
     def panel(self, name: str, side: Side) -> Panel:
         """The panel `name` that serves `side` ("both" serves any side); raises KeyError if there is none."""

@@ -24,15 +24,17 @@ def panels_svg(pattern: Pattern, title: str) -> str:
     """The panels side by side in sewing order, 1:1 in mm, without allowances. Raises ValueError if there are none."""
     from coutil.sheets.figures import panel_drawings
     from coutil.sheets.svg import svg
+    from coutil.sheets.wording import about_body
 
-    return svg(panel_drawings(pattern), title, about="Panels at full size, finished shapes without allowances.")
+    about = "Panels at full size, finished shapes without allowances."
+    return svg(panel_drawings(pattern), title, about=about_body(about, pattern))
 
 
 def piece_figures(pattern: Pattern, *, label: str = "", order_name: str = "") -> tuple[Drawing, ...]:
     """The pieces drawn and labelled, to be given to `pieces_svg` and `pattern_pdf`, so that it is done once."""
     from coutil.sheets.figures import Naming, piece_drawings
 
-    return piece_drawings(pattern, Naming(order_name, label))
+    return piece_drawings(pattern, Naming.of(pattern, order_name, label))
 
 
 def pieces_svg(
@@ -50,12 +52,13 @@ def pieces_svg(
     """
     from coutil.sheets.paper import shelve
     from coutil.sheets.svg import svg
+    from coutil.sheets.wording import about_body
 
     if drawings is None:
         drawings = piece_figures(pattern, label=label, order_name=order_name)
     moves = shelve([d.bounds() for d in drawings], SVG_WIDTH)
     moved = [d.moved(x, y) for d, (x, y) in zip(drawings, moves, strict=True)]
-    return svg(moved, title, about="Pieces at full size, with allowances and marks.")
+    return svg(moved, title, about=about_body("Pieces at full size, with allowances and marks.", pattern))
 
 
 def pattern_pdf(
@@ -73,11 +76,19 @@ def pattern_pdf(
     return pdf.pattern_pdf(pattern, paper, label=label, order_name=order_name, roll_width=roll_width, drawings=drawings)
 
 
-def lesson_pdf(steps: Sequence[Step], order_name: str, label: str, *, layers: Sequence[Layer] = ALL_LAYERS) -> bytes:
+def lesson_pdf(
+    steps: Sequence[Step],
+    order_name: str,
+    label: str,
+    *,
+    layers: Sequence[Layer] = ALL_LAYERS,
+    body: str = "",
+    not_taken: Sequence[str] = (),
+) -> bytes:
     """The lesson as PDF on A4; see coutil.sheets.lesson."""
     from coutil.sheets.lesson import lesson_pdf as make
 
-    return make(steps, order_name, label, layers=layers)
+    return make(steps, order_name, label, layers=layers, body=body, not_taken=not_taken)
 
 
 def lesson_text(steps: Sequence[Step]) -> str:

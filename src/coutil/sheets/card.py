@@ -11,7 +11,7 @@ from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import PRINTED_ABOUT
 from coutil.sheets.sketches import fits, sketch
 from coutil.sheets.svg import svg
-from coutil.sheets.wording import cautions
+from coutil.sheets.wording import body_line, cautions, not_taken_line, owner_words
 from coutil.units import TELL
 from coutil.words import say
 
@@ -29,6 +29,7 @@ def card_pdf(order: Order, pattern: Pattern, docket: Docket, *, paper: str = "A4
         # A little smaller than the other sheets: two pages lie beside the machine as one leaf.
         "#set text(size: 9pt)",
         f"#heading(level: 1, {typeset.quoted(title)})",
+        *([f"#strong({typeset.quoted(body_line(pattern.body))})"] if pattern.body else []),
         typeset.words(f"{docket.garment}."),
         f"#heading(level: 2, {typeset.quoted(say('card.sheet.care'))})",
         typeset.bullets(cautions({p.layer for p in pattern.pieces})),
@@ -41,8 +42,10 @@ def card_pdf(order: Order, pattern: Pattern, docket: Docket, *, paper: str = "A4
             drawn.add(step.sketch)
             picture = _picture(step.sketch, order, pattern, docket)
         body.append(_step(number, step, picture))
-    footer = " · ".join(s for s in (say("card.sheet.footer"), order.name, order.client.label) if s)
-    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=footer)
+    owner = owner_words(order.client.label, pattern.body)
+    footer = " · ".join(s for s in (say("card.sheet.footer"), order.name, owner) if s)
+    warn = not_taken_line(pattern.not_taken)
+    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=footer, warn=warn)
 
 
 def _manners() -> str:

@@ -40,6 +40,11 @@ MARK = 2.5
 STEPS_OFF = (0.0, 2.0, 4.0, 6.0)
 # Type sizes tried for the name of a sheet, in mm.
 NAME_SIZES = (9.0, 7.0, 5.0, 3.5, 2.5)
+# Type sizes tried for the line that must not be overlooked, in mm: none so small that it could be.
+WARNING_SIZES = (9.0, 7.0, 5.0, 4.2)
+# Widths that it is folded to, as parts of the sheet's, and the rim of its frame in mm.
+WARNING_WIDTHS = (1.0, 0.6, 0.4, 0.28, 0.2, 0.14)
+WARNING_RIM = 1.5
 # Line kinds in the key, with what each means.
 KEY: tuple[tuple[LineStyle, str], ...] = (
     ("cut", "cut line"),
@@ -67,11 +72,14 @@ class JoinMark:
 Joins = dict[tuple[str, str], tuple[JoinMark, ...]]
 
 
-def title_block(title: str, owner: str, sheets: str, advice: Sequence[str], width: float) -> Drawing:
-    """Title, owner, advice, squares and key, no wider than `width` mm; its upper left corner is at (0, 0)."""
+def title_block(title: str, owner: str, sheets: str, advice: Sequence[str], width: float, *, warn: str = "") -> Drawing:
+    """Title, owner, advice, squares and key, no wider than `width` mm; its upper left corner is at (0, 0).
+
+    `warn` stands above all in the largest letters, "" for nothing.
+    """
     texts: list[Text] = []
     y = 0.0
-    for says, size in ((title, TITLE), (owner, OWNER), (sheets, WORDS)):
+    for says, size in ((warn, TITLE), (title, TITLE), (owner, OWNER), (sheets, WORDS)):
         for row in wrap(says, size, width):
             y -= size * (CAP_HEIGHT if y == 0.0 else STEP)
             texts.append(Text(row, (0.0, y), size, measure(row, size)))
@@ -167,6 +175,42 @@ def furniture(t: Tile, tiling: Tiling, joins: Joins, running: str, places: Place
             texts.append(mark.first if t.name == first else mark.second)
     texts += _sheet_name(t, tiling, running, places)
     return Drawing(f"sheet {t.name}", tuple(lines), texts=tuple(texts))
+
+
+def warning(t: Tile, tiling: Tiling, says: str, places: Places) -> Drawing:
+    """A line across a sheet that must not be overlooked, in the largest letters for which there is free ground.
+
+    Where there is none it stands over the fewest of the pattern's lines: that it is read comes before the lines, by
+    which nothing may be cut.
+    """
+    x0, y0, x1, y1 = t.box
+    rim = tiling.overlap + 2.0 + WARNING_RIM
+    inner = (x0 + rim, y0 + rim, x1 - rim, y1 - rim)
+    room = inner[2] - inner[0]
+    # Each size is tried on one line, then folded: the ground between two lines is often tall and narrow.
+    for size, share in ((size, share) for size in WARNING_SIZES for share in WARNING_WIDTHS):
+        if max(measure(word, size) for word in says.split()) > room * share:
+            continue
+        rows = [BlockLine(row) for row in wrap(says, size, room * share)]
+        w, h = block_size(rows, size)
+        corner = places.find(w, h, near=((x0 + x1) / 2, y1), clearance=1.0 + WARNING_RIM, within=inner)
+        if corner is not None:
+            break
+    else:
+        size, rows = WARNING_SIZES[1], [BlockLine(row) for row in wrap(says, WARNING_SIZES[1], room * 0.4)]
+        w, h = block_size(rows, size)
+        tries = [
+            (inner[0] + (inner[2] - inner[0] - w) * i / 8.0, inner[1] + (inner[3] - inner[1] - h) * j / 8.0)
+            for i in range(9)
+            for j in range(9)
+        ]
+        corner = min(tries, key=lambda p: places.ink_in((p[0], p[1], p[0] + w, p[1] + h)))
+    w, h = block_size(rows, size)
+    r = WARNING_RIM
+    box = (corner[0] - r, corner[1] - r, corner[0] + w + r, corner[1] + h + r)
+    places.ink_box(box)
+    texts = set_block(rows, size, corner, 0.0)
+    return Drawing(f"warning on sheet {t.name}", (Line(_box_path(box), "frame"),), texts=tuple(texts))
 
 
 def plan_joins(tiling: Tiling, places: Places) -> Joins:

@@ -19,8 +19,10 @@ from coutil.sheets.wording import turned_lining
 ON_FOLD = 1e-3
 
 
-def cutting_svgs(pieces: Sequence[Piece]) -> Iterator[tuple[str, str]]:
+def cutting_svgs(pieces: Sequence[Piece], *, warn: str = "") -> Iterator[tuple[str, str]]:
     """(name, SVG) for every shape that is cut; pieces of one shape from several layers share one file and name them.
+
+    `warn` leads the file's title and what it says of itself: no words are drawn that a machine might cut.
 
     Pieces lie as the cutter sees the right side of their cloth; the lining of one side alone has a shape of its own.
     """
@@ -31,7 +33,10 @@ def cutting_svgs(pieces: Sequence[Piece]) -> Iterator[tuple[str, str]]:
         piece = group[0]
         side = "" if piece.side == "both" else f"{piece.side} "
         layers = ", ".join(p.layer.replace("_", " ") for p in group)
-        yield f"{side}{piece.panel}, {layers}", svg([cutting_drawing(piece)], piece.name, about=f"Cut from: {layers}.")
+        title, about = piece.name, f"Cut from: {layers}."
+        if warn:
+            title, about = f"{warn}. {title}", f"{warn}. {about}"
+        yield f"{side}{piece.panel}, {layers}", svg([cutting_drawing(piece)], title, about=about)
 
 
 def cutting_drawing(piece: Piece) -> Drawing:

@@ -13,7 +13,7 @@ from coutil.pattern.model import Layer
 from coutil.sheets import typeset
 from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.fonts import PRINTED_ABOUT
-from coutil.sheets.wording import LAYER_WORDS, cautions, how_many, turned_lining
+from coutil.sheets.wording import LAYER_WORDS, body_line, cautions, how_many, not_taken_line, owner_words, turned_lining
 from coutil.units import TELL, both, cm, millimetres
 from coutil.words import say
 
@@ -31,6 +31,7 @@ def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
         "#set text(size: 9pt)\n#set table(inset: (x: 4pt, y: 2.3pt))",
         f"#heading(level: 1, {typeset.quoted(title)})",
         *([f"#strong({typeset.quoted(say('docket.sheet.client', client=docket.client))})"] if docket.client else []),
+        *([f"#strong({typeset.quoted(body_line(docket.body))})"] if docket.body else []),
         typeset.words(f"{docket.garment}."),
         *_findings(docket),
         _head("cut"),
@@ -43,9 +44,8 @@ def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
         *_money(docket),
         _whole((_head("care"), typeset.bullets(cautions(_layers(docket))))),
     ]
-    return typeset.typeset(
-        "\n\n".join(body), title=title, paper=paper, footer=_footer(say("docket.sheet.footer"), docket)
-    )
+    warn, footer = not_taken_line(docket.not_taken), _footer(say("docket.sheet.footer"), docket)
+    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=footer, warn=warn)
 
 
 def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str = "A4") -> bytes:
@@ -65,6 +65,7 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
         (say("quote.client"), docket.client or blank),
         (say("quote.order"), docket.order),
     ]
+    rows += [(say("quote.body"), body_line(docket.body))] if docket.body else []
     sums = [(say("quote.price" if price.tax_percent else "quote.total"), price.net)]
     if price.tax_percent:
         sums += [
@@ -88,7 +89,9 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
         "#v(22mm)",
         f"#grid(columns: (1fr, 1fr), column-gutter: 12mm, {_signature('maker')}, {_signature('signer')})",
     ]
-    return typeset.typeset("\n\n".join(body), title=f"{kind}: {docket.order}", paper=paper, footer=docket.order)
+    warn = not_taken_line(docket.not_taken)
+    title = f"{kind}: {docket.order}"
+    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=docket.order, warn=warn)
 
 
 def _head(title: str) -> str:
@@ -103,7 +106,7 @@ def _whole(parts: Iterable[str]) -> str:
 
 
 def _footer(kind: str, docket: Docket) -> str:
-    return " · ".join(s for s in (kind, docket.order, docket.client) if s)
+    return " · ".join(s for s in (kind, docket.order, owner_words(docket.client, docket.body)) if s)
 
 
 def _layers(docket: Docket) -> set[Layer]:

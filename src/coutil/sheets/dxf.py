@@ -21,7 +21,15 @@ from coutil.pattern.nicks import nicks
 from coutil.plane import Curve, Pt
 from coutil.sheets.figures import PADDING
 from coutil.sheets.places import Places
-from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity, turned_lining
+from coutil.sheets.wording import (
+    LEVEL_WORDS,
+    NOT_TAKEN,
+    body_line,
+    layer_words,
+    not_taken_line,
+    quantity,
+    turned_lining,
+)
 
 if TYPE_CHECKING:
     from ezdxf.graphicsfactory import CreatorInterface
@@ -112,7 +120,9 @@ def pattern_dxf(pattern: Pattern, *, order: str = "", client: str = "") -> bytes
         xs, ys = zip(*_draw(block, pattern, piece, style, client), strict=True)
         model.add_blockref(block.name, (round(x - min(xs), DECIMALS), round(-min(ys), DECIMALS)))
         x, top = x + max(xs) - min(xs) + GAP, max(top, max(ys) - min(ys))
-    head = ["Units: METRIC, millimetres, 1:1", f"Style: {style}", *([f"Client: {client}"] if client else [])]
+    warn, size = not_taken_line(pattern.not_taken), body_line(pattern.body)
+    head = [s for s in (warn, "Units: METRIC, millimetres, 1:1", f"Style: {style}", size) if s]
+    head += [f"Client: {client}"] if client else []
     for k, says in enumerate(head):
         _text(model, says, (0.0, -GAP - k * LEADING * TEXT))
     low = -GAP - len(head) * LEADING * TEXT
@@ -153,7 +163,7 @@ def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client
         for a, b in lines:
             block.add_line(a, b, dxfattribs={"layer": INTERNAL})
         _text(block, name, at, size=TEXTS[-1])
-    says = list(_annotation(piece, order, client))
+    says = list(_annotation(piece, order, client, pattern))
     drawn = [[_flat(low, flip), _flat(high, flip)]]
     drawn.append([_flat(p, flip) for p in piece.net_outline(tolerance=1.0)])
     drawn += [list(line) for _, lines, _ in marks for line in lines]
@@ -217,17 +227,21 @@ def _place(says: Sequence[str], cut: Sequence[Pt], drawn: Sequence[Sequence[Pt]]
     return middle, TEXTS[-1]
 
 
-def _annotation(piece: Piece, order: str, client: str) -> Iterator[str]:
+def _annotation(piece: Piece, order: str, client: str, pattern: Pattern) -> Iterator[str]:
     """Name, material and quantity, which the standard puts on the cut line's layer; then what is for people."""
     yield f"Piece Name: {piece.name}"
     yield f"Material: {layer_words(piece.layer)}"
     # Quantity as left, right: a mirrored pair is as many of the one as of the other (from memory).
     half = piece.quantity // 2
     yield f"Quantity: {half},{half}" if piece.mirrored_pair else f"Quantity: {piece.quantity},0"
+    if pattern.not_taken:
+        yield NOT_TAKEN
     yield quantity(piece, as_laid=True)
     yield "Units: METRIC, millimetres, 1:1"
     if order:
         yield f"Style: {order}"
+    if pattern.body:
+        yield body_line(pattern.body)
     if client:
         yield f"Client: {client}"
 

@@ -17,7 +17,7 @@ from coutil.plane import Curve, Path, Pt, controls
 from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import printed, showable
 from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure, wrap
-from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity
+from coutil.sheets.wording import LEVEL_WORDS, NOT_TAKEN, layer_words, owner_words, quantity
 from coutil.units import both
 
 # Between panels of the row, in mm: wide enough for a seam allowance to be drawn round each by hand.
@@ -44,10 +44,19 @@ SAME_SHAPE = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """Order and client as they are printed on every piece; empty where not known."""
+    """Order and client as they are printed on every piece; empty where not known.
+
+    `warning` is what a piece must bear above all else, "" for nothing.
+    """
 
     order: str = ""
     client: str = ""
+    warning: str = ""
+
+    @classmethod
+    def of(cls, pattern: Pattern, order: str, label: str) -> Naming:
+        """Order and client of a pattern, with whose body it is for."""
+        return cls(order, owner_words(label, pattern.body), NOT_TAKEN if pattern.not_taken else "")
 
     def lines(self) -> list[str]:
         return [s for s in (showable(self.order).text, showable(self.client).text) if s]
@@ -72,7 +81,7 @@ def panel_drawings(pattern: Pattern, *, lengths: bool = True) -> tuple[Drawing, 
         x = 0.0
         row = []
         for panel in order:
-            d = _panel_drawing(panel, lengths=lengths)
+            d = _panel_drawing(panel, lengths=lengths, warning=NOT_TAKEN if pattern.not_taken else "")
             x0, _, x1, _ = d.bounds()
             waist = panel.levels["waist"][0][1] if "waist" in panel.levels else 0.0
             row.append(d.moved(x - x0, -waist))
@@ -97,7 +106,7 @@ def piece_drawings(pattern: Pattern, naming: Naming) -> tuple[Drawing, ...]:
     return tuple(_piece_drawing(g, pattern.panel(g[0].panel, g[0].side), naming) for g in groups)
 
 
-def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
+def _panel_drawing(panel: Panel, *, lengths: bool, warning: str = "") -> Drawing:
     flip = panel.face_up
     title = panel.name if panel.side == "both" else f"{panel.name}, {panel.side}"
     fig = Figure(title, about="finished shape, no allowance")
@@ -109,7 +118,7 @@ def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
     for name, at in panel.points.items():
         _draw_cross(fig, (flip * at[0], at[1]), name.replace("_", " "))
     _draw_grain(fig, panel.grain, flip)
-    rows = [BlockLine(panel.name, 1.3)]
+    rows = [*([BlockLine(warning, 1.3)] if warning else []), BlockLine(panel.name, 1.3)]
     if panel.side != "both":
         rows.append(BlockLine(panel.side))
     said = [f"{e.name.replace('_', ' ')} {printed(both(e.curve.length))}" for e in panel.edges] if lengths else []
@@ -151,6 +160,8 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
         _draw_fold_bracket(fig, fold, middle)
     cuts = [BlockLine(f"{layer_words(p.layer)}: {quantity(p)}") for p in group]
     name = BlockLine(piece.panel, 1.3)
+    # Alone on its line, so that it stays whole in the narrowest label.
+    warn = [BlockLine(naming.warning, 1.3)] if naming.warning else []
     owner = naming.lines()
     joined = [BlockLine(" · ".join(owner), OWNER)] if owner else []
     apart = [BlockLine(s, OWNER) for s in owner]
@@ -159,7 +170,7 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
     broken = [BlockLine(s) for n in cuts for s in n.says.replace(", ", ",\n").split("\n")]
     narrow = [BlockLine(s) for n in cuts for s in n.says.replace(": ", ":\n").replace(", ", ",\n").split("\n")]
     forms = [(cuts, joined), (cuts, apart), (cuts, folded), (broken, folded), (narrow, folded)]
-    _label(fig, [[name, *a, *b] for a, b in forms], middle, keep_above=OWNER)
+    _label(fig, [[*warn, name, *a, *b] for a, b in forms], middle, keep_above=OWNER)
     _name_notches(fig, piece, flip)
     _name_placement(fig, piece, flip)
     if not padding:

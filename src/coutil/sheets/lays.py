@@ -30,7 +30,7 @@ from coutil.sheets.figures import arrowhead, centroid
 from coutil.sheets.fonts import measure, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, wrap
 from coutil.sheets.svg import svg
-from coutil.sheets.wording import LAYER_WORDS
+from coutil.sheets.wording import LAYER_WORDS, body_line, not_taken_line
 from coutil.units import both, cm
 
 # Type sizes in mm on paper: what stands round the cloth, and what is tried on pieces, the largest first. The smallest
@@ -48,6 +48,8 @@ LEADING = 1.45
 GRAIN = (0.6, 0.4, 0.25)
 # Room on the page for a picture, in mm: A4 and US Letter within the margins, less heading and footer.
 ROOM = (176.0, 215.0)
+# What a warning in its frame takes of that height, in mm: two lines of 12 pt and the frame.
+WARNING_ROOM = 20.0
 # Pictures are shown at one of these ratios, the first that fits: so that a ruler can be used on them.
 RATIOS = (2.0, 4.0, 5.0, 8.0, 10.0, 15.0, 20.0, 30.0, 50.0, 100.0)
 
@@ -64,7 +66,9 @@ def lay_drawing(
     pieces: dict[str, Piece] = {p.name: p for p in pattern.pieces} if pattern else {}
     parts = [_placed(p, lay, by_name.get(p.piece), pieces, ratio) for p in lay.placements]
     key = ", ".join(sorted({meaning for _, meaning in parts if meaning}))
-    cloth = _Cloth(lay, ratio, fused=any(p.piece in by_name for p in lay.placements), key=key)
+    fused = any(p.piece in by_name for p in lay.placements)
+    said = [] if pattern is None else [s for s in (not_taken_line(pattern.not_taken), body_line(pattern.body)) if s]
+    cloth = _Cloth(lay, ratio, fused=fused, key=key, body=said)
     return replace(cloth.done(), parts=tuple(d for d, _ in parts))
 
 
@@ -83,25 +87,35 @@ def lays_pdf(plan: LayPlan, title: str, *, pattern: Pattern | None = None, paper
 
     if not plan.lays:
         raise ValueError("there is no lay to print")
-    pages = []
+    pages: list[str] = []
+    warn = "" if pattern is None else not_taken_line(pattern.not_taken)
+    body = [] if pattern is None else [s for s in (warn, body_line(pattern.body)) if s]
     for lay in plan.lays:
-        ratio = picture_ratio(lay)
+        ratio = picture_ratio(lay, body=body)
         drawing = lay_drawing(lay, blocks=plan.blocks, pattern=pattern, ratio=ratio)
         picture = svg([drawing], drawing.name, ratio=ratio)
         said = f"{title}: {lay.cloth}"
         pages.append(
-            f"#heading(level: 1, {typeset.quoted(said)})\n\n"
-            + typeset.words(f"Shown at 1:{ratio:g}.")
+            # The first page has its warning from `typeset`.
+            (f"{typeset.warning(warn)}\n\n" if pages else "")
+            + f"#heading(level: 1, {typeset.quoted(said)})\n\n"
+            + typeset.words(" ".join([f"Shown at 1:{ratio:g}.", *(f"{s}." for s in body if s != warn)]))
             + "\n\n"
             + typeset.figure(picture, about=drawing.about)
         )
-    return typeset.typeset("\n#pagebreak()\n".join(pages), title=f"Lays: {title}", paper=paper, footer=f"Lays, {title}")
+    whole = "\n#pagebreak()\n".join(pages)
+    return typeset.typeset(whole, title=f"Lays: {title}", paper=paper, footer=f"Lays, {title}", warn=warn)
 
 
-def picture_ratio(lay: Lay, room: tuple[float, float] = ROOM) -> float:
-    """The least reduction at which a lay and all round it fits into `room` (width and height in mm)."""
+def picture_ratio(lay: Lay, room: tuple[float, float] = ROOM, *, body: Sequence[str] = ()) -> float:
+    """The least reduction at which a lay and all round it fits into `room` (width and height in mm).
+
+    `body` are the lines that the heading bears of the body, above what every lay has.
+    """
+    # The frame of the warning and the heading's own lines take their part of the page.
+    room = (room[0], room[1] - WARNING_ROOM) if body else room
     for ratio in RATIOS:
-        x0, y0, x1, y1 = _Cloth(lay, ratio, fused=True).done().bounds()
+        x0, y0, x1, y1 = _Cloth(lay, ratio, fused=True, body=body).done().bounds()
         if (x1 - x0) / ratio <= room[0] and (y1 - y0) / ratio <= room[1]:
             return ratio
     return RATIOS[-1]
@@ -110,8 +124,8 @@ def picture_ratio(lay: Lay, room: tuple[float, float] = ROOM) -> float:
 class _Cloth:
     """The cloth itself in the making: its outline, names of its edges, dimensions, offcuts, heading."""
 
-    def __init__(self, lay: Lay, ratio: float, *, fused: bool = False, key: str = "") -> None:
-        self.lay, self.r, self.fused, self.key = lay, ratio, fused, key
+    def __init__(self, lay: Lay, ratio: float, *, fused: bool = False, key: str = "", body: Sequence[str] = ()) -> None:
+        self.lay, self.r, self.fused, self.key, self.body = lay, ratio, fused, key, body
         self.end = lay.length_mm if lay.stock_mm is None else lay.stock_mm
         self.lines: list[Line] = []
         self.shapes: list[Shape] = []
@@ -214,6 +228,8 @@ class _Cloth:
             rows.append("steam and press the cloth before cutting")
         if lay.one_way:
             rows.append("one-way cloth: the tops of all pieces point to the right")
+        # Whose body it is goes first, after the cloth's own name.
+        rows[1:1] = self.body
         # A narrow lay has a narrow heading, yet never narrower than a line that reads well.
         width = max(self.end, 110.0 * r)
         folded = [row for text in rows for row in wrap(showable(printed(text)).text, AROUND * r, width)]

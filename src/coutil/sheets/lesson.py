@@ -20,7 +20,7 @@ from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import PRINTED_ABOUT, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.sheets.svg import svg
-from coutil.sheets.wording import cautions
+from coutil.sheets.wording import cautions, not_taken_line, owner_words
 from coutil.units import INCH, TELL, cm, inches, millimetres
 from coutil.words import say
 
@@ -60,17 +60,29 @@ class Group:
 
 
 def lesson_pdf(
-    steps: Sequence[Step], order_name: str, label: str, *, layers: Collection[Layer] = (), paper: str = "A4"
+    steps: Sequence[Step],
+    order_name: str,
+    label: str,
+    *,
+    layers: Collection[Layer] = (),
+    paper: str = "A4",
+    body: str = "",
+    not_taken: Sequence[str] = (),
 ) -> bytes:
     """The lesson as PDF. `layers` are those of the build: they tell which cautions apply.
+
+    `body` and `not_taken` are the pattern's: whose body it is, and which of its readings must still be taken.
 
     Raises ValueError for an unknown paper or for a step that speaks of a figure which it does not bear.
     """
     title = order_name or say("lesson.unnamed")
     heading = say("lesson.title", order=title)
-    body = [
+    drafted = say("lesson.client", client=label) if showable(label).text else say("lesson.no_client")
+    if body:
+        drafted = say("lesson.size_for" if label else "lesson.size", size=body, client=label)
+    out = [
         f"#heading(level: 1, {typeset.quoted(heading)})",
-        typeset.words(say("lesson.client", client=label) if showable(label).text else say("lesson.no_client")),
+        typeset.words(drafted),
         typeset.bullets(_manners(ratio := _ratio(steps))),
         f"#heading(level: 2, {typeset.quoted(say('card.sheet.care'))})",
         typeset.bullets(cautions(layers)),
@@ -79,11 +91,12 @@ def lesson_pdf(
     for group in groups(steps):
         key = (group.steps[0].panel, group.steps[0].side)
         before = earlier.setdefault(key, [])
-        body.append(_set_group(group, before, ratio))
+        out.append(_set_group(group, before, ratio))
         before += group.steps
-    owner = showable(label).text
+    owner = owner_words(showable(label).text, body)
     footer = f"{title} · {owner}" if owner else title
-    return typeset.typeset("\n\n".join(body), title=heading, paper=paper, footer=footer)
+    warn = not_taken_line(not_taken)
+    return typeset.typeset("\n\n".join(out), title=heading, paper=paper, footer=footer, warn=warn)
 
 
 def lesson_text(steps: Sequence[Step]) -> str:

@@ -30,6 +30,7 @@ from coutil.sheets.paper import (
     tile,
 )
 from coutil.sheets.places import Places
+from coutil.sheets.wording import not_taken_line, owner_words
 
 # Side of a cell when looking for blank sheets and for free ground, in mm: at twice that, crowded sheets seem to have no
 # room for a match mark's words where there is some.
@@ -82,20 +83,23 @@ def compose(
     """The pages of a pattern; see coutil.sheets.pdf.pattern_pdf for what is given and raised."""
     sheet = read_paper(paper, roll_width)
     if drawings is None:
-        drawings = piece_drawings(pattern, Naming(order_name, label)) or panel_drawings(pattern)
+        drawings = piece_drawings(pattern, Naming.of(pattern, order_name, label)) or panel_drawings(pattern)
     if not drawings:
         raise ValueError("the pattern has neither pieces nor panels: nothing to print")
-    title, owner = showable(order_name), showable(label)
+    title, owner = showable(order_name), showable(owner_words(label, pattern.body))
+    warn = not_taken_line(pattern.not_taken)
     findings = (*title.findings(Topic("order_name")), *owner.findings(Topic("client_label")))
     heading = title.text or "pattern"
     pages: list[Page] = []
     apart: Laid | None = None
     if sheet.name in LARGE:
-        block = cover.title_block(heading, owner.text, NAMES[sheet.name], _advice(sheet, tiled=False), BLOCK_WIDTH)
+        block = cover.title_block(
+            heading, owner.text, NAMES[sheet.name], _advice(sheet, tiled=False), BLOCK_WIDTH, warn=warn
+        )
         apart = lay_apart([block, *drawings], sheet)
     laid = apart or lay_out(drawings, sheet)
     if apart is None:
-        pages.append(_front_page(sheet, heading, owner.text, laid))
+        pages.append(_front_page(sheet, heading, owner.text, laid, warn))
     tiles = laid.tiling.tiles
     total = len(pages) + len(tiles)
     joins = cover.plan_joins(laid.tiling, laid.places)
@@ -105,6 +109,8 @@ def compose(
             words = (title.text, owner.text, f"page {len(pages) + 1} of {total}")
             running = " · ".join(s for s in words if s)
             extra = [cover.furniture(t, laid.tiling, joins, running, laid.places)]
+        if warn:
+            extra.append(cover.warning(t, laid.tiling, warn, laid.places))
         pages.append(Page(laid.tiling.paper, t.box, (*laid.drawings, *extra)))
     return Composed(heading, owner.text, NAMES[sheet.name], tuple(pages), laid, findings)
 
@@ -193,12 +199,12 @@ def _advice(paper: Paper, *, tiled: bool) -> list[str]:
     return out
 
 
-def _front_page(paper: Paper, title: str, owner: str, laid: Laid) -> Page:
+def _front_page(paper: Paper, title: str, owner: str, laid: Laid, warn: str) -> Page:
     """How to print and join, the squares, the key and the map, on a page of the same paper."""
     w, h = paper.window
     tiles = laid.tiling.tiles
     sheets = f"{NAMES[paper.name]}, {len(tiles) + 1} pages: this one and sheets {tiles[0].name} to {tiles[-1].name}"
-    block = cover.title_block(title, owner, sheets, _advice(paper, tiled=True), w)
+    block = cover.title_block(title, owner, sheets, _advice(paper, tiled=True), w, warn=warn)
     bottom = block.bounds()[1]
     # A little room, so that the pen does not run over the rim of what can be printed.
     plan = cover.assembly_map(laid.drawings, laid.tiling, (0.2, 0.2 - h, w - 0.2, bottom - 8.0))

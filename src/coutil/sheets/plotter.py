@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 # Type sizes tried for a name in mm, the largest first: read from where one stands at the table.
 SIZES: Final = (12.0, 8.0, 5.0, 3.5)
+# Baseline to baseline of two lines, in type sizes.
+LEADING: Final = 1.3
 # Width of the lines in mm.
 PEN: Final = 0.35
 # White kept between a name and its outline, and the fineness with which a place is looked for, in mm.
@@ -37,8 +39,10 @@ SEVEN_BITS: Final = 32
 UNITS: Final = 40
 
 
-def lay_hpgl(lay: Lay) -> bytes:
+def lay_hpgl(lay: Lay, *, warn: str = "") -> bytes:
     """The plot of one lay in seven-bit HPGL/2, in plotter units of 0.025 mm, cloth length along x.
+
+    `warn` is written under the name of every piece.
 
     Raises ValueError for a lay on which nothing is placed.
     """
@@ -55,7 +59,7 @@ def lay_hpgl(lay: Lay) -> bytes:
     font = _font()
     for p in lay.placements:
         plot.draw_path(BkPath2d.from_vertices(Vec2.list([*p.polygon, p.polygon[0]])), pen)
-        for glyph in _name(p, font):
+        for glyph in _name(p, font, warn):
             plot.draw_path(BkPath2d(glyph), pen)
     # The roll as far as the lay reaches; nothing is fitted or scaled.
     width = max(lay.width_mm, *(y for p in lay.placements for _, y in p.polygon))
@@ -69,21 +73,24 @@ def lay_hpgl(lay: Lay) -> bytes:
     return bytes(data)
 
 
-def _name(placement: Placement, font: TTFont) -> Iterator[Path]:
-    """The piece's name as outlines of letters, inside its polygon where there is room for it."""
+def _name(placement: Placement, font: TTFont, warn: str) -> Iterator[Path]:
+    """The piece's name as outlines of letters, the warning below it, inside its polygon where there is room."""
     turned = ", turned over" if placement.mirrored else ""
-    says = showable(f"{placement.piece} {placement.copy}{turned}").text
+    rows = [showable(s).text for s in (f"{placement.piece} {placement.copy}{turned}", warn) if s]
     xs, ys = zip(*placement.polygon, strict=True)
     places = Places((min(xs), min(ys), max(xs), max(ys)), cell=CELL)
     places.ink_outside(placement.polygon)
     middle = centroid(placement.polygon)
     for size in SIZES:
-        width, height = measure(says, size), CAP_HEIGHT * size
+        width = max(measure(says, size) for says in rows)
+        height = CAP_HEIGHT * size + (len(rows) - 1) * LEADING * size
         corner = places.find(width, height, near=middle, clearance=CLEARANCE)
         if corner is not None:
-            yield from _letters(font, says, size, corner)
-            return
-    yield from _letters(font, says, SIZES[-1], (middle[0] - measure(says, SIZES[-1]) / 2, middle[1]))
+            break
+    else:
+        corner = (middle[0] - max(measure(says, size) for says in rows) / 2, middle[1])
+    for k, says in enumerate(reversed(rows)):
+        yield from _letters(font, says, size, (corner[0], corner[1] + k * LEADING * size))
 
 
 def _letters(font: TTFont, says: str, size: float, at: Pt) -> Iterator[Path]:

@@ -76,6 +76,14 @@ def bullets(items: Iterable[str]) -> str:
     return f"#list({rows})" if rows else ""
 
 
+def warning(line: str) -> str:
+    """A line that must not be overlooked, in a frame as wide as the page, white on black; "" for none."""
+    if not line:
+        return ""
+    said = f"text(fill: white, weight: 700, size: 12pt, {quoted(line)})"
+    return f"#block(width: 100%, fill: black, inset: 6pt, {said})"
+
+
 def figure(svg: str, *, width_mm: float | None = None, height_mm: float | None = None, about: str = "") -> str:
     """An SVG drawing as an image, at its own size unless a width or height in mm is given; `about` is read out."""
     size = "".join(f", {k}: {v:.2f}mm" for k, v in (("width", width_mm), ("height", height_mm)) if v is not None)
@@ -84,16 +92,20 @@ def figure(svg: str, *, width_mm: float | None = None, height_mm: float | None =
     return f'#image(bytes("{escaped}"), format: "svg"{size}{alt})'
 
 
-def typeset(body: str, *, title: str, paper: str = "A4", footer: str = "") -> bytes:
+def typeset(body: str, *, title: str, paper: str = "A4", footer: str = "", warn: str = "") -> bytes:
     """The PDF of a typst source with the house's fonts and manners; the same source always gives the same bytes.
 
-    `title` goes into the file's data, `footer` (plain text) onto each page beside the page number. Raises ValueError
+    `title` goes into the file's data, `footer` (plain text) onto each page beside the page number, `warn` on top of
+    the first page in a frame and over the footer of each. Raises ValueError
     for an unknown paper; an error in the source is a defect of ours and comes as typst's own exception.
     """
     import typst
 
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r} is not known: use {', '.join(PAPERS)}")
+    if warn:
+        body = f"{warning(warn)}\n\n{body}"
+        footer = f"{warn} · {footer}" if footer else warn
     foot = f'grid(columns: (1fr, auto), {cell(footer)}, counter(page).display("1 / 1", both: true))'
     source = (
         f"{_PREAMBLE}\n#set document(title: {quoted(title)}, date: none)\n"

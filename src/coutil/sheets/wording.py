@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
-from coutil.pattern import Piece
+from coutil.body import reading_words
+from coutil.pattern import Pattern, Piece
 from coutil.pattern.model import Layer, Side
 from coutil.words import say
 
@@ -16,6 +17,8 @@ LAYER_WORDS: dict[Layer, str] = {
     "lining": "lining",
     "lining_interfacing": "lining interfacing",
 }
+# What each piece bears while a reading of the body is not taken; the sheet says which.
+NOT_TAKEN = "DO NOT CUT: not taken"
 LEVEL_WORDS = {"high_hip": "high hip", "waist": "waist", "underbust": "underbust", "bust": "bust"}
 
 # Cautions (docs/method.md): they go where the work can hurt. Common practice, no source; each with the
@@ -32,6 +35,27 @@ _CAUTIONS: tuple[tuple[frozenset[Layer], str], ...] = (
 def cautions(layers: Collection[Layer]) -> tuple[str, ...]:
     """The cautions that apply to a build of these layers, in the order of the work."""
     return tuple(say(f"caution.{name}") for needs, name in _CAUTIONS if not needs or needs & set(layers))
+
+
+def not_taken_line(not_taken: Sequence[str]) -> str:
+    """The line that every sheet of an unmeasured body bears on its face, "" where all needed readings are taken."""
+    return say("sheet.not_taken", readings=reading_words(not_taken)) if not_taken else ""
+
+
+def body_line(body: str) -> str:
+    """Whose body it is, where a standard size was asked for as such; "" for a client's own."""
+    return say("sheet.standard_size", size=body) if body else ""
+
+
+def owner_words(label: str, body: str) -> str:
+    """Client and body as they stand beside an order's name: a standard size is never called the client's body."""
+    return " · ".join(s for s in (body_line(body), label) if s)
+
+
+def about_body(about: str, pattern: Pattern) -> str:
+    """What a drawing says of itself, led by what its face says of the body."""
+    said = [not_taken_line(pattern.not_taken), body_line(pattern.body)]
+    return " ".join([*(f"{s}." for s in said if s), about])
 
 
 def layer_words(layer: Layer) -> str:

@@ -60,7 +60,7 @@ def make_app(book: Book, *, door: Door, hosts: Hosts, where: str) -> Starlette:
             await run_in_threadpool(lays.close)
 
     app = Starlette(
-        routes=[*door_calls.ROUTES, *book_calls.ROUTES, *tape_calls.ROUTES, *order_calls.ROUTES],
+        routes=[*door_calls.ROUTES, *book_calls.ROUTES, *tape_calls.ROUTES, *order_calls.ROUTES, *door_calls.LAST],
         middleware=[Middleware(Guard, door=door, hosts=hosts)],
         exception_handlers={ProblemError: _problem, HTTPException: _no_route},
         lifespan=life,

@@ -30,6 +30,14 @@ def key_of(change: Change) -> str:
     return _CLOTH.sub(lambda m: f"cloth.{int(m[1]) - 1}", change.key)
 
 
+def book_key(key: str) -> str:
+    """The key by which the book knows a value of the page (one that `address` knows): `key_of` the other way."""
+    parts = key.split(".")
+    if parts[0] != "cloth" or len(parts) != 3:
+        return key
+    return f"cloth {int(parts[1]) + 1}.{parts[2]}"
+
+
 def told_changes(changes: Iterable[Change]) -> str:
     """Changes in one line: "plunge: 7 → 6 1/2 in, and 3 more"."""
     said = [_told(c) for c in changes]

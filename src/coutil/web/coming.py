@@ -9,16 +9,12 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 from typing import Any, Final
 
-from coutil.body import standard_body
 from coutil.order import OrderError, OwnPattern, Unit, new_order, parse_own, tables_of, with_own
 from coutil.order.read import LARGEST
 from coutil.trace import TraceError, carried, carrying
 from coutil.web.problems import ProblemError, not_understood
 from coutil.words import say
 
-# A new order begins on this standard body, in mm of bust and by cup letter: a middle size, to be overwritten.
-_BUST: Final = 920.0
-_CUP: Final = "C"
 # An order, its description, its drawing: more than this is a folder taken by mistake.
 _MOST_FILES: Final = 5
 _LONGEST_NAME: Final = 255
@@ -33,8 +29,8 @@ class Come:
 
 
 def new_text(name: str, label: str, unit: Unit) -> str:
-    """The text of a new order on a standard body."""
-    return new_order(name=name, label=label, unit=unit, body=standard_body(_BUST, _CUP))
+    """The text of a new order for which no reading is taken yet."""
+    return new_order(name=name, label=label, unit=unit)
 
 
 def files_of(body: dict[str, Any]) -> tuple[Come, ...]:
@@ -57,7 +53,7 @@ def files_of(body: dict[str, Any]) -> tuple[Come, ...]:
 def order_text(files: Sequence[Come], unit: Unit) -> str:
     """The text of the order that comes in, with its drawing in it where it has one. Raises ProblemError, in words.
 
-    Of a drawing alone, with or without its description, a new order is made, in `unit`, on a standard body.
+    Of a drawing alone, with or without its description, a new order is made, in `unit`, nothing of its body taken.
     """
     orders = [f for f in files if _is_order(f)]
     if len(orders) > 1:

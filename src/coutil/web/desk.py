@@ -13,18 +13,30 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
-from coutil.book import Book, BookError, ConflictError, OrderEntry
+from coutil.body import reading_words
+from coutil.book import Book, BookError, ConflictError, Hand, OrderEntry
 from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
 from coutil.order import Order, OrderError
 from coutil.units import LengthError, both, parse_length
-from coutil.web.changes import conflicting, told_version
+from coutil.web.changes import book_key, conflicting, told_version
 from coutil.web.drags import DragError, dragged
-from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, judged, parsed, undraftable
+from coutil.web.edits import (
+    Edit,
+    Refusal,
+    RefusedError,
+    changed_keys,
+    edited,
+    judged,
+    parsed,
+    raw,
+    undraftable,
+    value_from,
+)
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
 from coutil.web.sheet import Opened, refusals, sheet
-from coutil.web.values import in_mm, number_now, shown_text
+from coutil.web.values import in_mm, may_not_nudge, number_now, shown_text
 from coutil.words import say
 
 # Orders kept open in memory, and texts remembered of each so that an older window's change can be put on top: a
@@ -33,6 +45,8 @@ _OPEN: Final = 16
 _REMEMBERED: Final = 200
 # How often a change is tried again when another process saves in between.
 _TRIES: Final = 3
+# The one value that belongs to the client and not to the order.
+_LABEL: Final = "client.label"
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +101,12 @@ class Desk:
                     return self._answer(asked, superseded=True)
                 merged = self._merge(asked, edit.key, now, place)
                 if merged is None or any(self._merge(asked, key, now, place) is None for key, _ in edit.beside):
-                    return self._conflict(asked, edit, now, place)
+                    if not self._is_so(edit, now, asked.unit):
+                        return self._conflict(asked, edit, now, place)
+                    merged = []
                 try:
+                    if edit.back:
+                        return self._take_back(asked, edit, now, place, merged)
                     return self._apply(asked, edit, now, place, merged, preview)
                 except ConflictError:
                     place.now = None
@@ -159,21 +177,24 @@ class Desk:
     def _apply(
         self, asked: Asked, edit: Edit, now: Opened, place: _Place, merged: list[str], preview: bool
     ) -> dict[str, Any]:
-        if edit.key == "client.label" and isinstance(edit.text, str) and not preview:
+        if edit.key == _LABEL and isinstance(edit.text, str) and not preview:
             return self._rename(asked, edit, now, place, merged)
         try:
+            if edit.nudge and _is_nobodys(edit.key, now):
+                raise RefusedError(Refusal(edit.key, say("refused.not_taken")))
             text = edited(now.entry.text, edit, asked.unit, now=self._value_now(edit, now))
             order, work = self._work(text, edit.key, now.order)
         except RefusedError as e:
             found = _within_reach(e.refusals, edit, now, asked.unit)
-            if not preview and any(v.strip() for v in edit.said.values()):
-                # What cannot be used yet is kept all the same, so that nothing that was typed is lost.
-                typed = {**now.entry.typed, **{k: v for k, v in edit.said.items() if v.strip()}}
-                if typed != dict(now.entry.typed):
-                    entry = self.book.keep_typed(asked.order_id, typed, based_on=now.entry.edit)
-                    now = self._keep(place, entry, now, now.entry.text)
-            return self._refused(asked, now, found)
+            if preview:
+                return self._refused(asked, now, found)
+            # What cannot be used yet is kept all the same, so that nothing that was typed is lost.
+            typed = {**now.entry.typed, **{k: v for k, v in edit.said.items() if v.strip()}}
+            # A step of the arrow keys that leads too far leaves the steps before it: they are no beginning of anything.
+            now = self._back(asked, edit if edit.text is not None else Edit(edit.key), now, place, typed)
+            return self._refused(asked, now, found, sheet=self._sheet(now, asked.unit, asked.spread))
         keys = [edit.key, *(key for key, _ in edit.beside)]
+        refused = () if work is not None else self._why(order)
         if not preview:
             typed = {k: v for k, v in now.entry.typed.items() if k not in keys}
             for key, said in tuple(typed.items()):
@@ -184,11 +205,12 @@ class Desk:
                 except RefusedError:
                     continue
                 text = again
+                refused = () if work is not None else self._why(order)
                 keys.append(key)
                 del typed[key]
-        made = replace(now, doc=tomllib.loads(text), order=order, work=work, refused=())
+        made = replace(now, doc=tomllib.loads(text), order=order, work=work, refused=refused)
         if not preview:
-            entry = self.book.save(asked.order_id, text, based_on=now.entry.edit, typed=typed)
+            entry = self.book.save(asked.order_id, text, based_on=now.entry.edit, typed=typed, hand=_hand(edit))
             made = self._keep(place, entry, made, text)
             if entry.edit != now.entry.edit:
                 self._tell(asked, made, keys)
@@ -200,6 +222,57 @@ class Desk:
             sheet=self._sheet(made, asked.unit, asked.spread),
         )
 
+    def _take_back(self, asked: Asked, edit: Edit, now: Opened, place: _Place, merged: list[str]) -> dict[str, Any]:
+        """Escape: the value as it was taken in hand, and nothing typed there any more."""
+        if edit.key == _LABEL:
+            label = self._label_before(asked, edit)
+            if label is not None:
+                return self._rename(asked, Edit(edit.key, text=label), now, place, merged)
+        typed = {k: v for k, v in now.entry.typed.items() if k != edit.key}
+        made = self._back(asked, edit, now, place, typed)
+        return self._answer(asked, saved=True, merged=merged, sheet=self._sheet(made, asked.unit, asked.spread))
+
+    def _back(self, asked: Asked, edit: Edit, now: Opened, place: _Place, typed: dict[str, str]) -> Opened:
+        """The order with the value as it was before the hand, and `typed` kept beside it, in one transaction.
+
+        A value that an older version has may not fit what another window has done meanwhile: then what can be drafted
+        stays. Values that went in along with a beginning that is taken back are typed and unused again.
+        """
+        text, made = now.entry.text, now
+        hand = _hand(edit)
+        before = None if hand is None else self.book.before_hand(asked.order_id, hand)
+        if before is not None:
+            gone: frozenset[str] = frozenset()
+            try:
+                text = before.text if before.whole else value_from(now.entry.text, before.text, edit.key)
+                gone = changed_keys(text, now.entry.text)
+                order, work = self._work(text, edit.key, now.order)
+                made = replace(now, doc=tomllib.loads(text), order=order, work=work, refused=())
+            except RefusedError:
+                text, gone = now.entry.text, frozenset()
+            for key in gone - {edit.key}:
+                if said := _stands(key, now.doc, now.order, now.work, asked.unit):
+                    typed.setdefault(key, said)
+        if text == now.entry.text:
+            entry = self.book.keep_typed(asked.order_id, typed, based_on=now.entry.edit)
+            return self._keep(place, entry, now, text)
+        entry = self.book.save(asked.order_id, text, based_on=now.entry.edit, typed=typed, hand=hand)
+        made = self._keep(place, entry, made, text)
+        self._tell(asked, made, [edit.key])
+        return made
+
+    def _is_so(self, edit: Edit, now: Opened, unit: str) -> bool:
+        """Whether the order says already what an edit wants: then it is sent again, and no conflict."""
+        if edit.back and edit.key not in now.entry.typed:
+            hand = _hand(edit)
+            return hand is None or self.book.before_hand(now.entry.id, hand) is None
+        if not isinstance(edit.text, str | tuple):
+            return False
+        try:
+            return edited(now.entry.text, edit, unit) == now.entry.text
+        except RefusedError:
+            return now.entry.typed.get(edit.key) == edit.text
+
     def _rename(self, asked: Asked, edit: Edit, now: Opened, place: _Place, merged: list[str]) -> dict[str, Any]:
         """The client's label belongs to the client: it changes in all her orders."""
         client = self.book.client(now.entry.client_id)
@@ -208,10 +281,22 @@ class Desk:
         except ConflictError:
             raise
         except BookError as e:
-            return self._refused(asked, now, (Refusal(edit.key, f"{e}"),))
+            found = (Refusal(edit.key, f"{e}"),)
+            label = self._label_before(asked, edit)
+            if label is not None and label != client.label:
+                self.book.change_client(client.id, based_on=client.edit, label=label)
+                now = self._keep(place, self.book.order(asked.order_id), None)
+                self._tell(asked, now, [edit.key])
+            return self._refused(asked, now, found, sheet=self._sheet(now, asked.unit, asked.spread))
         made = self._keep(place, self.book.order(asked.order_id), None)
         self._tell(asked, made, [edit.key])
         return self._answer(asked, saved=True, merged=merged, sheet=self._sheet(made, asked.unit, asked.spread))
+
+    def _label_before(self, asked: Asked, edit: Edit) -> str | None:
+        """The client's label as it was taken in hand, None if the hand has changed nothing."""
+        hand = _hand(edit)
+        before = None if hand is None else self.book.before_hand(asked.order_id, hand)
+        return None if before is None else str(tomllib.loads(before.text).get("client", {}).get("label", ""))
 
     @staticmethod
     def _value_now(edit: Edit, now: Opened) -> float | None:
@@ -224,8 +309,12 @@ class Desk:
             return None
 
     @staticmethod
-    def _work(text: str, key: str, before: Order) -> tuple[Order, Work]:
-        """Read and work out a changed text. What stood in the way before the change is no reason to refuse it."""
+    def _work(text: str, key: str, before: Order) -> tuple[Order, Work | None]:
+        """Read and work out a changed text. What stood in the way before the change is no reason to refuse it.
+
+        No work where readings of the client and a standard size's make no body that can be drawn: what she reads off
+        the tape is never refused for a stranger's figures.
+        """
         order = parsed(text, key)
         if _is_elsewhere(order):
             raise RefusedError(Refusal(key, say("refused.own_pattern")))
@@ -235,7 +324,18 @@ class Desk:
         try:
             return order, work_out(order)
         except (OrderError, LayerError) as e:
+            if order.body.not_taken and key.startswith("body."):
+                return order, None
             raise RefusedError(*undraftable(e, order.name, key)) from None
+
+    @staticmethod
+    def _why(order: Order) -> tuple[Refusal, ...]:
+        """Why a changed order was kept although it cannot be drawn."""
+        try:
+            work_out(order)
+        except (OrderError, LayerError) as e:
+            return _undrawn(order, e)
+        return ()
 
     # --- conflicts and order of answers
 
@@ -272,8 +372,8 @@ class Desk:
         made = self._sheet(now, asked.unit, asked.spread)
         return self._answer(asked, status=409, error="conflict", version=now.entry.edit, conflict=said, sheet=made)
 
-    def _refused(self, asked: Asked, now: Opened, found: tuple[Refusal, ...]) -> dict[str, Any]:
-        return self._answer(asked, status=422, error="refused", version=now.entry.edit, refused=refusals(found))
+    def _refused(self, asked: Asked, now: Opened, found: tuple[Refusal, ...], **rest: Any) -> dict[str, Any]:
+        return self._answer(asked, status=422, error="refused", version=now.entry.edit, refused=refusals(found), **rest)
 
     @staticmethod
     def _answer(asked: Asked, *, status: int = 200, **rest: Any) -> dict[str, Any]:
@@ -326,16 +426,45 @@ class Desk:
         try:
             return Opened(entry, doc, order, work_out(order))
         except (OrderError, LayerError) as e:
-            return Opened(entry, doc, order, None, tuple(undraftable(e, order.name, "")))
+            return Opened(entry, doc, order, None, _undrawn(order, e))
 
     def _sheet(self, now: Opened, unit: str, spread: str) -> dict[str, Any]:
         lays, plan = self.lays.told(now.entry.id, now.entry.text, unit)
         return sheet(now, unit, spread, lays, plan)
 
 
+def _undrawn(order: Order, e: ValueError) -> tuple[Refusal, ...]:
+    """Why an order cannot be drawn; where a standard size stands in it, that this is what does not go together."""
+    why = tuple(undraftable(e, order.name, ""))
+    if order.pattern is not None or not order.body.not_taken or not any(r.key.startswith("body.") for r in why):
+        # The body has no part in it.
+        return why
+    return (Refusal("", say("refused.mixed", names=reading_words(order.body.not_taken))), *why)
+
+
+def _is_nobodys(key: str, now: Opened) -> bool:
+    """Whether the value of a key rests on a figure that nobody took."""
+    try:
+        at = address(key)
+    except UnknownKeyError:
+        return False
+    if not at.table.startswith("body"):
+        return False
+    stands = raw(now.doc, at) is not None and at.spec.name not in now.order.body.not_taken
+    return may_not_nudge(at, now.order, "measured" if stands else "not_taken")
+
+
 def _is_elsewhere(order: Order) -> bool:
     """Whether its pattern is a file on some disk: none is read because a page asks for it."""
     return order.pattern is not None and not order.pattern.drawing
+
+
+def _hand(edit: Edit) -> Hand | None:
+    """The hand as the book knows it; none for a key that no order has."""
+    try:
+        return None if edit.hand is None else Hand(book_key(address(edit.key).key), edit.hand)
+    except UnknownKeyError:
+        return None
 
 
 def _within_reach(found: tuple[Refusal, ...], edit: Edit, now: Opened, unit: str) -> tuple[Refusal, ...]:

@@ -15,11 +15,11 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from coutil.web import asking
+from coutil.web import asking, links
 from coutil.web.addresses import addresses, picture
 from coutil.web.asking import bounded, identity, json_body
 from coutil.web.demo import demo_text
-from coutil.web.door import Session, same
+from coutil.web.door import LINK_LIVES, Session, same
 from coutil.web.door_page import door_page, how_long
 from coutil.web.problems import ProblemError
 from coutil.web.room import Room, answered, beside, room
@@ -47,7 +47,8 @@ async def enter(request: Request) -> Response:
     secret = r.door.enter(request.path_params["once"])
     if secret is None:
         return _door(request, 403, say("door.used"))
-    return _let_in(request, secret)
+    # The window in which it was asked for may be another one: the browser remembers it from there.
+    return _let_in(request, secret, request.cookies.get(_wanted(r), ""))
 
 
 async def log_in(request: Request) -> Response:
@@ -62,22 +63,22 @@ async def log_in(request: Request) -> Response:
         form = parse_qs((await bounded(request, _FORM)).decode(), max_num_fields=5)
     except ValueError:
         raise ProblemError(400, "not_understood") from None
-    password = form.get("password", [""])[0]
+    password, to = form.get("password", [""])[0], form.get("to", [""])[0]
     peer = peer_name(request.client.host if request.client else None)
     try:
         r.door.tries.begin(peer)
     except SlowError as e:
-        return _door(request, 429, say("door.wait", wait=how_long(e.seconds)), e.seconds)
+        return _door(request, 429, say("door.wait", wait=how_long(e.seconds)), e.seconds, to=to)
     async with r.door.looking:
         secret = await run_in_threadpool(r.door.log_in, password, peer)
     if secret is not None:
-        return _let_in(request, secret)
+        return _let_in(request, secret, to)
     told, wait = r.door.tries.wrong(peer)
     soon = say("door.soon", wait=how_long(wait)) if wait else say("door.at_once")
     log.warning("%s", say("door.log", **_logged(told), soon=soon))
     r.hub.publish("door", {})
     says = say("door.wrong_wait", wait=how_long(wait)) if wait else say("door.wrong")
-    return _door(request, 403, says, wait)
+    return _door(request, 403, says, wait, to=to)
 
 
 async def to_the_door(request: Request) -> Response:
@@ -94,9 +95,22 @@ async def again(request: Request) -> Response:
 
 
 async def page(request: Request) -> Response:
+    """The page, at every address that shows something of the book; whoever is not let in learns nothing of which do."""
     r = room(request)
+    path, query = request.url.path, request.url.query
+    if path.startswith("/api"):
+        raise ProblemError(404, "no_such_page")
     if request.scope["state"]["session"] is None:
-        return _door(request, 401)
+        wanted = links.own(f"{path}?{query}" if query else path)
+        response = _door(request, 401, to=wanted)
+        if wanted != links.HOME and not r.door.has_password:
+            response.set_cookie(
+                _wanted(r), wanted, httponly=True, samesite="strict", path="/open", max_age=int(LINK_LIVES)
+            )
+        return response
+    says = await beside(lambda: links.missing(r.book, path, query))
+    if says is not None:
+        return links.nowhere(says)
     if r.page.index is None:
         return door_page(r.page, settings_of(request), status=503, asks=False, says=say("door.no_page"))
     return Response(r.page.index, media_type="text/html; charset=utf-8")
@@ -132,6 +146,7 @@ async def session(request: Request) -> Response:
             "settings": settings.told(),
             "texts": texts,
             "spreads": [{"id": s, "title": say(f"spread.{s}")} for s in SPREADS],
+            "book": r.book.identity(),
             "open": None if number is None else f"o{number}",
             "first_visit": first,
             "openly": r.hosts.openly,
@@ -231,9 +246,15 @@ def _to_open(r: Room) -> tuple[int | None, bool]:
     return r.book.add_order(demo_text()).id, True
 
 
-def _let_in(request: Request, secret: str) -> Response:
+def _wanted(r: Room) -> str:
+    """The name of the cookie that tells a link where to lead."""
+    return f"coutil-{r.hosts.port}-wanted"
+
+
+def _let_in(request: Request, secret: str, to: str) -> Response:
     r = room(request)
-    response = RedirectResponse("/", status_code=303)
+    response = RedirectResponse(links.own(to), status_code=303)
+    response.delete_cookie(_wanted(r), path="/open", httponly=True, samesite="strict")
     # Not "secure": it goes over plain HTTP on this machine; whoever opens the book to others is told what that means.
     response.set_cookie(_cookie(r), secret, httponly=True, samesite="strict", path="/")
     return response
@@ -244,9 +265,18 @@ def _cookie(r: Room) -> str:
     return f"coutil-{r.hosts.port}"
 
 
-def _door(request: Request, status: int, says: str = "", wait: float = 0.0) -> Response:
+def _door(request: Request, status: int, says: str = "", wait: float = 0.0, *, to: str = "") -> Response:
+    """The door; `to` is the address asked for, to which the password leads."""
     r = room(request)
-    return door_page(r.page, settings_of(request), status=status, asks=r.door.has_password, says=says, wait=wait)
+    return door_page(
+        r.page,
+        settings_of(request),
+        status=status,
+        asks=r.door.has_password,
+        says=says,
+        wait=wait,
+        to=links.own(to),
+    )
 
 
 def _logged(told: Told) -> dict[str, object]:
@@ -268,6 +298,7 @@ def _version() -> str:
 
 ROUTES: Final = [
     Route("/", page, methods=["GET"]),
+    Route("/order/{path:path}", page, methods=["GET"]),
     Route("/open/{once}", enter, methods=["GET"]),
     Route("/login", log_in, methods=["POST"]),
     Route("/login", to_the_door, methods=["GET"]),
@@ -280,3 +311,5 @@ ROUTES: Final = [
     Route("/api/settings", settings, methods=["POST"]),
     Route("/api/events", events, methods=["GET"]),
 ]
+# Behind all others: addresses that show nothing.
+LAST: Final = [Route("/{path:path}", page, methods=["GET"])]

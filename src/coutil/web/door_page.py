@@ -16,14 +16,15 @@ from coutil.words import LANGUAGE, say
 
 
 def door_page(
-    page: Page, settings: Settings, *, status: int, asks: bool, says: str = "", wait: float = 0.0
+    page: Page, settings: Settings, *, status: int, asks: bool, says: str = "", wait: float = 0.0, to: str = ""
 ) -> Response:
     """The door. `asks`: for the password; else it tells how the book is opened. `says` is why she stands here.
 
-    `wait` is how long the next password is not looked at, in seconds; it goes into the header that tells programs.
+    `wait` is how long the next password is not looked at, in seconds; it goes into the header that tells programs. `to`
+    is the book's own address to which the password leads.
     """
     told = f'<p class="beside stop" id="says" role="alert">{html.escape(says)}</p>' if says else ""
-    body = _form(told) if asks else _how(told)
+    body = _form(told, to) if asks else _how(told)
     title = html.escape(say("door.closed"))
     styles = "".join(f'<link rel="stylesheet" href="{html.escape(href)}">' for href in page.styles)
     text = (
@@ -46,10 +47,11 @@ def how_long(seconds: float) -> str:
     return say("door.seconds", n=n) if n <= 90 else say("door.minutes", n=math.ceil(n / 60))
 
 
-def _form(told: str) -> str:
+def _form(told: str, to: str) -> str:
     wrong = ' aria-invalid="true" aria-describedby="says asked"' if told else ' aria-describedby="asked"'
     return (
-        f'<form method="post" action="/login"><label for="password">{html.escape(say("door.password"))}</label>'
+        f'<form method="post" action="/login"><input type="hidden" name="to" value="{html.escape(to)}">'
+        f'<label for="password">{html.escape(say("door.password"))}</label>'
         '<input id="password" type="password" name="password" autocomplete="current-password" autocapitalize="none" '
         f'spellcheck="false" required autofocus{wrong}>{told}'
         f'<p class="small" id="asked">{html.escape(say("door.asked"))}</p>'

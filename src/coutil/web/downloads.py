@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from coutil.docket import Docket, DocketError
 from coutil.lay.model import LayPlan
-from coutil.make import ROLL_WIDTH, Work, findings_text
+from coutil.make import ROLL_WIDTH, Work, findings_text, lesson_of
 from coutil.web.spreads import docket_of
 from coutil.words import say
 
@@ -118,9 +118,7 @@ def _json(work: Work, plan: LayPlan | None) -> bytes:
 
 
 def _lesson(work: Work, plan: LayPlan | None) -> bytes:
-    from coutil import sheets
-
-    return sheets.lesson_pdf(work.lesson, work.order.name, work.order.client.label, layers=work.layers)
+    return lesson_of(work)
 
 
 def _findings(work: Work, plan: LayPlan | None) -> bytes:

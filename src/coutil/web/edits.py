@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 import threading
+import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from coutil.body import BY_KEY, DEFAULT_STANDARD, REQUIRED, Body, began_with
 from coutil.order import Order, OrderError, judge_order, parse_order
 from coutil.trace.inward import ALLOWANCE_UNSAID, LINE_UNSAID
-from coutil.units import LengthError
+from coutil.units import LengthError, plain_number
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
 from coutil.web.outlines import ALLOWANCE, LINE, unanswered
@@ -74,9 +76,11 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`.
+    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add`, `remove` and `back`.
 
-    `beside` holds what else the same question asked, by its key: all of it is taken, or nothing.
+    `beside` holds what else the same question asked, by its key: all of it is taken, or nothing. `hand` is the book's
+    version upon which the value was taken in hand; a refusal, and `back`, go back to what it had there. None where
+    nothing is typed in a hand.
     """
 
     key: str
@@ -85,6 +89,8 @@ class Edit:
     add: bool = False
     remove: bool = False
     beside: tuple[tuple[str, str], ...] = ()
+    back: bool = False
+    hand: int | None = None
 
     @property
     def said(self) -> dict[str, str]:
@@ -101,6 +107,8 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
     """
     import tomlkit
 
+    before = text
+    text = _uncommented(text, edit)
     # Taken out while it is changed: if the change is refused half way, it is read anew next time.
     doc = _read.take(text)
     if doc is None:
@@ -114,6 +122,8 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
             raise RefusedError(Refusal(edit.key[:80], say("refused.no_key"))) from None
         if edit.key == LINING:
             _lining(doc, edit)
+        elif at.table.startswith("body") and not edit.nudge:
+            _reading(doc, at, _value(doc, at, edit.text, unit), parsed(before, edit.key).body)
         elif edit.nudge:
             put(doc, at, _nudged(doc, at, edit.nudge, unit, now))
         else:
@@ -176,10 +186,20 @@ def raw(doc: Mapping[str, Any], at: Address) -> Any:
     return value
 
 
-def changed_keys(before: str, after: str) -> frozenset[str]:
-    """The keys whose values differ between two texts; a cloth that came or went counts as "cloth"."""
+def value_from(text: str, other: str, key: str) -> str:
+    """The order's text with one value as `other`, another text of the order, has it."""
     import tomllib
 
+    import tomlkit
+
+    at = address(key)
+    doc = tomlkit.parse(text)
+    put(doc, at, raw(tomllib.loads(other), at))
+    return tomlkit.dumps(doc)
+
+
+def changed_keys(before: str, after: str) -> frozenset[str]:
+    """The keys whose values differ between two texts; a cloth that came or went counts as "cloth"."""
     a, b = _flat(tomllib.loads(before)), _flat(tomllib.loads(after))
     return frozenset(k for k in a.keys() | b.keys() if a.get(k) != b.get(k))
 
@@ -285,6 +305,52 @@ def _answer(doc: Any, edit: Edit, unit: str) -> None:
         raise RefusedError(*(wrong or [Refusal(edit.key, say("refused.not_here"))]))
     at = address(ALLOWANCE)
     put(doc, at, _value(doc, at, text, unit))
+
+
+def _reading(doc: Any, at: Address, value: Any, before: Body) -> None:
+    """A reading put in or taken out, or what is said of readings.
+
+    One that is taken out is not taken again, and a standard size stands in its place. The first that is put in beside
+    the figures with which a new order once began takes them out: they are nobody's. A size that was asked for as such
+    is one no more once a reading is put in.
+    """
+    import tomlkit
+
+    if value is False and at.spec.kind == "flag":
+        # What is not so needs no word.
+        value = None
+    if at.table == "body.standard" or at.spec.name == "confirmed":
+        put(doc, at, value)
+        return
+    body, standard = doc["body"], before.standard
+    needed = at.table == "body" and at.spec.required
+    if before.not_taken and not before.drawn and needed:
+        standard = began_with(before.measured()) or standard
+        for key in REQUIRED:
+            body.pop(key, None)
+    if value is None and needed:
+        body.pop(at.spec.name, None)
+    else:
+        put(doc, at, value)
+    if any(key not in body for key in REQUIRED) and "standard" not in body:
+        size = standard or DEFAULT_STANDARD
+        table = tomlkit.table()
+        table.update({"bust": plain_number(size.bust, order_unit(doc)), "cup": size.cup})
+        body["standard"] = table
+    if value is not None and "standard" in body:
+        body["standard"].pop("as_asked", None)
+
+
+def _uncommented(text: str, edit: Edit) -> str:
+    """The text, with the line "# bust =" of a new order made ready for what is put in there now."""
+    name = edit.key.removeprefix("body.")
+    if name not in BY_KEY or edit.key == name or not isinstance(edit.text, str) or not edit.text.strip():
+        return text
+    line = re.compile(rf"^# {name} =$", re.MULTILINE)
+    if line.search(text) is None or name in tomllib.loads(text).get("body", {}):
+        return text
+    # Any figure: it is written over before anybody reads it.
+    return line.sub(f"{name} = 0", text, count=1)
 
 
 def _lining(doc: Any, edit: Edit) -> None:

@@ -127,7 +127,9 @@ class Guard:
             raise ProblemError(403, "foreign_origin")
         if method not in _METHODS:
             raise ProblemError(405, "not_understood")
-        if path in _OPEN or path.startswith(_OPEN_BELOW):
+        # Addresses of the page: whoever has no session is shown the door there, whatever the address.
+        shown = method in ("GET", "HEAD") and not path.startswith("/api")
+        if shown or path in _OPEN or path.startswith(_OPEN_BELOW):
             scope.setdefault("state", {})["session"] = self.door.session(self.cookie(headers))
             return
         session = self.door.session(self.cookie(headers))

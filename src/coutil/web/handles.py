@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from coutil.body import Body, rests_on
 from coutil.draft.style import SettledStyle
 from coutil.make import Work
 from coutil.pattern import Edge, Pad
@@ -90,8 +91,13 @@ def find_handles(work: Work, placed: Sequence[Placed]) -> tuple[Handle, ...]:
         pad = pads.get(at)
         if pad is not None:
             found += _pad(p, pad, work, inner=at in inner)
-        out += [_named(h, h.id + tail) for h in found]
+        out += [_named(h, h.id + tail) for h in found if not _nobodys(h, work.order.body)]
     return tuple(out)
+
+
+def _nobodys(h: Handle, body: Body) -> bool:
+    """Whether a handle would make a reading of a figure that nobody took: such are typed from the tape, not pulled."""
+    return any(key.startswith("body.") and rests_on(body, (key.removeprefix("body."),)) for key in h.keys)
 
 
 def handles(work: Work, placed: Sequence[Placed], unit: str) -> list[dict[str, Any]]:

@@ -46,6 +46,8 @@ def open_page(
             if not is_loopback(listen):
                 for line in reached(made.addresses):
                     tell(line)
+            if made.moved_from is not None:
+                tell(say("open.moved", was=made.moved_from, now=made.port))
             tell(say("open.stop"))
             threading.Timer(_WAIT, _show, (made.link(), browser, tell)).start()
             # uvicorn ends in good order and then raises what it was stopped by; Ctrl-C is how the book is closed.

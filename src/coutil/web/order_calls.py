@@ -31,6 +31,8 @@ _MOST_STEPS: Final = 1000
 _VERSIONS: Final = 200
 # Versions that may have taken a tape over; the others go on from one that did.
 _TAKES_A_TAPE: Final = ("made", "copied", "tape")
+# Above the number of any version: what a database keeps in a whole number.
+_VERSION: Final = 2**31
 
 
 def order_id(request: Request) -> int:
@@ -208,21 +210,24 @@ def _asked(request: Request, body: dict[str, Any]) -> Asked:
 
 def _edit(body: dict[str, Any]) -> Edit:
     key = asking.text(body, "key", longest=100)
-    said = [name for name in ("text", "nudge", "add", "remove") if name in body]
-    if len(said) != 1:
+    said = [name for name in ("text", "nudge", "add", "remove", "back") if name in body]
+    hand = asking.whole(body, "hand") if body.get("hand") is not None else None
+    if len(said) != 1 or (hand is not None and not 0 < hand < _VERSION):
         raise not_understood()
     match said[0]:
         case "text":
             value = body["text"]
-            others = _beside(body, key)
-            return Edit(
-                key, asking.texts(value) if isinstance(value, list) else asking.text(body, "text"), beside=others
-            )
+            text = asking.texts(value) if isinstance(value, list) else asking.text(body, "text")
+            return Edit(key, text=text, beside=_beside(body, key), hand=hand)
         case "nudge":
             steps = asking.whole(body, "nudge")
             if not 1 <= abs(steps) <= _MOST_STEPS:
                 raise not_understood()
-            return Edit(key, nudge=steps)
+            return Edit(key, nudge=steps, hand=hand)
+        case "back":
+            if hand is None or not asking.flag(body, "back"):
+                raise not_understood()
+            return Edit(key, back=True, hand=hand)
         case "add":
             return Edit(key, add=asking.flag(body, "add"))
         case _:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from functools import cache
 from typing import Any, Final
 
+from coutil.body import reading_words, standard_words
 from coutil.order import Order
 from coutil.web.governs import tells_low
 from coutil.web.outlines import ASKED
@@ -27,10 +28,10 @@ def spreads(
     lesson has, None where it does not lie open: composing it only to count would cost every edit.
     """
     sections = {
-        "tape": _tape(uneven),
+        "tape": _tape(order, uneven),
         "shape": _shape(order, drawn=drawn),
         "pads": _pads(padded),
-        "checks": [_section("checks.all", [f"checks.{worst if worst in ('stop', 'warn') else 'clear'}"])],
+        "checks": [_checks(order, worst)],
         "cloth": _cloth(order),
         "making": _making(order),
         "money": _money(order),
@@ -56,9 +57,39 @@ def keys_in(told: list[dict[str, Any]]) -> Iterator[str]:
                         yield key
 
 
-def _tape(uneven: bool) -> list[dict[str, Any]]:
+def _checks(order: Order, worst: str) -> dict[str, Any]:
+    """The verdict; what was not taken goes before all else, and a size that was asked for is named."""
+    body = order.body
+    verdict = f"checks.{worst if worst in ('stop', 'warn') else 'clear'}"
+    if body.not_taken:
+        return _section("checks.all", ["checks.not_taken"], missing=reading_words(body.not_taken))
+    if body.as_asked and body.standard is not None:
+        return _section("checks.all", [verdict, "checks.asked"], size=standard_words(body.standard))
+    return _section("checks.all", [verdict])
+
+
+def _standard(order: Order) -> list[dict[str, Any]]:
+    """What stands in the place of readings, and how to say that it is meant, or that the readings are hers."""
+    body = order.body
+    if body.as_asked:
+        section = _section("tape.standard", ["tape.asked"])
+        _act(section, {"edit": {"key": "body.standard.as_asked", "text": "false"}, "text": say("action.not_asked")})
+    elif body.drawn:
+        section = _section("tape.standard", ["tape.standard"])
+        if not body.measured() and not any(body.measured_sides()):
+            _act(section, {"edit": {"key": "body.standard.as_asked", "text": "true"}, "text": say("action.asked")})
+    elif body.not_taken:
+        section = _section("tape.standard", ["tape.begun"])
+        _act(section, {"edit": {"key": "body.confirmed", "text": "true"}, "text": say("action.hers")})
+    else:
+        return []
+    return [section]
+
+
+def _tape(order: Order, uneven: bool) -> list[dict[str, Any]]:
     return [
         _section("tape.who", ["tape.who", "tape.note"]),
+        *_standard(order),
         _section("tape.round", ["tape.bust", "tape.waist", "tape.hip"]),
         _section("tape.lengths", ["tape.span", "tape.down", "tape.side"]),
         _section("tape.front", ["tape.fronts"]),

@@ -12,7 +12,7 @@ import time
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
@@ -26,6 +26,7 @@ from coutil.web.addresses import addresses, as_address
 from coutil.web.app import make_app
 from coutil.web.door import Door
 from coutil.web.guard import Hosts
+from coutil.web.ports import last_port, remember_port
 
 # Tried first, so that a bookmark holds; a free one is taken where another program has it. Any unassigned one would do.
 PORT: Final = 8417
@@ -45,6 +46,8 @@ class Running:
     port: int
     door: Door
     names: tuple[str, ...] = ()
+    # The port at which this book was served last, where that one was not to be had again.
+    moved_from: int | None = None
 
     @property
     def addresses(self) -> tuple[str, ...]:
@@ -109,16 +112,22 @@ def serving(
     where: str = "",
     address: str = "",
 ) -> Iterator[tuple[Running, _Server, socket.socket]]:
-    """A server ready to `run([sock])` in the calling thread; the book's `address` names the note for others."""
-    try:
-        parts = _prepare(
-            book, port=PORT if port is None else port, listen=listen, names=names, password=password, where=where
-        )
-    except OSError:
-        if port is not None:
-            raise
-        parts = _prepare(book, port=0, listen=listen, names=names, password=password, where=where)
-    server, made, sock = parts
+    """A server ready to `run([sock])` in the calling thread; the book's `address` names the note for others.
+
+    Without a `port` the one of the last time is tried first, so that addresses hold and browsers find what waits there.
+    """
+    last = last_port(address)
+    for tried in (port,) if port is not None else (last or PORT, PORT, 0):
+        try:
+            server, made, sock = _prepare(book, port=tried, listen=listen, names=names, password=password, where=where)
+        except OSError:
+            if port is not None or tried == 0:
+                raise
+            continue
+        break
+    if last not in (None, made.port):
+        made = replace(made, moved_from=last)
+    remember_port(address, made.port)
     note = _note(address)
     _write(note, made)
     try:

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from coutil.body import standard_words
 from coutil.book import OrderEntry
 from coutil.lay.model import LayPlan
-from coutil.make import Work
+from coutil.make import Work, whose_body
 from coutil.order import Order
+from coutil.pattern import Pattern
 from coutil.sheets.wording import cautions
 from coutil.web.checks import cups, walked
 from coutil.web.downloads import offered
@@ -50,6 +52,10 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         drawn = drawing(work, unit, placed)
         lit = Drawn.of(work.pattern, part_ids(drawn, placed))
         findings = in_margin(work.pattern, lit, anchors_of(drawn))
+    else:
+        findings = in_margin(Pattern("", (), (), findings=whose_body(now.order)), lit, {})
+    # What was not taken is told by the values themselves and by the verdict, not beside each of them once more.
+    own = whose_body(now.order)
     worst = next((level for level in ("stop", "warn", "note") if any(f["level"] == level for f in findings)), "")
     body = now.doc.get("body", {})
     heavy = None if work is None or not wanted else spread(wanted, work, unit, plan)
@@ -67,13 +73,14 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         work,
         unit,
         lit,
-        {} if work is None else remarks(work.pattern.findings),
+        {} if work is None else remarks(f for f in work.pattern.findings if f not in own),
         now.entry.typed,
     )
     out: dict[str, Any] = {
         "order": order_line(now.entry),
         "tape": tape_in_order(now.entry.tape),
         "version": now.entry.edit,
+        "step": now.entry.version,
         "undo": now.undo,
         "redo": now.redo,
         "unit": unit,
@@ -86,11 +93,19 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         "lays": lays,
         "spread": heavy,
         "files": offered(now.entry.id, work),
+        "body": _body(now.order),
         "cautions": list(cautions(() if work is None else work.layers)),
     }
     if now.refused:
         out["refused"] = refusals(now.refused)
     return out
+
+
+def _body(order: Order) -> dict[str, Any]:
+    """Whose body it is: the readings that are not taken, in words, and the standard size that was asked for as such."""
+    body = order.body
+    asked = standard_words(body.standard) if body.as_asked and body.standard is not None else ""
+    return {"not_taken": [key.replace("_", " ") for key in body.not_taken], "standard": asked}
 
 
 def _steps_in(heavy: Mapping[str, Any] | None) -> int | None:

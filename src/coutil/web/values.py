@@ -8,7 +8,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, Final
 
-from coutil.body import BY_KEY, SIDE_BY_KEY
+from coutil.body import BY_KEY, SIDE_BY_KEY, reading_words, rests_on
 from coutil.make import Work
 from coutil.order import Cloth, Order
 from coutil.order.keys import Key
@@ -20,6 +20,8 @@ from coutil.web.lengths import exact, is_bare, is_finer, is_in_inches, near, oth
 from coutil.web.usual import in_words, usual, why
 from coutil.words import has, say
 
+# States of a measurement as the page knows them, where it calls them otherwise.
+_STATES: Final = {"taken": "measured", "by_rule": "assumed"}
 _EASE: Final = "style.ease"
 # Kinds of the order file as the page knows them.
 _KINDS: Final = {
@@ -65,8 +67,11 @@ def describe(key: str, told: Told) -> dict[str, Any]:
     reason = _why(at, out["state"], told)
     if reason:
         out["why"] = reason
-    if stands is not None and not spec.required and key != LINING:
+    needed = at.table == "body" and spec.required
+    if stands is not None and (needed or not spec.required) and key != LINING:
         out["clears"] = True
+    if needed:
+        out["needed"] = True
     if key in told.typed:
         out["typed"] = told.typed[key]
     if m := _measurement(at):
@@ -87,6 +92,8 @@ def describe(key: str, told: Told) -> dict[str, Any]:
     else:
         _typed(out, at, stands, told)
     cloth = _cloth_of(at, told.order)
+    if at.table.startswith("body"):
+        _nobodys(out, at, told)
     words = in_words(cloth, at.spec.name) if cloth is not None and stands is None else ""
     if words:
         out.pop("also", None)
@@ -163,6 +170,25 @@ def _length(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
         out["also"] = also
     if edit != out["text"]:
         out["edit"] = edit
+
+
+def _nobodys(out: dict[str, Any], at: Address, told: Told) -> None:
+    """What was not taken is shown in brackets.
+
+    What rests on a figure that nobody took is edited from nothing, so that to put it back as it was keeps no reading.
+    """
+    if out["state"] == "not_taken":
+        out["text"] = say("value.not_taken", text=out["text"])
+        out.pop("also", None)
+    if may_not_nudge(at, told.order, out["state"]):
+        out.pop("nudge", None)
+        out["edit"] = ""
+
+
+def may_not_nudge(at: Address, order: Order, state: str) -> bool:
+    """Whether an arrow key would make a reading of a figure that nobody took."""
+    key = f"{at.table}.{at.spec.name}".removeprefix("body.")
+    return state in ("not_taken", "standard", "assumed") and bool(rests_on(order.body, (key,)))
 
 
 def _ease(out: dict[str, Any], mm: float, stands: Any, told: Told) -> None:
@@ -255,7 +281,10 @@ def _measurement(at: Address) -> Any:
 
 
 def _state(at: Address, stands: Any, told: Told) -> str:
-    if at.table.startswith("body"):
+    if at.table == "body" and at.spec.name in BY_KEY:
+        # As the page calls them.
+        return _STATES.get(told.order.body.state(at.spec.name), told.order.body.state(at.spec.name))
+    if at.table in ("body.left", "body.right"):
         return "assumed" if stands is None else "measured"
     if at.key == LINING or at.table in ("", "client"):
         return "stated"
@@ -263,12 +292,15 @@ def _state(at: Address, stands: Any, told: Told) -> str:
 
 
 def _why(at: Address, state: str, told: Told) -> str:
+    body = told.order.body
+    if state in ("not_taken", "standard"):
+        return body.reasons.get(at.spec.name, "") or say("value.begun")
     if state != "assumed":
         return ""
-    if at.table == "body":
-        return told.order.body.reasons.get(at.spec.name, "")
     if m := _measurement(at):
-        return m.rule or ""
+        rule = body.reasons.get(at.spec.name, "") if at.table == "body" else m.rule or ""
+        rests = rests_on(body, (f"{at.table}.{at.spec.name}".removeprefix("body."),))
+        return say("value.rests", rule=rule, names=reading_words(rests)) if rests else rule
     if at.table == "style" and at.spec.name in (*_SETTLED, "plunge"):
         return at.spec.default
     if (cloth := _cloth_of(at, told.order)) is not None:
@@ -287,6 +319,8 @@ def _now(at: Address, order: Order) -> Any:
             return getattr(order.client, name)
         case "body":
             return getattr(order.body, name)
+        case "body.standard":
+            return None if order.body.standard is None else getattr(order.body.standard, name)
         case "body.left" | "body.right":
             return getattr(order.body.side("left" if at.table == "body.left" else "right"), name)
         case "style":

@@ -1,0 +1,18 @@
+"""Random typing in a real browser: pauses, refusals, Escape, undo, reloads, two windows; bench/typings.py does more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from random_typing import type_at_random
+
+
+def test_a_field_holds_what_the_model_says(book_window: Callable[..., Any]) -> None:
+    first = book_window("tape")
+    second = first.context.new_page()
+    second.goto(first.url)
+    second.wait_for_selector(".panel")
+    tally = type_at_random([first, second], 60, seed=20260611)
+    # The test means something only if all of it came about.
+    assert min(tally.refused, tally.escaped, tally.undone, tally.reloads, tally.in_other_window) > 1, tally

@@ -1,6 +1,6 @@
 """What orders gave when the reference files were written, number by number and word by word.
 
-The files in tests/reference were written by the code of commit 5b16f2b, from the texts of the orders that stand in
+The files in tests/reference were written by the code of commit 8d25a2a, the last before the garment became data, from the texts of the orders that stand in
 them. They hold the pattern, what goes into the lays, the docket and the lesson of 300 random orders and of the demo,
 and the words with which 6 further orders are refused. Lengths must be the same to 0.001 mm, lists in the same order,
 texts the same to the letter; only fields may be added to records.
@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import os
 from random import Random
+from typing import Any
 
 import pytest
 
@@ -29,6 +30,14 @@ COUNT = 306
 CHOSEN = range(COUNT) if EVERY else sorted(Random(1).sample(range(COUNT), SOME))
 
 
+def mended(kept: Any, found: Any) -> Any:
+    """What was kept; in the pattern's second version where references bear a side of their own."""
+    seams = found.get("pattern", {}).get("seams", ())
+    if any("side" in s[e] for s in seams for e in "ab"):
+        return {**kept, "pattern": {**kept["pattern"], "version": 2}}
+    return kept
+
+
 def told(name: str, found: list[str]) -> str:
     more = f"\n... and {len(found) - SHOWN} more" if len(found) > SHOWN else ""
     return f"{name}: {len(found)} differences\n" + "\n".join(found[:SHOWN]) + more
@@ -37,7 +46,8 @@ def told(name: str, found: list[str]) -> str:
 @pytest.mark.parametrize("number", CHOSEN)
 def test_an_order_gives_what_it_gave(number: int) -> None:
     kept = reference.unpacked(reference.kept()[number])
-    found = list(reference.differences(kept["result"], reference.outcome(kept["order"]), kept["lines"]))
+    outcome = reference.outcome(kept["order"])
+    found = list(reference.differences(mended(kept["result"], outcome), outcome, kept["lines"]))
     name = kept["order"].split('"')[1]
     assert not found, told(f"order {number} ({name})", found)
 
@@ -45,7 +55,8 @@ def test_an_order_gives_what_it_gave(number: int) -> None:
 def test_the_demo_gives_what_it_gave_point_by_point() -> None:
     kept = reference.kept_demo()
     assert reference.DEMO.read_text(encoding="utf-8") == kept["order"], "the demo order itself has changed"
-    found = list(reference.differences(kept["result"], reference.outcome(kept["order"]), ()))
+    outcome = reference.outcome(kept["order"])
+    found = list(reference.differences(mended(kept["result"], outcome), outcome, ()))
     assert not found, told("the demo order", found)
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from decimal import Decimal
 from typing import Any, Final
 
 from coutil.docket.model import Docket
+from coutil.pattern.json import finding_json
 
 FORMAT: Final = "coutil-docket"
 VERSION: Final = 1
@@ -16,7 +17,8 @@ DECIMALS: Final = 3
 
 def docket_json(docket: Docket) -> dict[str, Any]:
     """The docket as dicts, lists, strings and numbers, ready for json.dumps; keys are those of coutil.docket.model."""
-    plain = {k: _plain(v) for k, v in asdict(docket).items()}
+    plain = {k: _plain(v) for k, v in asdict(replace(docket, findings=())).items()}
+    plain["findings"] = [finding_json(f) for f in docket.findings]
     plain["bones"] = [
         {**b, "casing": round(m.casing, DECIMALS)} for b, m in zip(plain["bones"], docket.bones, strict=True)
     ]

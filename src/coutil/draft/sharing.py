@@ -156,17 +156,21 @@ def _front_insets(seaming: Seaming, front: Widths, side: BodySide, first: float)
         # What is left of the loss once those before have had theirs and those behind are kept theirs.
         due = edge["underbust"]
         if k:
-            due = front["bust"] - front["underbust"]
-            for other in (*out, *own[k + 1 :]):
-                due -= other["underbust"]
+            due = _left(front["bust"] - front["underbust"], (*out, *own[k + 1 :]), "underbust")
         taken = min(due, cap) if k else min(due, cap, spare)
         shift = taken - edge["underbust"]
         moved = {level: edge[level] + (0.0 if level == "bust" else shift) for level in edge}
         if k == 0:
             moved |= {level: min(moved[level], spare) for level in ("waist", "high_hip")}
         out.append(moved)
-    rest = {level: front["bust"] - front[level] - sum(inset[level] for inset in out) for level in front}
-    return [*out, rest]
+    return [*out, {level: _left(front["bust"] - front[level], out, level) for level in front}]
+
+
+def _left(loss: float, taken: Sequence[Widths], level: str) -> float:
+    """What is left of a loss at a level once these edges have had theirs."""
+    for inset in taken:
+        loss -= inset[level]
+    return loss
 
 
 def _closing(

@@ -20,6 +20,8 @@ ABOUT: Final = "≈"
 # Rounding beyond this is told, in mm. A third of a millimetre is the width of a sharp pencil line, and the
 # same figure as the tolerance of a seam walk (requirement of the project, no outside source).
 TELL: Final = 0.3
+# Shorter lengths are said in mm, where the ruler is read closely; longer ones in cm. A way of speaking, no source.
+SAID_IN_MM: Final = 10.0
 # No length of a garment, a body or a roll of cloth is longer, in mm; keeps absurd input from overflowing anything.
 LONGEST: Final = 1e7
 
@@ -176,6 +178,24 @@ def inches(mm: float, nearest: int = 16) -> str:
 def both(mm: float, nearest: int = 16) -> str:
     """A length in cm and in inches: 95.25 -> "9.5 cm (3 3/4 in)"."""
     return f"{cm(mm)} ({inches(mm, nearest)})"
+
+
+def brief(mm: float) -> str:
+    """A length in a sentence: below 1 cm in mm to 0.1, else in cm to 0.1."""
+    return millimetres(mm) if abs(mm) < SAID_IN_MM else cm(mm)
+
+
+def precise(mm: float) -> str:
+    """A length to a tenth of a millimetre, in cm: for two figures that are held against each other."""
+    return f"{mm / 10.0:.2f} cm"
+
+
+def full(mm: float) -> str:
+    """A length in a sentence, metric and in inches: "9.5 mm (3/8 in)".
+
+    Below 1/16 in, the finest that `inches` shows, only the metric length says anything.
+    """
+    return millimetres(mm) if abs(mm) < INCH / 16.0 else f"{brief(mm)} ({inches(mm)})"
 
 
 @dataclass(frozen=True, slots=True)

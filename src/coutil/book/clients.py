@@ -42,7 +42,7 @@ class Clients(Orders):
         with self._reading() as c:
             row = c.execute(client_query().where(clients.c.id == client_id)).first()
         if row is None:
-            raise MissingError(f"there is no client {client_id} in the book")
+            raise MissingError("no_client", client=client_id)
         return client_entry(row)
 
     def clients(self, search: str = "") -> tuple[ClientEntry, ...]:
@@ -132,14 +132,14 @@ class Clients(Orders):
         with self._reading() as c:
             row = c.execute(select(tapes).where(tapes.c.id == tape_id)).first()
         if row is None:
-            raise MissingError(f"there is no tape {tape_id} in the book")
+            raise MissingError("no_tape", tape=tape_id)
         return _tape(row)
 
     def remove_tape(self, tape_id: int) -> None:
         """Take a tape out of the book; orders that used it keep their figures. Raises MissingError."""
         with self._writing() as c:
             if c.execute(delete(tapes).where(tapes.c.id == tape_id)).rowcount == 0:
-                raise MissingError(f"there is no tape {tape_id} in the book")
+                raise MissingError("no_tape", tape=tape_id)
 
     def use_tape(self, order_id: int, tape_id: int, *, based_on: int) -> OrderEntry:
         """Put the figures of a tape of the same client into the order's [body], as a version of its own.
@@ -151,7 +151,7 @@ class Clients(Orders):
             require_edit(row, based_on)
             tape = c.execute(select(tapes).where(tapes.c.id == tape_id, tapes.c.client_id == row.client_id)).first()
             if tape is None:
-                raise MissingError(f"the client of order {order_id} has no tape {tape_id}")
+                raise MissingError("no_tape_of_the_order", order=order_id, tape=tape_id)
             text = with_body(row.text, tape.text)
             if text != row.text:
                 write_version(c, row, text, row.due, "tape", self._now())

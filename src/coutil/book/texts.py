@@ -9,6 +9,7 @@ from typing import Any, Final
 from coutil.book.errors import BookError
 from coutil.order import Client, Order, OrderError, parse_order, write_order
 from coutil.order.keys import TABLES
+from coutil.words import Key, line
 
 # Bounds of what is kept beside the text while it is typed: more than a page of orders has fields and any field takes.
 MOST_TYPED: Final = 200
@@ -16,11 +17,12 @@ LONGEST_TYPED: Final = 10_000
 
 
 class TextError(BookError):
-    """A text that is no valid order; `problems` are the lines of OrderError."""
+    """A text that is no valid order: the refusals of OrderError."""
 
-    def __init__(self, error: OrderError) -> None:
-        self.problems = error.problems
-        super().__init__(str(error))
+    @property
+    def problems(self) -> tuple[str, ...]:
+        """Each in one line."""
+        return tuple(line(r) for r in self.refusals)
 
 
 def read(text: str, source: str) -> Order:
@@ -28,11 +30,11 @@ def read(text: str, source: str) -> Order:
     try:
         text.encode()
     except UnicodeEncodeError:
-        raise BookError(f"{source}: holds half a sign (a lone surrogate) and cannot be kept") from None
+        raise BookError("half_a_sign", file=source) from None
     try:
         return parse_order(text, source)
     except OrderError as e:
-        raise TextError(e) from None
+        raise TextError.of(*e.refusals) from None
 
 
 def decode(data: bytes, source: str) -> str:
@@ -40,21 +42,21 @@ def decode(data: bytes, source: str) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as e:
-        raise BookError(f"{source}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8") from None
+        raise BookError("not_utf8", file=source, byte=e.start + 1) from None
 
 
 def require_client(label: str, note: str, *, may_be_nameless: bool = False) -> None:
     """BookError unless an order file would take this label and note."""
     if not label.strip() and not may_be_nameless:
-        raise BookError("a client needs a label: a name, a number, initials, whatever tells her from others")
+        raise BookError("no_label", Key("client.label"))
     for name, value in (("label", label), ("note", note)):
         key = TABLES["client"].key(name)
         if len(value) > key.high:
-            raise BookError(f"the client's {name} is {len(value)} signs long; allowed is {key.allowed}")
+            raise BookError("client_too_long", Key(f"client.{name}"), key=name, signs=len(value), allowed=key.allowed)
         for sign in value:
             odd = unicodedata.category(sign) in ("Cc", "Cs") or sign in "\u2028\u2029"
             if odd and not (key.lines and sign in "\n\t\r"):
-                raise BookError(f"the client's {name} holds the control sign U+{ord(sign):04X}")
+                raise BookError("client_control_sign", Key(f"client.{name}"), key=name, sign=ord(sign))
 
 
 def with_client(text: str, label: str, note: str | None, *, remarks: bool = True) -> str:
@@ -112,7 +114,7 @@ def tape_text(text: str, source: str) -> str:
     del document["name"]
     out: str = tomlkit.dumps(document)
     if read(out, source).body != order.body:
-        raise BookError(f"{source}: the measurements cannot be written down exactly")
+        raise BookError("not_exact", file=source)
     return out
 
 

@@ -40,9 +40,9 @@ class Whole(Clients):
         try:
             same = unpack(file) == rows
         except BookError as e:
-            raise BookError(f"{file} is written, but could not be put back: {e}") from None
+            raise BookError("not_put_back", file=str(file), why=str(e)) from None
         if not same:
-            raise BookError(f"{file} is written, but reads back otherwise; is the disk sound?")
+            raise BookError("reads_back_otherwise", file=str(file))
         return file
 
     def backup(self, target: Path | None = None) -> Path:
@@ -199,7 +199,7 @@ class Whole(Clients):
     def set_setting(self, name: str, value: str | None) -> None:
         """Keep a setting; None takes it away. Settings are the book's: all who share it share them."""
         if value is not None and (len(value) > _LONGEST_SETTING or "\0" in value):
-            raise BookError(f"the setting {name} is longer than {_LONGEST_SETTING} signs, or holds a zero byte")
+            raise BookError("setting_too_long", name=name, longest=_LONGEST_SETTING)
         with self._writing() as c:
             if value is None:
                 c.execute(delete(settings).where(settings.c.name == name))

@@ -9,6 +9,7 @@ from coutil.layers.rims import crossing, pinned, rim, shifted
 from coutil.layers.words import LayerError, said
 from coutil.order import PadBuild
 from coutil.pattern import Edge
+from coutil.pattern.refs import PadRef
 from coutil.plane import Curve, Pt, cubic
 from coutil.plane.offset import meet
 
@@ -148,5 +149,5 @@ def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_hea
         )
     made = drawn(lean)
     if made is None:
-        raise LayerError(f"{half.words} pad: the lower rim is lost")
+        raise LayerError("rim_lost", PadRef(half.name, half.side), panel=half.words)
     return made

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from coutil.pattern import Panel
 from coutil.units import cm, inches, millimetres
+from coutil.words import RefusingError
 
 # Shorter lengths are said in mm, where the ruler is read closely; longer ones in cm. A way of speaking, no source.
 SAID_IN_MM = 10.0
@@ -11,8 +14,10 @@ SAID_IN_MM = 10.0
 SMALLEST_IN_INCHES = 25.4 / 16.0
 
 
-class LayerError(ValueError):
-    """A piece that cannot be made; the message names it."""
+class LayerError(RefusingError, ValueError):
+    """A piece that cannot be made; the refusal names it."""
+
+    room: ClassVar[str] = "layers"
 
 
 def said(mm: float) -> str:

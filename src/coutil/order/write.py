@@ -9,10 +9,11 @@ from typing import Any
 
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import TABLES
-from coutil.order.model import VERSION, Build, Cloth, Ease, Order, OrderError, PadBuild, Style
+from coutil.order.model import VERSION, Build, Cloth, Ease, Order, PadBuild, Style
 from coutil.order.own import OwnPattern
 from coutil.order.own_write import own_table
 from coutil.order.read import BESIDE_OWN, parse_order
+from coutil.order.refusal import OrderError
 from coutil.units import plain_number
 
 
@@ -89,7 +90,7 @@ def with_own(text: str, own: OwnPattern) -> str:
         document["pattern"] = table
     out: str = tomlkit.dumps(document)
     if parse_order(out).pattern != own:
-        raise OrderError("the pattern cannot be written down exactly")
+        raise OrderError("not_exact")
     return out
 
 

@@ -14,6 +14,7 @@ from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.fonts import PRINTED_ABOUT
 from coutil.sheets.wording import LAYER_WORDS, cautions, turned_lining
 from coutil.units import TELL, both, cm, millimetres
+from coutil.words import Key
 
 # A square to tick, drawn: no letter of the house font is one.
 TICK = "box(width: 8pt, height: 8pt, stroke: 0.6pt)"
@@ -57,7 +58,7 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
     """
     price = docket.price
     if price is None:
-        raise DocketError("there is no price to quote: state hour and currency in [money] of the order")
+        raise DocketError("no_price", Key("money.hour"), Key("money.currency"))
     kind = "Estimate" if price.unpriced else "Quote"
     when = date(issued, docket.locale) if issued else "____________________"
     rows = [("Date", when), ("For", docket.client or "____________________"), ("Order", docket.order)]

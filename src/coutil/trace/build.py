@@ -12,6 +12,7 @@ from coutil.layers.rims import crossings, pinned
 from coutil.order.own import OwnPattern
 from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, Pattern, Seam
 from coutil.pattern.model import FindingLevel, Side
+from coutil.pattern.refs import PanelRef
 from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, SEWN_END
 from coutil.plane import Curve, Pt, closed_points
 from coutil.seaming import CUP_ROLE, edge_kind
@@ -110,7 +111,9 @@ def _turned(p: ToldPanel, sides: Mapping[int, Curve], floor: float) -> _Placed:
     for told in p.edges:
         curve = run(sides, [k for k in told.sides if k in sides])
         if curve is None:
-            raise TraceError(f"{p.work.shape.name}: its {told.name.replace('_', ' ')} vanishes inside the allowance")
+            raise TraceError(
+                "edge_vanishes", PanelRef(p.work.shape.name), panel=p.work.shape.name, edge=told.name.replace("_", " ")
+            )
         if mirrored:
             curve = curve.mirrored().reversed()
         curve = curve.moved(0.0, dy)

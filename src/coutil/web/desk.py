@@ -17,15 +17,17 @@ from coutil.book import Book, BookError, ConflictError, OrderEntry
 from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
 from coutil.order import Order, OrderError
-from coutil.units import LengthError, both, parse_length
+from coutil.units import LengthError, parse_length
 from coutil.web.changes import conflicting, told_version
 from coutil.web.drags import DragError, dragged
-from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, judged, parsed, undraftable
+from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
+from coutil.web.naming import named
+from coutil.web.refused import judged, parsed, undraftable, words_of
 from coutil.web.sheet import Opened, refusals, sheet
 from coutil.web.values import in_mm, number_now, shown_text
-from coutil.words import say
+from coutil.words import Length, say, tell
 
 # Orders kept open in memory, and texts remembered of each so that an older window's change can be put on top: a
 # maker's table holds no more.
@@ -139,7 +141,7 @@ class Desk:
                 place.now = None
                 return self._conflict(asked, None, self._open(asked.order_id, place), place)
             except BookError as e:
-                return self._refused(asked, now, (Refusal("", f"{e}"),))
+                return self._refused(asked, now, (Refusal("", words_of(e)),))
             made = self._keep(place, entry, None)
             self._tell(asked, made, sorted(changed_keys(now.entry.text, entry.text)))
             return self._answer(asked, saved=True, merged=[], sheet=self._sheet(made, asked.unit, asked.spread))
@@ -208,7 +210,7 @@ class Desk:
         except ConflictError:
             raise
         except BookError as e:
-            return self._refused(asked, now, (Refusal(edit.key, f"{e}"),))
+            return self._refused(asked, now, (Refusal(edit.key, words_of(e)),))
         made = self._keep(place, self.book.order(asked.order_id), None)
         self._tell(asked, made, [edit.key])
         return self._answer(asked, saved=True, merged=merged, sheet=self._sheet(made, asked.unit, asked.spread))
@@ -235,7 +237,7 @@ class Desk:
         try:
             return order, work_out(order)
         except (OrderError, LayerError) as e:
-            raise RefusedError(*undraftable(e, order.name, key)) from None
+            raise RefusedError(*undraftable(e, key)) from None
 
     # --- conflicts and order of answers
 
@@ -326,7 +328,7 @@ class Desk:
         try:
             return Opened(entry, doc, order, work_out(order))
         except (OrderError, LayerError) as e:
-            return Opened(entry, doc, order, None, tuple(undraftable(e, order.name, "")))
+            return Opened(entry, doc, order, None, tuple(undraftable(e, "")))
 
     def _sheet(self, now: Opened, unit: str, spread: str) -> dict[str, Any]:
         lays, plan = self.lays.told(now.entry.id, now.entry.text, unit)
@@ -341,7 +343,7 @@ def _is_elsewhere(order: Order) -> bool:
 def _within_reach(found: tuple[Refusal, ...], edit: Edit, now: Opened, unit: str) -> tuple[Refusal, ...]:
     """Refusals of a length that no order may have, told by what this very order may have where that is less.
 
-    The draft is asked at the nearest length that any order may have; it begins with the length that it was given.
+    The draft is asked at the nearest length that any order may have; what it says names the length it was given.
     """
     if len(found) != 1 or not found[0].allowed or not isinstance(edit.text, str):
         return found
@@ -355,9 +357,10 @@ def _within_reach(found: tuple[Refusal, ...], edit: Edit, now: Opened, unit: str
     try:
         Desk._work(edited(now.entry.text, Edit(edit.key, text=f"{nearest} mm"), unit), edit.key, now.order)
     except RefusedError as e:
-        says, lead = e.refusals[0].says, f"{both(nearest)} given; "
-        if e.refusals[0].key == edit.key and says.startswith(lead):
-            return (Refusal(edit.key, f"{both(given)} given; {says.removeprefix(lead)}"),)
+        because = e.refusals[0].because
+        if e.refusals[0].key == edit.key and because is not None and "given" in because.args:
+            said = tell(because.code, {**because.args, "given": Length(given, "both")}, named)
+            return (Refusal(edit.key, said),)
     return found
 
 

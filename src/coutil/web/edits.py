@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from coutil.order import Order, OrderError, judge_order, parse_order
-from coutil.trace.inward import ALLOWANCE_UNSAID, LINE_UNSAID
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
-from coutil.words import say
+from coutil.words import Told, say
 
-# How the order is called in what the reader says; taken off again before it is shown.
-SOURCE: Final = "order"
 # No value that is typed is longer than this; a note may hold 4000 signs.
 _LONGEST: Final = 5000
 # Texts that were just written, read already: typing changes one text over and over, and reading one with all its
@@ -32,11 +28,15 @@ _NUMBER_STEPS: Final = {"decimal": 0.5, "percent": 0.5, "whole": 1, "money": 1}
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """Why a value was refused: the key beside which it is said, what is wrong, what is allowed ("" if `says` tells)."""
+    """Why a value was refused: the key beside which it is said, what is wrong, what is allowed ("" if `says` tells).
+
+    `because` is what the draft says of this one value, as data.
+    """
 
     key: str
     says: str
     allowed: str = ""
+    because: Told | None = None
 
 
 class RefusedError(ValueError):
@@ -62,7 +62,7 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
     """The order's text with the change. `unit` is the person's; `now` the value in mm where it is to be nudged.
 
     Raises RefusedError for a key that is not there or a text that cannot stand there. Whether the order as a whole is
-    sound is for `parsed` to say.
+    sound is for `coutil.web.refused.parsed` to say.
     """
     import tomlkit
 
@@ -88,14 +88,6 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
         _read.pop(next(iter(_read)), None)
     _read[made] = doc
     return made
-
-
-def parsed(text: str, key: str = "") -> Order:
-    """The order that the text says; raises RefusedError, its first refusal about `key`."""
-    try:
-        return parse_order(text, SOURCE)
-    except OrderError as e:
-        raise RefusedError(*(_told(p, key) for p in e.problems)) from None
 
 
 def put(doc: Any, at: Address, value: Any) -> None:
@@ -277,66 +269,3 @@ def _cloth(doc: Any, edit: Edit) -> None:
 def _order_unit(doc: Mapping[str, Any]) -> str:
     unit = doc.get("unit", "cm")
     return str(unit) if unit in ("cm", "mm", "in") else "cm"
-
-
-# "order: [build.pad] top_drop = "9 m": that is ...; allowed is ..."
-_PROBLEM: Final = re.compile(r"order: (?:\[\[(?P<list>cloth)\]\] no\. (?P<no>\d+) |\[(?P<table>[a-z_.]+)\] )?")
-
-
-def _told(problem: str, key: str) -> Refusal:
-    """A line of the reader, as it is said beside the value that it is about."""
-    match = _PROBLEM.match(problem)
-    rest = problem[match.end() :] if match else problem
-    name, _, says = rest.partition(": ")
-    name = name.split(" = ")[0]
-    about = key
-    if match and re.fullmatch(r"[a-z_]+", name):
-        table = match["table"] or (f"cloth.{int(match['no']) - 1}" if match["list"] else "")
-        about = f"{table}.{name}" if table else name
-    says, _, allowed = (says or rest).partition("; allowed is ")
-    return Refusal(about, says, allowed)
-
-
-def judged(order: Order, key: str) -> tuple[Refusal, ...]:
-    """What cannot be in a body or a style, told beside the value that was changed and beside those that it names."""
-    out = []
-    for remark in judge_order(order):
-        if remark.kind != "refuse":
-            continue
-        named = [k if k.startswith(("style.", "build.")) else f"body.{k}" for k in remark.keys]
-        if key in named:
-            named = [key, *(k for k in named if k != key)]
-        out += [Refusal(k, remark.text) for k in named]
-    return tuple(out)
-
-
-# How the draft begins to say no: the values in conflict, then why.
-_CONFLICT: Final = re.compile(r"(?P<names>.{1,400}?) (?:cannot be used|conflict): (?P<why>.*)", re.DOTALL)
-# What a drawing leaves unsaid, by how its refusal begins, and the value that says it.
-_UNSAID: Final = {LINE_UNSAID: "pattern.line", ALLOWANCE_UNSAID: "pattern.allowance"}
-_NAME: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z_]+)*")
-
-
-def undraftable(e: ValueError, name: str, key: str) -> Iterator[Refusal]:
-    """Why an order cannot be drafted, told beside the value that was changed and beside those that it names.
-
-    `name` is the order's own, which leads what the draft says; `key` the value that was changed, "" if none.
-    """
-    says = f"{e}".splitlines()[0].removeprefix(f"{name}: ")
-    for begins, needed in _UNSAID.items():
-        if says.startswith(begins):
-            for k in dict.fromkeys([*([key] if key else []), needed]):
-                yield Refusal(k, say(f"refused.{needed}"))
-            return
-    found = _CONFLICT.match(says)
-    named = []
-    for word in _NAME.findall(found["names"]) if found else ():
-        for full in (word, f"body.{word}"):
-            try:
-                named.append(address(full).key)
-            except UnknownKeyError:
-                continue
-    alone = found is not None and named == [key]
-    said = found["why"] if found is not None and alone else says
-    for k in dict.fromkeys([*([key] if key else []), *named]) or {"": None}:
-        yield Refusal(k, said)

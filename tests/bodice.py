@@ -14,6 +14,8 @@ from coutil.pattern import Pattern
 BODY = 'coutil = 1\nname = "green bodice"\n' + order_texts.BODY
 UNEVEN = BODY + "[body.left]\nbust_to_underbust = 8.5\nbust_to_waist = 19\n"
 
+LINED_PADDED = '[build.lining]\n[build.pad]\nthickness = "6 mm"\n'
+
 
 @cache
 def made(text: str = "", body: str = BODY) -> tuple[Order, Pattern]:

@@ -146,9 +146,9 @@ def _edit(place: str, seed: int, pipe: Any, too_early: bool) -> None:
 
         values: dict[str, object] = {}
         pipe.send(("about to", None))
-        o = passed_on(book.add_order(order_text()))
+        o = passed_on(book.begin_order(order_text(), new_client="Q."))
         for step in range(10**9):
-            do = rng.choices(["key", "same key", "due", "typed", "undo", "redo"], [4, 6, 1, 2, 1, 1])[0]
+            do = rng.choices(["key", "same key", "due", "typed", "undo", "redo", "tape"], [4, 6, 1, 2, 1, 1, 1])[0]
             if do in ("key", "same key"):
                 key = "waist" if do == "same key" else rng.choice(["hem", "underbust", "bust"])
                 base = {"waist": 60, "hem": 5, "underbust": 75, "bust": 90}[key]
@@ -169,6 +169,14 @@ def _edit(place: str, seed: int, pipe: Any, too_early: bool) -> None:
                 typed = {"body.waist": f"{step} 1/"}
                 pipe.send(("about to", (_digest(o.text), o.due, typed)))
                 o = passed_on(book.keep_typed(o.id, typed, based_on=o.edit))
+            elif do == "tape":
+                # A day that is given anew counts as an edit of the order; the figures are another one.
+                taken = book.tape_of(o.id, taken_on=date(2026, 1, 1 + step % 28))
+                pipe.send(("about to", None))
+                o = passed_on(book.use_tape(o.id, taken.id, based_on=o.edit))
+                pipe.send(("about to", (_digest(o.text), o.due, dict(o.typed))))
+                book.change_tape(taken.id, taken_on=date(2026, 2, 1 + step % 28))
+                o = passed_on(book.order(o.id))
             else:
                 pipe.send(("about to", None))
                 with suppress(BookError):

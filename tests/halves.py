@@ -11,8 +11,9 @@ import random
 from collections.abc import Sequence
 
 from coutil.plane import Pt
-from coutil.trace.model import Cubic
-from coutil.trace.split import reversed_path
+
+# Four control points, x and y in turn, as these tests write and turn them themselves.
+Cubic = tuple[float, float, float, float, float, float, float, float]
 
 
 def half(n: int, seed: int, *, hem: float = 90.0) -> list[list[Cubic]]:
@@ -41,6 +42,10 @@ def half(n: int, seed: int, *, hem: float = 90.0) -> list[list[Cubic]]:
         bottom = _smooth([_start(inner), _middle(_start(inner), _start(outer), -2.0), _start(outer)])
         out.append([*bottom, *outer, *reversed_path(top), *reversed_path(inner)])
     return out
+
+
+def reversed_path(path: Sequence[Cubic]) -> list[Cubic]:
+    return [(c[6], c[7], c[4], c[5], c[2], c[3], c[0], c[1]) for c in reversed(path)]
 
 
 def turned_over(path: Sequence[Cubic]) -> list[Cubic]:

@@ -194,7 +194,7 @@ class TestWholeFile:
             ({"manifest_json": "{}"}, "not a book of coutil"),
             ({"manifest_json": "[" * 100_000}, "not a file of a whole book"),
             ({"manifest_json": " " * 10_000_000}, "not a file of a whole book"),
-            ({"manifest_json": json.dumps({"format": "coutil-book", "version": 2})}, "newer coutil"),
+            ({"manifest_json": json.dumps({"format": "coutil-book", "version": 3})}, "newer coutil"),
             ({"manifest_json": json.dumps({"format": "coutil-book", "version": "x"})}, "version"),
             ({"manifest_json": json.dumps({"format": "coutil-book", "version": 1, "files": {}})}, "does not list"),
         ):
@@ -276,6 +276,7 @@ class TestCheck:
             ("UPDATE versions SET parent = NULL WHERE order_id = 1 AND number = 3", "only the first"),
             ("UPDATE versions SET changes = '[]' WHERE order_id = 1 AND number = 2", "what changed"),
             ("UPDATE versions SET number = 9 WHERE order_id = 1 AND number = 4", "gap"),
+            ("UPDATE versions SET tape_on = '2026-03-01' WHERE order_id = 1 AND number = 2", "a day without its tape"),
             ("UPDATE tapes SET text = ''", "tape 1: its text"),
             ("UPDATE clients SET find = '' WHERE id = 1", "client 1"),
         ],

@@ -16,7 +16,7 @@ from coutil.lay import LayPlan, plan
 from coutil.layers import layer_up
 from coutil.order import Cloth, read_order
 from coutil.pattern import Pattern
-from coutil.sheets.drawing import Drawing, flatten
+from coutil.sheets.drawing import Drawing
 from coutil.sheets.lays import ROOM, lay_drawing, lays_pdf, lays_svg, picture_ratio
 from lay_pieces import order, pattern, rectangle
 
@@ -46,7 +46,7 @@ def test_each_placement_is_a_part_drawn_with_its_true_curves(demo: tuple[LayPlan
         assert [d.name for d in drawing.parts] == [f"{q.piece}, {q.copy}" for q in lay.placements]
         for part, q in zip(drawing.parts, lay.placements, strict=True):
             laid = Polygon(q.polygon)
-            cut = [LineString(flatten(n.path, tolerance=0.01)) for n in part.lines if n.style == "cut"]
+            cut = [LineString(n.path.points(tolerance=0.01)) for n in part.lines if n.style == "cut"]
             assert cut
             # True curves lie within the polygon that was laid, nowhere farther inside than 0.2 mm.
             assert all(laid.buffer(0.01).covers(c) for c in cut), part.name
@@ -58,7 +58,7 @@ def test_blocks_show_their_pieces_inside(demo: tuple[LayPlan, Pattern]) -> None:
     shell = next(lay for lay in made.lays if lay.layers == ("shell",))
     drawing = lay_drawing(shell, blocks=made.blocks, pattern=p)
     for part, q in zip(drawing.parts, shell.placements, strict=True):
-        inner = [LineString(flatten(n.path, tolerance=0.1)) for n in part.lines if n.style == "net"]
+        inner = [LineString(n.path.points(tolerance=0.1)) for n in part.lines if n.style == "net"]
         assert inner
         assert all(Polygon(q.polygon).buffer(0.01).covers(c) for c in inner)
     assert "then cut the pieces (broken lines) out of them" in words(drawing)
@@ -75,7 +75,7 @@ def test_fold_selvedges_sizes_and_direction_are_named(demo: tuple[LayPlan, Patte
     # Nothing is cut along the fold.
     for part in drawing.parts:
         for n in part.lines:
-            assert n.style != "cut" or any(abs(y) > 0.5 for _, y in flatten(n.path, tolerance=0.1))
+            assert n.style != "cut" or any(abs(y) > 0.5 for _, y in n.path.points(tolerance=0.1))
 
 
 @pytest.mark.parametrize("ratio", [1.0, 4.0, 8.0])
@@ -84,7 +84,7 @@ def test_no_name_lies_over_a_line_of_its_piece(demo: tuple[LayPlan, Pattern], ra
     for lay in made.lays:
         drawing = lay_drawing(lay, blocks=made.blocks, pattern=p, ratio=ratio)
         for part in drawing.parts:
-            lines = [LineString(flatten(n.path, tolerance=0.1)) for n in part.lines]
+            lines = [LineString(n.path.points(tolerance=0.1)) for n in part.lines]
             assert part.texts, f"{part.name} bears no name"
             for t in part.texts:
                 assert not any(Polygon(t.corners()).intersects(n) for n in lines), f"{t.says} on {part.name}"

@@ -8,6 +8,7 @@ from typing import Any
 from coutil.make import work_out
 from coutil.order import read_order
 from coutil.sheets import panels_svg
+from own_drawing import plain_drawing
 from page_book import ROOT, SPREADS, TABLET, Faults, enter, field, handle, kept, middle, turn, type_into, watched
 
 Window = Callable[..., Any]
@@ -272,7 +273,7 @@ def test_the_list_of_orders_hears_of_a_new_one(book_window: Window) -> None:
     for page in (one, other):
         page.get_by_role("button", name="The shelf").click()
         page.locator(".order-list .name").first.wait_for()
-    one.locator(".orders .new input").fill("moss-green bodice")
+    one.get_by_label("A new order, called").fill("moss-green bodice")
     one.get_by_role("button", name="Start it").click()
     other.locator(".order-list .name", has_text="moss-green bodice").wait_for()
 
@@ -375,6 +376,55 @@ def test_a_drawn_pattern_comes_in_and_is_worked_on(book_window: Window, tmp_path
     got.value.save_as(file)
     drawing.unlink()
     assert len(work_out(read_order(file)).pattern.panels) == 4
+
+
+def test_what_the_outlines_of_a_drawing_are_is_one_question(book_window: Window, tmp_path: Any) -> None:
+    drawing = tmp_path / "plain.svg"
+    drawing.write_bytes(plain_drawing(work_out(read_order(DEMO)).pattern))
+    page = book_window("shape")
+    page.get_by_role("button", name="The shelf").click()
+    page.locator(".file-in input").first.set_input_files(drawing)
+    page.locator("dialog").wait_for(state="detached")
+    page.locator(".order-name", has_text="plain").wait_for()
+    assert page.locator(".panel").count() == 0
+    # From the paper's word of what is missing to the question, wherever the book lies open.
+    page.locator("nav.tape button").first.click()
+    page.locator("form.asked").wait_for(state="detached")
+    page.get_by_role("button", name="outlines").click()
+    page.wait_for_function("() => document.activeElement?.dataset?.key === 'pattern.line'")
+    form = page.locator("form.asked")
+    take = form.get_by_role("button", name="That is so")
+    length = form.get_by_label("allowance in the drawing")
+    # Nothing said, then half of it: refused in words beside the question, and what was typed stays.
+    take.click()
+    form.locator(".beside.stop", has_text="say which").wait_for()
+    assert length.is_disabled()
+    form.get_by_label("cut lines").check()
+    take.click()
+    form.locator(".beside.stop", has_text="what lies between").wait_for()
+    length.fill("a thumb")
+    length.press("Enter")
+    form.locator(".beside.stop", has_text="not a length").wait_for()
+    page.reload()
+    form.wait_for()
+    assert form.get_by_label("cut lines").is_checked()
+    assert length.input_value() == "a thumb"
+    length.fill("1 cm")
+    take.click()
+    page.wait_for_selector(".panel")
+    kept(page)
+    assert form.locator(".beside.stop").count() == 0
+    assert page.locator(".panel").count() == 4
+    # One step takes both back.
+    page.keyboard.press("Escape")
+    page.locator("h2").first.click()
+    page.keyboard.press("Control+z")
+    page.locator(".panel").first.wait_for(state="detached")
+    assert not form.get_by_label("cut lines").is_checked()
+    assert length.input_value() == ""
+    form.get_by_label("net lines").check()
+    take.click()
+    page.wait_for_selector(".panel")
 
 
 def test_a_page_before_is_brought_back(book_window: Window) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from page_book import field, handle, kept, middle, net, turn, type_into, version
 
 Window = Callable[..., Any]
@@ -178,6 +180,32 @@ def test_inches_or_centimetres_per_person(book_window: Window) -> None:
     other.reload()
     other.wait_for_selector(".panel")
     assert field(other, "style.cup_height").input_value().endswith("cm")
+
+
+@pytest.mark.parametrize("order_unit", ["cm", "in"])
+def test_inches_are_read_as_they_were_typed(book_window: Window, order_unit: str) -> None:
+    page = book_window("tape")
+    page.get_by_label("Lengths in").select_option("in")
+    page.wait_for_function("() => document.querySelector('[data-key=\"body.waist\"]').value.endsWith('in')")
+    if order_unit == "in":
+        page.locator("summary", has_text="may be left to a rule").click()
+        field(page, "unit").click()
+        page.get_by_role("option").last.click()
+        kept(page)
+    typed = (("33", "33 in"), ("32 15/16", "32 15/16 in"))
+    for text, wanted in typed:
+        type_into(page, "body.waist", text)
+        page.reload()
+        page.wait_for_selector(".panel")
+        assert field(page, "body.waist").input_value() == wanted
+        field(page, "body.waist").click()
+        assert field(page, "body.waist").input_value() == wanted
+    turn(page, "cloth")
+    type_into(page, "cloth.0.width", "12 1/16")
+    page.reload()
+    page.wait_for_selector("nav.tape button")
+    turn(page, "cloth")
+    assert field(page, "cloth.0.width").input_value() == "12 1/16 in"
 
 
 def test_escape_gives_a_drag_up(book_window: Window) -> None:

@@ -16,7 +16,7 @@ from coutil.draft import DraftError, draft
 from coutil.layers import LayerError, layer_up
 from coutil.order import Build
 from coutil.pattern import Pattern
-from coutil.sheets.drawing import PENS, Drawing, flatten
+from coutil.sheets.drawing import PENS, Drawing
 from coutil.sheets.figures import Naming, panel_drawings, piece_drawings
 from coutil.sheets.labels import SMALLEST
 from sheets_fixture import with_pieces
@@ -43,11 +43,11 @@ def drafted(count: int) -> list[Pattern]:
 def faults(d: Drawing) -> list[str]:
     """What is written over a line, over a filled shape or over another label in one drawing."""
     lines = [
-        LineString(flatten(n.path, tolerance=0.02)).buffer(PENS[n.style].width / 2)
+        LineString(n.path.points(tolerance=0.02)).buffer(PENS[n.style].width / 2)
         for n in d.lines
         if n.style != "leader"
     ]
-    lines += [Polygon(flatten(s.path, tolerance=0.02)) for s in d.shapes]
+    lines += [Polygon(s.path.points(tolerance=0.02)) for s in d.shapes]
     tree = STRtree(lines)
     boxes = [Polygon(t.corners()) for t in d.texts]
     out = [
@@ -87,7 +87,7 @@ def test_faults_are_seen() -> None:
     d = piece_drawings(with_pieces(), Naming("paper", "M. T."))[0]
     assert faults(d) == []
     cut = next(n for n in d.lines if n.style == "cut")
-    over = replace(d, texts=(replace(d.texts[0], at=(cut.path[0][0], cut.path[0][1])), *d.texts[1:]))
+    over = replace(d, texts=(replace(d.texts[0], at=cut.path.start), *d.texts[1:]))
     assert any("over a line" in f for f in faults(over))
     twice = replace(d, texts=(*d.texts, d.texts[0]))
     assert any("lies over '" in f for f in faults(twice))

@@ -14,7 +14,6 @@ from coutil.draft.steps import Figure, Step
 from coutil.order import Style
 from coutil.plane import line
 from coutil.sheets import lesson_pdf, lesson_text
-from coutil.sheets.drawing import path_bounds
 from coutil.sheets.fonts import printed
 from coutil.sheets.lesson import COLUMN, TALLEST, figure_words, group_drawing, groups, lesson_data, parts
 from coutil.sheets.wording import cautions
@@ -129,4 +128,4 @@ def test_drawings_lie_face_up() -> None:
         s = replace(step("Square out."), part=part, curves=(line((0.0, 0.0), (50.0, 10.0)),))
         (g,) = groups([s])
         drawn = next(n for n in group_drawing(g, [], 4.0).lines if n.style == "panel")
-        assert path_bounds(drawn.path) == pytest.approx(box)
+        assert drawn.path.bounds() == pytest.approx(box)

@@ -7,7 +7,8 @@ from shapely import LineString, Polygon, box
 from shapely.strtree import STRtree
 
 import synthetic
-from coutil.sheets.drawing import PENS, Drawing, Line, flatten, polyline
+from coutil.plane import Path
+from coutil.sheets.drawing import PENS, Drawing, Line
 from coutil.sheets.figures import Naming, piece_drawings
 from coutil.sheets.pages import compose
 from coutil.sheets.paper import count, read_paper, shelve, tile, tile_name
@@ -19,7 +20,7 @@ from sheets_fixture import with_pieces
 def test_words_on_the_sheets_stay_off_the_pattern(paper: str, uneven: bool) -> None:
     made = compose(with_pieces(synthetic.uneven() if uneven else None), paper, label="M. T.", order_name="paper")
     lines = [
-        LineString(flatten(n.path, tolerance=0.05)).buffer(PENS[n.style].width / 2)
+        LineString(n.path.points(tolerance=0.05)).buffer(PENS[n.style].width / 2)
         for top in made.laid.drawings
         for d in top.every()
         for n in d.lines
@@ -121,7 +122,7 @@ def test_large_paper_bears_whole_pieces_and_the_squares_come_first(
 
 def test_a_piece_larger_than_the_largest_sheet_is_shared_among_sheets() -> None:
     pattern = with_pieces()
-    huge = [Drawing("huge", (Line(polyline([(0, 0), (1500, 0), (1500, 1200), (0, 0)]), "cut"),))]
+    huge = [Drawing("huge", (Line(Path.through([(0, 0), (1500, 0), (1500, 1200), (0, 0)]), "cut"),))]
     made = compose(pattern, "A0", drawings=huge)
     assert made.laid.tiling.pasted
     assert made.pages[0].drawings[0].name == "how to print"

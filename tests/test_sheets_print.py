@@ -15,8 +15,9 @@ import pytest
 from scipy import ndimage
 
 from coutil.pattern import Pattern
+from coutil.plane import Box, union
 from coutil.sheets import cover, pattern_pdf
-from coutil.sheets.drawing import PENS, Box, union
+from coutil.sheets.drawing import PENS
 from coutil.sheets.figures import Naming, piece_drawings
 from coutil.sheets.pages import Page, compose
 from coutil.sheets.paper import PAPERS, PRINT_MARGIN, Paper, read_paper, tile

@@ -9,9 +9,9 @@ import xml.etree.ElementTree as ET
 import pytest
 
 import synthetic
-from coutil.plane import Curve, cubic, line
+from coutil.plane import Curve, Path, cubic, line
 from coutil.sheets import panels_svg, pieces_svg
-from coutil.sheets.drawing import Drawing, Line, cubics
+from coutil.sheets.drawing import Drawing, Line
 from coutil.sheets.svg import MARGIN, identifier, svg
 from sheets_fixture import with_pieces
 
@@ -104,7 +104,7 @@ def test_everything_drawn_lies_inside_the_sheet() -> None:
 
 
 def test_a_small_drawing_keeps_its_line_widths_on_paper() -> None:
-    d = Drawing("a", (Line(cubics([line((0.0, 0.0), (400.0, 0.0))]), "net"),))
+    d = Drawing("a", (Line(Path.of([line((0.0, 0.0), (400.0, 0.0))]), "net"),))
     root = ET.fromstring(svg([d], "small", ratio=4.0))
     width, shown = float(root.attrib["width"][:-2]), float(root.attrib["viewBox"].split()[2])
     assert shown / width == pytest.approx(4.0)

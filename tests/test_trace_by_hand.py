@@ -11,8 +11,7 @@ import pytest
 from coutil.order import OwnPanel, OwnPattern, parse_own
 from coutil.pattern import Pattern
 from coutil.trace import Telling, TraceError, own_text, pattern_of, proposed, report, tell, trace_drawing
-from coutil.trace.model import Cubic
-from halves import d, drawn, half, laid, page
+from halves import Cubic, d, drawn, half, laid, page
 
 NET = OwnPattern("x.svg", line="net")
 FOUR = ("centre front", "side front", "side back", "centre back")

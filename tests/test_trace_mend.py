@@ -16,10 +16,9 @@ from bodies import plausible
 from coutil.check import mark_findings, sound_findings, walk_findings
 from coutil.check.true import true_findings
 from coutil.draft import DraftError, draft
-from coutil.layers.rims import pinned
 from coutil.pattern import Edge, Panel, Pattern, Seam
 from coutil.pattern.seams import intervals
-from coutil.plane import Curve
+from coutil.plane import Curve, pinned
 from coutil.trace import TraceError, true_seam
 
 

@@ -246,9 +246,7 @@ def test_the_net_line_is_found_inside_the_cut_line() -> None:
         except LayerError:
             continue
         for piece in (q for q in layered.pieces if q.layer == "shell" and not q.on_fold):
-            path = [
-                (s.p0.x, s.p0.y, s.p1.x, s.p1.y, s.p2.x, s.p2.y, s.p3.x, s.p3.y) for c in piece.cut for s in c.segments
-            ]
+            path = [s for c in piece.cut for s in c.segments]
             sides, _ = sides_of(path, straight=False, corner=90.0)
             if len(sides) != 4:
                 # A peak's tip or a steep top may be cut off: then the person says the allowances side by side.

@@ -12,11 +12,12 @@ import pytest
 
 from coutil.layers import layer_up
 from coutil.make import work_out
-from coutil.order import Build, parse_order, read_order
+from coutil.order import Build, OrderError, parse_order, read_order
 from coutil.sheets import panels_svg
 from coutil.sheets.dxf import pattern_dxf
 from coutil.web.coming import files_of
 from coutil.web.problems import ProblemError
+from own_drawing import plain_drawing
 from web_page import Window, shows_nothing
 
 DEMO = Path(__file__).parents[1] / "examples" / "sea-green.toml"
@@ -93,16 +94,10 @@ def test_a_pattern_that_does_not_open_has_no_closing_to_buy(window: Window) -> N
 
 def test_what_its_outlines_are_is_said_on_the_page(window: Window) -> None:
     """Cut lines that are taken for net lines: she says so, and how much lies between."""
-    # One outline a panel, nothing inside, no word of what it is.
-    plain = "".join(
-        f'<path d="M{" ".join(f"{x + 300 * k:.3f},{-y:.3f}" for x, y in p.outline(tolerance=0.05))}Z"/>'
-        for k, p in enumerate(q for q in PATTERN.panels)
-    )
-    box = "-100 -500 2000 1000"
-    svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="2000mm" height="1000mm" viewBox="{box}">{plain}</svg>'
-    sheet = opened(window, bring(window, mine__svg=svg.encode()))
+    sheet = opened(window, bring(window, mine__svg=plain_drawing(PATTERN)))
     assert sheet["drawing"] is None
     assert [r["key"] for r in sheet["refused"]] == ["pattern.line"]
+    assert all(word in sheet["refused"][0]["says"] for word in ("net lines", "cut lines", "what lies between"))
     assert [f["name"] for f in sheet["files"]] == ["order.toml"]
     answer = window.edit("pattern.line", "net")
     assert answer.status_code == 200, answer.text
@@ -121,6 +116,92 @@ def test_what_its_outlines_are_is_said_on_the_page(window: Window) -> None:
     assert cut["drawing"]["panels"][1]["net"] != net
     text = window.get(f"/api/orders/{window.order}/file/order.toml").text
     assert tomllib.loads(text)["pattern"]["line"] == "cut"
+
+
+def answer_at_once(window: Window, line: str, allowance: str) -> httpx.Response:
+    """The question of what the outlines are, as the page's form sends it."""
+    return window.change("edit", key="pattern.line", text=line, beside={"pattern.allowance": allowance})
+
+
+def test_cut_lines_and_their_allowance_are_one_answer(window: Window) -> None:
+    sheet = opened(window, bring(window, mine__svg=plain_drawing(PATTERN)))
+    asked = [s for p in sheet["spreads"] for c in p["sections"] for s in c["sentences"] if "asks" in s]
+    assert [s["asks"] for s in asked] == [["pattern.line", "pattern.allowance"]]
+    assert {"pattern.line", "pattern.allowance"} <= set(sheet["values"])
+    before = window.get(f"/api/orders/{window.order}/file/order.toml").text
+    answer = answer_at_once(window, "cut", "1 cm")
+    assert answer.status_code == 200, answer.text
+    made = answer.json()["sheet"]
+    assert made["drawing"] is not None
+    assert made["values"]["pattern.line"]["value"] == "cut"
+    assert made["values"]["pattern.allowance"]["text"] == "1 cm"
+    own = tomllib.loads(window.get(f"/api/orders/{window.order}/file/order.toml").text)["pattern"]
+    assert (own["line"], own["allowance"]) == ("cut", "1 cm")
+    # One step back, and neither is said; one step on, and both are.
+    assert window.change("undo").status_code == 200
+    assert window.get(f"/api/orders/{window.order}/file/order.toml").text == before
+    assert window.change("redo").json()["sheet"]["values"]["pattern.allowance"]["text"] == "1 cm"
+    # Net lines after all: nothing lies between.
+    assert answer_at_once(window, "net", "").status_code == 200
+    own = tomllib.loads(window.get(f"/api/orders/{window.order}/file/order.toml").text)["pattern"]
+    assert own["line"] == "net"
+    assert "allowance" not in own
+
+
+@pytest.mark.parametrize(
+    ("line", "allowance", "key", "says"),
+    [
+        ("cut", "", "pattern.allowance", "what lies between"),
+        ("cut", "a thumb", "pattern.allowance", "not a length"),
+        ("cut", "9 m", "pattern.allowance", "a length from"),
+        ("cut", "-1 cm", "pattern.allowance", "a length from"),
+        ("", "1 cm", "pattern.line", "net lines, where it is sewn, or cut lines"),
+        ("hem", "1 cm", "pattern.line", "net lines, where it is sewn, or cut lines"),
+        ("net", "1 cm", "pattern.allowance", "nothing"),
+    ],
+)
+def test_an_answer_that_is_missing_or_wrong_takes_neither(
+    window: Window, line: str, allowance: str, key: str, says: str
+) -> None:
+    opened(window, bring(window, mine__svg=plain_drawing(PATTERN)))
+    before = window.get(f"/api/orders/{window.order}/file/order.toml").text
+    answer = answer_at_once(window, line, allowance)
+    assert answer.status_code == 422, answer.text
+    assert [r["key"] for r in answer.json()["refused"]] == [key]
+    assert says in answer.json()["refused"][0]["says"]
+    assert window.get(f"/api/orders/{window.order}/file/order.toml").text == before
+    # What was typed is still there, and the right answer takes its place in one step.
+    typed = {k: v["typed"] for k, v in window.sheet()["values"].items() if "typed" in v}
+    assert typed == {k: v for k, v in (("pattern.line", line), ("pattern.allowance", allowance)) if v}
+    assert answer_at_once(window, "cut", "1 cm").status_code == 200
+    assert not any("typed" in v for v in window.sheet()["values"].values())
+    window.change("undo")
+    assert window.get(f"/api/orders/{window.order}/file/order.toml").text == before
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"key": "style.closing", "text": "zip", "beside": {"pattern.allowance": "1 cm"}},
+        {"key": "pattern.line", "text": "cut", "beside": {"body.waist": "60 cm"}},
+        {"key": "pattern.line", "text": "cut", "beside": {"pattern.allowance": 1}},
+        {"key": "pattern.line", "text": "cut", "beside": ["1 cm"]},
+    ],
+)
+def test_only_answers_of_one_question_go_together(window: Window, body: dict[str, Any]) -> None:
+    assert window.change("edit", **body).status_code == 400
+
+
+@pytest.mark.parametrize("said", ["", 'allowance = "1 cm"\n', 'line = "cut"\n'])
+def test_in_an_order_file_one_refusal_names_both_keys(tmp_path: Path, said: str) -> None:
+    (tmp_path / "mine.svg").write_bytes(plain_drawing(PATTERN))
+    file = tmp_path / "order.toml"
+    file.write_text(DEMO.read_text("utf-8").split("[style]")[0] + f'[pattern]\nfile = "mine.svg"\n{said}')
+    with pytest.raises(OrderError) as e:
+        work_out(read_order(file), tmp_path)
+    assert len(e.value.problems) == 1
+    assert 'line = "cut" and allowance' in str(e.value)
+    assert 'line = "net"' in str(e.value)
 
 
 def test_dxf_comes_in_as_well(window: Window) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from coutil.order import parse_order
 from coutil.order.keys import TABLES
-from coutil.web import book_calls, door_calls, order_calls
+from coutil.web import book_calls, door_calls, order_calls, tape_calls
 from coutil.web.demo import demo_text
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.sentences import SPREADS, keys_in, spreads
@@ -18,7 +18,7 @@ from coutil.words import catalogue, say
 
 _WEB = Path(order_calls.__file__).parent
 _PAGE = (Path(__file__).parents[1] / "docs" / "web-api.md").read_text("utf-8")
-_ROUTES = [*door_calls.ROUTES, *book_calls.ROUTES, *order_calls.ROUTES]
+_ROUTES = [*door_calls.ROUTES, *book_calls.ROUTES, *tape_calls.ROUTES, *order_calls.ROUTES]
 
 
 def test_the_calls_of_the_page_and_of_the_server_are_the_same() -> None:

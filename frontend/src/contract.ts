@@ -17,6 +17,8 @@ export interface Session {
   open: string;
   first_visit: boolean;
   openly: boolean;
+  /** It came in from another machine, by the password; then it can sign out. */
+  by_password: boolean;
 }
 
 export interface Settings {
@@ -29,6 +31,9 @@ export interface Client {
   label: string;
   note?: string;
   orders?: number;
+  tapes?: number;
+  /** The day of the newest tape. */
+  taken_on?: string | null;
 }
 
 export interface Order {
@@ -45,6 +50,8 @@ export interface Version {
   when: string;
   what: string;
   keys: string[];
+  /** The day of the tape that this version took over. */
+  tape?: string | null;
   now?: boolean;
 }
 
@@ -53,6 +60,20 @@ export interface TapeTaken {
   taken_on: string;
   note: string;
   measurements: { key: string; name: string; text: string }[];
+  /** Those that took it over. */
+  orders: Order[];
+}
+
+/** The tape that an order's readings were taken from, and which of them differ by now. */
+export interface TapeInOrder {
+  taken_on: string;
+  kept: boolean;
+  changed: string[];
+}
+
+export interface TapesBeside {
+  tapes: { id: string; taken_on: string; note: string }[];
+  rows: { key: string; name: string; before: string; after: string; difference: string; change: "more" | "less" | "same" | "untold" }[];
 }
 
 export interface Run {
@@ -66,11 +87,15 @@ export interface EditWish {
   nudge?: number;
   add?: boolean;
   remove?: boolean;
+  /** What else the same question asked, by its key: taken together with `text`, or not at all. */
+  beside?: Record<string, string>;
 }
 
 export interface Sentence {
   id: string;
   runs: Run[];
+  /** The values of a question whose answers are sent together: a choice, then a length. */
+  asks?: [string, string];
   actions?: { edit: EditWish; text: string }[];
 }
 
@@ -304,6 +329,7 @@ export interface Refusal {
 
 export interface Sheet {
   order: Order;
+  tape: TapeInOrder | null;
   version: number;
   undo: string | null;
   redo: string | null;

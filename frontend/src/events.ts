@@ -2,6 +2,8 @@
 // browser holds only six connections to one place.
 
 import { get, windowId } from "./api";
+import { forgetHere } from "./door/leave";
+import { doorChanged } from "./door/told";
 import type { Lays } from "./contract";
 import { fetchSheet, inLine, versionNow } from "./queue";
 import { lays, notice, sheet, shut } from "./store";
@@ -45,6 +47,15 @@ function reopen(): void {
   });
   source.addEventListener("book", () => {
     bookChanged.value += 1;
+  });
+  source.addEventListener("door", () => {
+    doorChanged.value += 1;
+  });
+  // Another window of this browser signed out; what this one put in store since goes too.
+  source.addEventListener("left", () => {
+    source?.close();
+    forgetHere();
+    shut.value = t("door.left");
   });
   source.addEventListener("closing", () => {
     shut.value = t("closing");

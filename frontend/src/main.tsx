@@ -10,6 +10,7 @@ import "./style/margin.css";
 import "./style/files.css";
 import "./style/spreads.css";
 import "./style/shelf.css";
+import "./style/door.css";
 import "./style/print.css";
 import { render } from "preact";
 import { Book } from "./book/Book";

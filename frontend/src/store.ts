@@ -42,7 +42,7 @@ export const saving = signal<Saving>("kept");
 export const notice = signal("");
 /** Why the page cannot go on at all: a closed session, a closed book. */
 export const shut = signal<string | null>(null);
-export const dialog = signal<"shelf" | "versions" | "keys" | "privacy" | null>(null);
+export const dialog = signal<"shelf" | "versions" | "keys" | "privacy" | "door" | null>(null);
 
 export const order = computed<Order | null>(() => sheet.value?.order ?? null);
 export const values = computed<Record<string, Value>>(() => sheet.value?.values ?? {});
@@ -58,7 +58,7 @@ export const lit = computed<readonly string[]>(() => {
 export function spreadOf(key: string): SpreadId | null {
   const spreads = sheet.value?.spreads ?? [];
   const bearing = spreads.filter((s) =>
-    s.sections.some((c) => c.sentences.some((line) => line.runs.some((run) => run.value === key))),
+    s.sections.some((c) => c.sentences.some((line) => line.asks?.includes(key) || line.runs.some((run) => run.value === key))),
   );
   return (bearing.find((s) => s.id === spread.value) ?? bearing[0])?.id ?? null;
 }

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 from typing import Final
 
@@ -33,7 +33,11 @@ _EXACT: Final = {
     # 36 in, same agreement; cloth is sold by it.
     "yd": Fraction(9144, 10),
 }
-_FLOAT: Final = {name: float(f) for name, f in _EXACT.items()}
+_DECIMAL: Final = {name: Decimal(f.numerator) / f.denominator for name, f in _EXACT.items()}
+# Digits of a product of any float's shortest decimal (17) and a unit: always exact.
+_EXACTLY: Final = Context(prec=40)
+# What a tape in cm and mm shows is told in cm where inches would need endless decimals: this many decimals of a mm.
+_TAPE: Final = 3
 # Spellings of the units as people type them; all compared in lower case.
 _SPELLINGS: Final = {
     **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
@@ -68,13 +72,13 @@ def parse_length(value: object, unit: str) -> float:
     """The length in mm that `value` says.
 
     `value` is a number in `unit` ("mm", "cm", "in", also "m" and "yd"), or a text with its own unit: `1 cm`, `10mm`,
-    `3/8 in`, `36 1/4"`, `1½ in`, `9,5 cm`. A text without a unit counts in `unit`. The sign is kept: whether a
+    `3/8 in`, `36 1/4"`, `1½ in`, `9,5 cm`. A text without a unit counts in `unit`. A number counts as the decimal that
+    it is written as, so that 33 and `33 in` are the very same float. The sign is kept: whether a
     negative length makes sense is the caller's to say. Raises LengthError for anything else: other types, truth
     values, NaN, infinities, a zero denominator, an unknown unit, a comma that may stand for thousands.
     """
-    factor = _FLOAT.get(unit)
-    if factor is None:
-        raise LengthError(f"unit {unit!r} is not known: use one of {', '.join(_FLOAT)}")
+    if unit not in _EXACT:
+        raise LengthError(f"unit {unit!r} is not known: use one of {', '.join(_EXACT)}")
     if isinstance(value, str):
         return _parse_text(value, unit)
     if isinstance(value, bool) or not isinstance(value, int | float):
@@ -85,7 +89,7 @@ def parse_length(value: object, unit: str) -> float:
         number = math.inf
     if not math.isfinite(number):
         raise LengthError("a length is a finite number")
-    return _bounded(number * factor)
+    return _bounded(_in_mm(number, unit))
 
 
 def _parse_text(text: str, unit: str) -> float:
@@ -115,6 +119,11 @@ def _parse_text(text: str, unit: str) -> float:
     return _bounded(float(number * _EXACT[own]))
 
 
+def _in_mm(number: float, unit: str) -> float:
+    """A number in a unit, taken as its shortest decimal: exact but for the one rounding to a float."""
+    return float(_EXACTLY.multiply(Decimal(repr(number)), _DECIMAL[unit]))
+
+
 def _bounded(mm: float) -> float:
     if abs(mm) > LONGEST:
         raise LengthError("longer than 10 km")
@@ -122,17 +131,23 @@ def _bounded(mm: float) -> float:
 
 
 def plain_number(mm: float, unit: str) -> float | str:
-    """How a length is written in an order: a number in `unit` if that reads back to the very same float, else "... mm".
+    """How a length is written in an order: a number in `unit`, else "... cm" or "... mm"; reads back to the same float.
 
-    Raises LengthError for an unknown unit or a length that is not finite.
+    A number of at most 6 decimals in `unit` goes first, which holds every 64th of an inch; then what a tape shows in
+    cm; then any number. Raises LengthError for an unknown unit or a length that is not finite.
     """
-    factor = _FLOAT.get(unit)
-    if factor is None or not math.isfinite(mm):
+    if unit not in _EXACT or not math.isfinite(mm):
         raise LengthError(f"cannot write {mm} in {unit!r}")
-    for number in (round(mm / factor, 6), mm / factor):
-        if number * factor == mm:
-            return number
-    text = f"{Decimal(repr(mm)):f} mm"
+    factor = float(_EXACT[unit])
+    short = round(mm / factor, 6)
+    if _in_mm(short, unit) == mm:
+        return short
+    exact = Decimal(repr(mm))
+    if unit in ("in", "yd") and exact == round(exact, _TAPE) and abs(mm) <= LONGEST:
+        return f"{(exact / 10).normalize():f} cm"
+    if _in_mm(mm / factor, unit) == mm:
+        return mm / factor
+    text = f"{exact:f} mm"
     return text if parse_or_none(text) == mm else mm / factor
 
 

@@ -2,10 +2,11 @@
 
 import { useLayoutEffect } from "preact/hooks";
 import { shownCount } from "../queue";
-import { conflict, notice, sheet, shut, spread } from "../store";
+import { conflict, notice, session, sheet, shut, spread } from "../store";
 import { t } from "../texts";
 import { Dialogs } from "../shelf/Dialogs";
 import { SPREADS } from "../spreads/all";
+import { FromTape } from "../spreads/TapeOfOrder";
 import { ConflictBar } from "./ConflictBar";
 import { Files } from "./Files";
 import { Head } from "./Head";
@@ -28,6 +29,7 @@ export function Book(): preact.JSX.Element {
     return (
       <main class="shut">
         <p role="alert">{shut.value}</p>
+        {session.value?.openly && <a href="/">{t("door.enter")}</a>}
       </main>
     );
   }
@@ -49,6 +51,7 @@ export function Book(): preact.JSX.Element {
           <div class="leaf">
             <h2 id="spread-title">{t(`spread.${id}`)}</h2>
             {conflict.value !== null && <ConflictBar open={conflict.value} />}
+            {open && id === "tape" && <FromTape sheet={open} />}
             {open && Left && first && <Left sheet={open} />}
             {told && <Sentences key={`${open?.order.id ?? ""}-${id}`} sections={told.sections} />}
             {open && Left && !first && <Left sheet={open} />}

@@ -1,8 +1,9 @@
 // The head of the book: whose order it is, whether all is kept, a step back, a step on, and how she likes to read.
 
 import type { Look, Unit } from "../contract";
+import { Openness } from "../door/Openness";
 import { redo, undo } from "../queue";
-import { dialog, order, saving, session, settings, sheet } from "../store";
+import { dialog, order, saving, settings, sheet } from "../store";
 import { day } from "../dates";
 import { t } from "../texts";
 import { choose } from "../session";
@@ -45,7 +46,7 @@ export function Head(): preact.JSX.Element {
       <button type="button" class="plain" aria-haspopup="dialog" aria-keyshortcuts="F1" onClick={() => void (dialog.value = "keys")}>
         {t("keys.open")}
       </button>
-      {session.value?.openly && <p class="openly">{t("openly")}</p>}
+      <Openness />
     </header>
   );
 }

@@ -2,9 +2,10 @@
 
 import type { Run, Section, Sentence } from "../contract";
 import { edit } from "../queue";
-import { inHand, refusals, values } from "../store";
+import { inHand, order, refusals, values } from "../store";
 import { Mark } from "../paper/Margin";
 import { t } from "../texts";
+import { Asked } from "./Asked";
 import { Field } from "./Field";
 
 export function Sentences(props: { sections: Section[] }): preact.JSX.Element {
@@ -49,6 +50,7 @@ function Line(props: { sentence: Sentence }): preact.JSX.Element {
       {keys.map((key, n) => (
         <Beside key={key} name={key} said={keys.slice(0, n).map((one) => values.value[one]?.remark?.says ?? "")} />
       ))}
+      {props.sentence.asks && <Asked key={order.value?.id} keys={props.sentence.asks} />}
       {actions?.map((action) => (
         <button key={action.text} type="button" class="quiet" onClick={() => edit(action.edit)}>
           {action.text}

@@ -3,13 +3,13 @@
 import { useState } from "preact/hooks";
 import { get, post } from "../api";
 import type { Client, TapeTaken } from "../contract";
-import { fetchSheet, openOrder, useTape } from "../queue";
-import { dialog, order } from "../store";
+import { fetchSheet, openOrder } from "../queue";
+import { order } from "../store";
 import { t } from "../texts";
 import { useTold } from "../told";
-import { tried } from "./Shelf";
-import { day } from "../dates";
 import type { Order } from "../contract";
+import { Tapes } from "./Tapes";
+import { tried } from "./tried";
 
 interface Props {
   client: Client;
@@ -24,7 +24,9 @@ export function ClientCard(props: Props): preact.JSX.Element {
   const [note, setNote] = useState(client.note ?? "");
   const [repeated, setRepeated] = useState("");
   const path = `/api/clients/${encodeURIComponent(client.id)}`;
-  const tapes = useTold<{ tapes: TapeTaken[] }>(path)?.tapes ?? [];
+  const [asked, setAsked] = useState(0);
+  // The list of clients, which hears of every change, tells when a tape came, went or got another day.
+  const told = useTold<{ tapes: TapeTaken[] }>(path, [asked, client.tapes, client.taken_on]);
 
   const save = (event: Event): void => {
     event.preventDefault();
@@ -47,7 +49,6 @@ export function ClientCard(props: Props): preact.JSX.Element {
       }
     }, tell);
 
-  const keys = [...new Map(tapes.flatMap((tape) => tape.measurements.map((m) => [m.key, m.name] as const)))];
   return (
     <section class="client-card">
       <h3>{t("client.about", { client: client.label })}</h3>
@@ -62,55 +63,7 @@ export function ClientCard(props: Props): preact.JSX.Element {
           {t("client.save")}
         </button>
       </form>
-      {tapes.length > 0 && (
-        <div class="wide" tabIndex={0} role="group" aria-label={t("client.tapes")}>
-          <table>
-            <caption>{t("client.tapes")}</caption>
-            <thead>
-              <tr>
-                <td />
-                {tapes.map((tape) => (
-                  <th key={tape.id} scope="col" class="figure">
-                    {day(tape.taken_on)}
-                  </th>
-                ))}
-              </tr>
-            </thead>
-            <tbody>
-              {keys.map(([key, name]) => (
-                <tr key={key}>
-                  <th scope="row">{name}</th>
-                  {tapes.map((tape) => (
-                    <td key={tape.id} class="figure">
-                      {tape.measurements.find((m) => m.key === key)?.text ?? ""}
-                    </td>
-                  ))}
-                </tr>
-              ))}
-              {order.value?.client.id === client.id && (
-                <tr>
-                  <th scope="row">{t("client.into", { order: order.value.name })}</th>
-                  {tapes.map((tape) => (
-                    <td key={tape.id} class="figure">
-                      <button
-                        type="button"
-                        class="plain"
-                        aria-description={day(tape.taken_on)}
-                        onClick={() => {
-                          useTape(tape.id);
-                          dialog.value = null;
-                        }}
-                      >
-                        {t("client.use")}
-                      </button>
-                    </td>
-                  ))}
-                </tr>
-              )}
-            </tbody>
-          </table>
-        </div>
-      )}
+      {told && <Tapes client={client} tapes={told.tapes} again={() => { setAsked(asked + 1); again(); }} tell={tell} />}
       <p>
         <a href={`${path}/export`} download>
           {t("client.out")}

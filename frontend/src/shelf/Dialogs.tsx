@@ -2,6 +2,7 @@
 
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef } from "preact/hooks";
+import { Door } from "../door/Door";
 import { dialog } from "../store";
 import { t } from "../texts";
 import { Keys } from "./Keys";
@@ -19,6 +20,8 @@ export function Dialogs(): preact.JSX.Element | null {
       return <Over title={t("keys.title")}><Keys /></Over>;
     case "privacy":
       return <Over title={t("privacy.title")}><Privacy /></Over>;
+    case "door":
+      return <Over title={t("door.title")}><Door /></Over>;
     default:
       return null;
   }

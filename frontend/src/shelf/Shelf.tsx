@@ -1,7 +1,7 @@
 // The shelf: all orders and the people they are for. Find one, start one, copy one, put one away.
 
 import { useState } from "preact/hooks";
-import { Away, get, post, Refused, upload } from "../api";
+import { get, post, upload } from "../api";
 import type { Client, Order } from "../contract";
 import { bookChanged } from "../events";
 import { fetchSheet, openOrder } from "../queue";
@@ -10,22 +10,12 @@ import { t } from "../texts";
 import { useTold } from "../told";
 import { day, when } from "../dates";
 import { ClientCard } from "./ClientCard";
+import { NewOrder } from "./NewOrder";
+import { tried } from "./tried";
 
 /** Milliseconds of rest in the search field before the book is asked. */
 const REST = 120;
 const PAGE = 50;
-
-/** Runs a call of the shelf; what the server refuses is said at the foot of the dialog. */
-export async function tried(act: () => Promise<void>, tell: (says: string) => void): Promise<void> {
-  try {
-    tell("");
-    await act();
-  } catch (fault) {
-    if (fault instanceof Away) tell(t("shelf.away"));
-    else if (fault instanceof Refused) tell(fault.says);
-    else throw fault;
-  }
-}
 
 export function Shelf(): preact.JSX.Element {
   const [find, setFind] = useState("");
@@ -81,7 +71,7 @@ export function Shelf(): preact.JSX.Element {
             {t("shelf.more")}
           </button>
         )}
-        <NewOrder client={chosen} tell={setSays} />
+        <NewOrder key={client ?? ""} client={chosen} clients={clients} tell={setSays} />
         {chosen && <ClientCard key={chosen.id} client={chosen} again={again} onGone={() => { setClient(null); again(); }} tell={setSays} />}
         <Book tell={setSays} again={again} />
       </div>
@@ -188,28 +178,6 @@ function EraseOrder(props: { one: Order; again: () => void; tell: (says: string)
         {t("shelf.erase")}
       </button>
     </span>
-  );
-}
-
-function NewOrder(props: { client: Client | undefined; tell: (says: string) => void }): preact.JSX.Element {
-  const { client, tell } = props;
-  const [name, setName] = useState("");
-  const start = (event: Event): void => {
-    event.preventDefault();
-    void tried(async () => {
-      const said = await post<{ order: Order }>("/api/orders", { name, ...(client ? { client: client.id } : {}) });
-      openOrder(said.order.id);
-    }, tell);
-  };
-  return (
-    <form class="new" onSubmit={start}>
-      <label>
-        {client ? t("shelf.new_for", { client: client.label }) : t("shelf.new")} <input type="text" required value={name} onInput={(e) => setName(e.currentTarget.value)} />
-      </label>
-      <button type="submit" class="sewn">
-        {t("shelf.start")}
-      </button>
-    </form>
   );
 }
 

@@ -2,7 +2,7 @@
 
 import type { Version } from "../contract";
 import { restore } from "../queue";
-import { when } from "../dates";
+import { day, when } from "../dates";
 import { dialog, order } from "../store";
 import { t } from "../texts";
 import { useTold } from "../told";
@@ -16,7 +16,10 @@ export function Versions(): preact.JSX.Element {
       {all.map((one) => (
         <li key={one.version} class={one.now ? "now" : ""}>
           <time dateTime={one.when}>{when(one.when)}</time>
-          <span>{one.what || t("versions.first")}</span>
+          <span>
+            {one.what || t("versions.first")}
+            {one.tape && <small>{t("versions.tape", { day: day(one.tape) })}</small>}
+          </span>
           {one.now ? (
             <span class="state">{t("versions.now")}</span>
           ) : (

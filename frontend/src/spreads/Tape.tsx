@@ -1,9 +1,7 @@
 // The tape: the drawing, and pinned upon it a slip that shows how the measurement in hand is taken.
 
 import type { Figure, Sheet } from "../contract";
-import { post } from "../api";
-import { inLine } from "../queue";
-import { inHand, notice } from "../store";
+import { inHand } from "../store";
 import { t } from "../texts";
 import { useRoomy } from "../paper/roomy";
 import { WorkDrawing } from "../paper/WorkDrawing";
@@ -12,26 +10,6 @@ import { useRef } from "preact/hooks";
 /** Pixels that the slip takes at the head of the paper. */
 const SLIP = 216;
 const SMALL_SLIP = 144;
-
-/** The readings of this order, kept as a tape of its client: tapes over time stand with the client on the shelf. */
-export function TapeLeft(props: { sheet: Sheet }): preact.JSX.Element {
-  const { order } = props.sheet;
-  const keep = (): void => {
-    const now = new Date();
-    const taken_on = `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
-    inLine(async () => {
-      await post(`/api/orders/${encodeURIComponent(order.id)}/tape`, { taken_on, note: "" });
-      notice.value = t("tape.kept", { client: order.client.label });
-    });
-  };
-  return (
-    <p class="section">
-      <button type="button" class="plain" onClick={keep}>
-        {t("tape.keep", { client: order.client.label })}
-      </button>
-    </p>
-  );
-}
 
 export function TapeRight(props: { sheet: Sheet }): preact.JSX.Element {
   const { sheet } = props;

@@ -7,13 +7,14 @@ import { LessonLeft, LessonRight } from "./Lesson";
 import { MakingRight } from "./Making";
 import { MoneyRight } from "./Money";
 import { DrawingRight } from "./Plain";
-import { TapeLeft, TapeRight } from "./Tape";
+import { TapeRight } from "./Tape";
+import { KeepTape } from "./TapeOfOrder";
 
 /** `first`: the left page's own part stands before the sentences. */
 type Page = (props: { sheet: Sheet }) => preact.JSX.Element | null;
 
 export const SPREADS: Record<SpreadId, { Left?: Page; first?: boolean; Right: Page }> = {
-  tape: { Left: TapeLeft, Right: TapeRight },
+  tape: { Left: KeepTape, Right: TapeRight },
   shape: { Right: DrawingRight },
   pads: { Right: DrawingRight },
   checks: { Left: ChecksLeft, Right: ChecksRight },

@@ -12,13 +12,13 @@ What the book refuses is a BookError of one clear message; TextError has the pro
 
 from coutil.book.address import VARIABLE
 from coutil.book.changes import text_changes
-from coutil.book.clients import tape_changes
 from coutil.book.edits import ONE_VERSION
 from coutil.book.errors import BookError, ConflictError, DamagedError, MissingError
 from coutil.book.model import (
     Change,
     ClientEntry,
     Erased,
+    ErasedTape,
     Fault,
     Imported,
     OrderEntry,
@@ -26,10 +26,12 @@ from coutil.book.model import (
     Restored,
     Tape,
     TapeChange,
+    TapeInOrder,
     Version,
 )
 from coutil.book.opening import Book, book_address, open_book, restore_book
-from coutil.book.texts import TextError
+from coutil.book.tapes import tape_changes
+from coutil.book.texts import TextError, readings
 
 __all__ = [
     "ONE_VERSION",
@@ -41,6 +43,7 @@ __all__ = [
     "ConflictError",
     "DamagedError",
     "Erased",
+    "ErasedTape",
     "Fault",
     "Imported",
     "MissingError",
@@ -49,10 +52,12 @@ __all__ = [
     "Restored",
     "Tape",
     "TapeChange",
+    "TapeInOrder",
     "TextError",
     "Version",
     "book_address",
     "open_book",
+    "readings",
     "restore_book",
     "tape_changes",
     "text_changes",

@@ -143,9 +143,9 @@ class Edits(Store):
             ).first()
             if old is None:
                 raise MissingError("no_version", order=order_id, version=number)
-            if (old.text, old.due) == (row.text, row.due):
+            if (old.text, old.due, old.tape_uid) == (row.text, row.due, row.tape_uid):
                 return order_entry(row)
-            write_version(c, row, old.text, old.due, "brought back", self._now(), typed="{}")
+            write_version(c, row, old.text, old.due, "brought back", self._now(), typed="{}", tape=old)
             return order_entry(order_row(c, order_id))
 
 
@@ -159,11 +159,14 @@ def write_version(
     *,
     order: Order | None = None,
     typed: str | None = None,
+    tape: Row[Any] | None = None,
 ) -> None:
     """Put a new text and due date behind the current version of a held order (a row of `order_row`).
 
-    `order` is the text as read, if it was; `typed` None keeps what is typed.
+    `order` is the text as read, if it was; `typed` None keeps what is typed. `tape`: a row with the tape_uid and
+    tape_on that the measurements are from, None where they are from the same as before.
     """
+    source = row if tape is None else tape
     made = all_changes(row.text, row.due, text, due)
     joined = _joins(row, made, how, now) and _join(c, row, text, due, now)
     number = row.current
@@ -180,13 +183,17 @@ def write_version(
                 changes=to_json(made),
                 made_at=stamp(now),
                 changed_at=stamp(now),
+                tape_uid=source.tape_uid,
+                tape_on=source.tape_on,
             )
         )
     _touch(c, row, now, text=text, due=due, current=number, order=order, typed=typed)
 
 
-def first_version(c: Connection, order_id: int, text: str, due: date | None, how: How, now: datetime) -> None:
-    """The version that an order begins with."""
+def first_version(
+    c: Connection, order_id: int, text: str, due: date | None, how: How, now: datetime, tape: Row[Any] | None
+) -> None:
+    """The version that an order begins with; `tape` as in `write_version`, None where the figures are from none."""
     c.execute(
         insert(versions).values(
             order_id=order_id,
@@ -198,6 +205,8 @@ def first_version(c: Connection, order_id: int, text: str, due: date | None, how
             changes="[]",
             made_at=stamp(now),
             changed_at=stamp(now),
+            tape_uid=None if tape is None else tape.tape_uid,
+            tape_on=None if tape is None else tape.tape_on,
         )
     )
 
@@ -261,6 +270,11 @@ def _touch(
     c.execute(update(orders).where(orders.c.id == row.id).values(**new))
 
 
+def count_edit(c: Connection, row: Row[Any], now: datetime) -> None:
+    """Count an edit of a held order that wrote no version, so that every window looks at it anew."""
+    _touch(c, row, now)
+
+
 def require_edit(row: Row[Any], based_on: int) -> None:
     """ConflictError unless the order is at the edit that a change was based on."""
     if row.edit != based_on:
@@ -303,4 +317,5 @@ def _version(row: Row[Any], place: Place) -> Version:
         changes=from_json(row.changes),
         made_at=moment(row.made_at),
         changed_at=moment(row.changed_at),
+        tape_on=row.tape_on,
     )

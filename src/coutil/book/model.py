@@ -54,6 +54,8 @@ class ClientEntry:
     changed_at: datetime
     orders: int = 0
     tapes: int = 0
+    # The day of the newest tape.
+    taken_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,19 @@ class TapeChange:
     side: str
     before: float | None
     after: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TapeInOrder:
+    """The tape that an order's measurements were last taken from.
+
+    `changed` are the readings that differ from it by now ("waist", "left.bust_to_waist"); with the tape erased (`kept`
+    false) nobody can tell, and there are none.
+    """
+
+    taken_on: date
+    kept: bool
+    changed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +132,7 @@ class OrderEntry:
     made_at: datetime
     changed_at: datetime
     typed: Mapping[str, str] = field(default_factory=dict, hash=False)
+    tape: TapeInOrder | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +153,20 @@ class Version:
     changes: tuple[Change, ...]
     made_at: datetime
     changed_at: datetime
+    # The day of the tape that the measurements were last taken from.
+    tape_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ErasedTape:
+    """A tape that was erased. `orders` took it over: their figures and its day stay in them.
+
+    `left` says, a sentence each, where remains may still be that coutil cannot reach.
+    """
+
+    taken_on: date
+    orders: tuple[OrderLine, ...]
+    left: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

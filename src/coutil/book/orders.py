@@ -6,8 +6,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import delete, insert, or_, select
-from sqlalchemy.engine import Connection
+from sqlalchemy import Select, delete, insert, or_, select
+from sqlalchemy.engine import Connection, Row
 
 from coutil.book.edits import Edits, first_version, searched
 from coutil.book.errors import BookError, ConflictError, MissingError
@@ -24,7 +24,7 @@ from coutil.book.store import (
     stamp,
 )
 from coutil.book.tables import clients, orders, tapes, versions
-from coutil.book.texts import decode, fold, read, with_body, with_client, with_name
+from coutil.book.texts import decode, fold, read, require_client, with_body, with_client, with_name
 
 # An order file is a page of text; coutil.order refuses more too.
 _LARGEST: Final = 1_000_000
@@ -41,6 +41,26 @@ class Orders(Edits):
         """
         with self._writing() as c:
             return self._add(c, text, client_id, due, "made")
+
+    def begin_order(
+        self, text: str, *, client_id: int | None = None, new_client: str | None = None, due: date | None = None
+    ) -> OrderEntry:
+        """A new order with the measurements of the client's newest tape; where none is kept, with those of the text.
+
+        `new_client` is the label of a client who is made along with it, whoever else bears it: both are in the book, or
+        neither. Raises as `add_order`.
+        """
+        with self._writing() as c:
+            if new_client is not None:
+                require_client(new_client, "")
+                client_id = insert_client(c, new_client, "", stamp(self._now()))
+            tape = None
+            if client_id is not None:
+                require_client_row(c, client_id, hold=True)
+                tape = c.execute(newest_tape(client_id)).first()
+            if tape is not None:
+                text = with_body(text, tape.text)
+            return self._add(c, text, client_id, due, "made", tape)
 
     def orders(
         self, search: str = "", *, client_id: int | None = None, due_by: date | None = None
@@ -86,11 +106,12 @@ class Orders(Edits):
             text = row.text if same else with_client(row.text, client.label, client.note, remarks=False)
             tape = None if tape_id is None and (same or keep_body) else _tape_for(c, client_id, tape_id)
             if tape is not None:
-                text = with_body(text, tape)
+                text = with_body(text, tape.text)
             if name is not None:
                 read_name = name.strip()
                 text = with_name(text, read_name)
-            return self._add(c, text, client_id, None, "copied")
+            # The same client's figures are still those of the tape that the first order took over.
+            return self._add(c, text, client_id, None, "copied", row if tape is None and same else tape)
 
     def remove_order(self, order_id: int, *, based_on: int) -> None:
         """Take an order out of the book with all its versions. Raises ConflictError."""
@@ -116,7 +137,15 @@ class Orders(Edits):
         with self._writing() as c:
             return self._add(c, text, client_id, None, "imported")
 
-    def _add(self, c: Connection, text: str, client_id: int | None, due: date | None, how: How) -> OrderEntry:
+    def _add(
+        self,
+        c: Connection,
+        text: str,
+        client_id: int | None,
+        due: date | None,
+        how: How,
+        tape: Row[Any] | None = None,
+    ) -> OrderEntry:
         now = self._now()
         order = read(text, "order")
         if client_id is None:
@@ -142,7 +171,7 @@ class Orders(Edits):
                 )
             )
         )
-        first_version(c, order_id, text, due, how, now)
+        first_version(c, order_id, text, due, how, now, tape)
         return order_entry(order_row(c, order_id))
 
     def _client_for(self, c: Connection, label: str) -> int:
@@ -169,15 +198,25 @@ def _new_id(result: Any) -> int:
     return int(result.inserted_primary_key[0])
 
 
-def _tape_for(c: Connection, client_id: int, tape_id: int | None) -> str:
-    query = select(tapes.c.text).where(tapes.c.client_id == client_id)
-    if tape_id is None:
-        query = query.order_by(tapes.c.taken_on.desc(), tapes.c.id.desc()).limit(1)
-    else:
-        query = query.where(tapes.c.id == tape_id)
-    text = c.execute(query).scalar_one_or_none()
-    if text is not None:
-        return str(text)
+def tapes_of(client_id: int) -> Select[Any]:
+    """The tapes of a client, the newest first: by the day, then by when they were kept.
+
+    Each also names itself as a version does that takes it over: tape_uid, tape_on.
+    """
+    mine = select(tapes, tapes.c.uid.label("tape_uid"), tapes.c.taken_on.label("tape_on"))
+    newest = (tapes.c.taken_on.desc(), tapes.c.made_at.desc(), tapes.c.id.desc())
+    return mine.where(tapes.c.client_id == client_id).order_by(*newest)
+
+
+def newest_tape(client_id: int) -> Select[Any]:
+    return tapes_of(client_id).limit(1)
+
+
+def _tape_for(c: Connection, client_id: int, tape_id: int | None) -> Row[Any]:
+    query = newest_tape(client_id) if tape_id is None else tapes_of(client_id).where(tapes.c.id == tape_id)
+    found = c.execute(query).first()
+    if found is not None:
+        return found
     if tape_id is not None:
         raise MissingError("no_tape_of_the_client", client=client_id, tape=tape_id)
     raise BookError("no_tape_yet")

@@ -1,6 +1,6 @@
 """The one file that holds a whole book: a zip with a manifest, and a file of JSON lines for each table.
 
-    manifest.json   {"format": "coutil-book", "version": 1, "made": TIME, "files": {NAME: {"rows", "bytes", "sha256"}}}
+    manifest.json   {"format": "coutil-book", "version": 2, "made": TIME, "files": {NAME: {"rows", "bytes", "sha256"}}}
     clients.jsonl   one row a line, an object by column; likewise tapes, orders, versions, settings
 
 It says nothing of the database that it came from. Every reading proves it: sizes, checksums, columns, references, texts
@@ -29,7 +29,9 @@ from coutil.book.tables import ALL
 from coutil.book.texts import fold
 
 FORMAT: Final = "coutil-book"
-FORMAT_VERSION: Final = 1
+FORMAT_VERSION: Final = 2
+# Columns that files of an older version lack; they are empty then.
+_ADDED: Final = {1: {"versions": ("tape_uid", "tape_on")}, 2: {}}
 _MANIFEST: Final = "manifest.json"
 # A book of ten thousand orders with a hundred versions each has about this size unpacked (2 kB a text, found by trial
 # on the demo order); more is a file made to fill the memory.
@@ -80,7 +82,7 @@ def _read(f: BinaryIO, file: Path) -> Rows:
         if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
             raise BookError("other_zip", file=str(file))
         version = manifest.get("version")
-        if version != FORMAT_VERSION:
+        if type(version) is not int or version not in _ADDED:
             newer = isinstance(version, int) and version > FORMAT_VERSION
             raise BookError("newer_file" if newer else "no_version_of_file", file=str(file))
         listed = manifest.get("files")
@@ -90,6 +92,10 @@ def _read(f: BinaryIO, file: Path) -> Rows:
         for table in ALL:
             name = f"{table.name}.jsonl"
             rows[table.name] = _rows_of(_proved(z, name, listed[name], file), name, file)
+            if added := _ADDED[version].get(table.name):
+                rows[table.name] = [
+                    {**dict.fromkeys(added), **r} if isinstance(r, dict) else r for r in rows[table.name]
+                ]
             for number, row in enumerate(rows[table.name], start=1):
                 for fault in row_faults(table, row):
                     raise BookError("faulty_row", file=str(file), name=name, line=number, fault=fault)
@@ -158,6 +164,7 @@ def version_data(v: Version) -> dict[str, Any]:
         "due": v.due.isoformat() if v.due else None,
         "made_at": stamp(v.made_at),
         "changed_at": stamp(v.changed_at),
+        "tape_on": v.tape_on.isoformat() if v.tape_on else None,
         "changes": [asdict(c) for c in v.changes],
         "text": v.text,
     }

@@ -61,7 +61,7 @@ def row_faults(table: Table, row: Any) -> Iterator[str]:
             fine = type(value) is int and 1 <= value <= _LARGEST_NUMBER
         elif isinstance(column.type, Date):
             fine = isinstance(value, str) and _is_day(value)
-        elif column.name == "uid":
+        elif column.name in ("uid", "tape_uid"):
             fine = isinstance(value, str) and _UID.fullmatch(value) is not None
         else:
             # Neither a zero byte nor half a sign can be kept in both databases.
@@ -153,6 +153,8 @@ class _Judge:
         except (ValueError, TypeError, RecursionError):
             yield Fault(where, "what changed cannot be read")
             said = None
+        if (v["tape_uid"] is None) != (v["tape_on"] is None):
+            yield Fault(where, "names a tape without its day, or a day without its tape")
         if self.order_of(v["text"]) is None:
             yield Fault(where, "its text cannot be read")
             return

@@ -18,7 +18,7 @@ from coutil.book.engine import WRITES, make_engine
 from coutil.book.errors import BookError
 
 # The revisions in order; the last is the form that the rest of this room works with. A test holds them to the files.
-REVISIONS: Final = ("0001",)
+REVISIONS: Final = ("0001", "0002")
 # Where Alembic keeps the revision; a name of its own, so that another program's table is not taken for it.
 VERSION_TABLE: Final = "coutil_schema"
 # See migrations/m0001_first.py.

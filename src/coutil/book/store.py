@@ -15,9 +15,10 @@ from sqlalchemy.engine import Connection, Engine, Row
 from coutil.book.address import Address
 from coutil.book.engine import PATIENCE, WRITES, told
 from coutil.book.errors import MissingError
-from coutil.book.model import ClientEntry, OrderEntry, OrderLine
+from coutil.book.model import ClientEntry, OrderEntry, OrderLine, TapeInOrder
 from coutil.book.tables import clients, orders, settings, tapes, versions
-from coutil.book.texts import fold
+from coutil.book.texts import changed_readings, fold
+from coutil.book.wipe import wipe_file, wipe_server
 
 
 class Store:
@@ -52,6 +53,17 @@ class Store:
             with connection.begin():
                 yield connection
 
+    def wipe(self) -> None:
+        """Write the database's files anew, so that nothing deleted is left in free pages or the log of changes.
+
+        Raises BookError while another program holds the book open.
+        """
+        with told(self._address):
+            if self.on_server:
+                wipe_server(self._engine, self._patience)
+            else:
+                wipe_file(self._engine, self._patience)
+
     def require_writable(self) -> None:
         """BookError if nothing could be written: better told at opening than at the first edit."""
         with self._writing() as c:
@@ -85,7 +97,8 @@ def client_query() -> Select[Any]:
         select(func.count()).select_from(t).where(t.c.client_id == clients.c.id).scalar_subquery()
         for t in (orders, tapes)
     ]
-    return select(clients, counts[0].label("orders"), counts[1].label("tapes"))
+    newest = select(func.max(tapes.c.taken_on)).where(tapes.c.client_id == clients.c.id).scalar_subquery()
+    return select(clients, counts[0].label("orders"), counts[1].label("tapes"), newest.label("taken_on"))
 
 
 def client_entry(row: Row[Any]) -> ClientEntry:
@@ -99,6 +112,7 @@ def client_entry(row: Row[Any]) -> ClientEntry:
         changed_at=moment(row.changed_at),
         orders=row.orders,
         tapes=row.tapes,
+        taken_on=row.taken_on,
     )
 
 
@@ -132,8 +146,8 @@ def order_line(row: Row[Any]) -> OrderLine:
 def order_row(connection: Connection, order_id: int, *, hold: bool = False) -> Row[Any]:
     """An order with its current version; with `hold` nobody else changes it before this transaction ends.
 
-    Besides the columns of the order: label, text, parent, how, version_due, changes, version_made_at, can_redo.
-    Raises MissingError.
+    Besides the columns of the order: label, text, parent, how, version_due, changes, version_made_at, tape_uid,
+    tape_on, tape_text (None where that tape is erased), redo_to. Raises MissingError.
     """
     if hold:
         # A statement of its own: what follows must see what the other transaction wrote while this one waited.
@@ -149,6 +163,9 @@ def order_row(connection: Connection, order_id: int, *, hold: bool = False) -> R
             now.c.due.label("version_due"),
             now.c.changes,
             now.c.made_at.label("version_made_at"),
+            now.c.tape_uid,
+            now.c.tape_on,
+            tapes.c.text.label("tape_text"),
             select(func.max(later.c.number))
             .where(later.c.order_id == orders.c.id, later.c.parent == orders.c.current)
             .scalar_subquery()
@@ -156,6 +173,7 @@ def order_row(connection: Connection, order_id: int, *, hold: bool = False) -> R
         )
         .join(clients, clients.c.id == orders.c.client_id)
         .join(now, and_(now.c.order_id == orders.c.id, now.c.number == orders.c.current))
+        .outerjoin(tapes, tapes.c.uid == now.c.tape_uid)
         .where(orders.c.id == order_id)
     )
     row = connection.execute(query).first()
@@ -181,4 +199,14 @@ def order_entry(row: Row[Any]) -> OrderEntry:
         made_at=moment(row.made_at),
         changed_at=moment(row.changed_at),
         typed=typed,
+        tape=tape_in_order(row),
     )
+
+
+def tape_in_order(row: Row[Any]) -> TapeInOrder | None:
+    """What a row of `order_row` says of the tape that its measurements were taken from."""
+    if row.tape_on is None:
+        return None
+    if row.tape_text is None:
+        return TapeInOrder(row.tape_on, kept=False)
+    return TapeInOrder(row.tape_on, kept=True, changed=changed_readings(row.tape_text, row.text))

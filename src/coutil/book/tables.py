@@ -79,6 +79,10 @@ versions = Table(
     Column("changes", Text, nullable=False),
     Column("made_at", Text, nullable=False),
     Column("changed_at", Text, nullable=False),
+    # The tape that the measurements were last taken from, and its day. No foreign key: what an order holds of a tape
+    # outlives the tape.
+    Column("tape_uid", Text),
+    Column("tape_on", Date),
     ForeignKeyConstraint(["order_id", "parent"], ["versions.order_id", "versions.number"], name="fk_versions_parent"),
     Index("ix_versions_parent", "order_id", "parent"),
 )

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import tomllib
 import unicodedata
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any, Final
 
 from coutil.book.errors import BookError
 from coutil.order import Client, Order, OrderError, parse_order, write_order
 from coutil.order.keys import TABLES
+from coutil.units import LengthError, parse_length
 from coutil.words import Key, line
 
 # Bounds of what is kept beside the text while it is typed: more than a page of orders has fields and any field takes.
 MOST_TYPED: Final = 200
 LONGEST_TYPED: Final = 10_000
+# The tables of a body that is not the same on both sides.
+_SIDES: Final = ("left", "right")
 
 
 class TextError(BookError):
@@ -79,7 +84,7 @@ def with_client(text: str, label: str, note: str | None, *, remarks: bool = True
 
 
 def with_body(text: str, tape: str) -> str:
-    """The text with the table [body] of a tape, in the order's own unit; all else as it was."""
+    """The text with the table [body] of a tape, its lengths as they were typed; all else as it was."""
     order = read(text, "order")
     wanted = replace(order, body=read(tape, "tape").body)
     if wanted == order:
@@ -89,6 +94,7 @@ def with_body(text: str, tape: str) -> str:
     document: Any = tomlkit.parse(text)
     fresh: Any = tomlkit.parse(write_order(wanted))
     document["body"] = fresh["body"]
+    _as_typed(document["body"], tomllib.loads(tape), order.unit)
     return _proved(tomlkit.dumps(document), wanted)
 
 
@@ -105,17 +111,54 @@ def with_name(text: str, name: str) -> str:
     return _proved(tomlkit.dumps(document), wanted)
 
 
+def readings(text: str) -> dict[str, float]:
+    """What stands in [body] of an order or a tape, in mm: {"waist": 705.0, "left.bust_to_waist": 190.5}."""
+    import tomllib
+
+    document = tomllib.loads(text)
+    body, unit = document.get("body", {}), document.get("unit", "cm")
+    found = {}
+    for side, table in (("", body), ("left.", body.get("left", {})), ("right.", body.get("right", {}))):
+        for key, value in table.items():
+            try:
+                found[f"{side}{key}"] = parse_length(value, unit)
+            except LengthError:
+                # The tables of the sides, and whatever in [body] is no length.
+                continue
+    return found
+
+
+def changed_readings(before: str, after: str) -> tuple[str, ...]:
+    """The readings that differ between two texts, those of the later one first."""
+    old, new = readings(before), readings(after)
+    # Both are lengths that were written down and read back: a millionth of a mm is none.
+    return tuple(k for k in dict.fromkeys((*new, *old)) if abs(new.get(k, -1e9) - old.get(k, -1e9)) > 1e-6)
+
+
 def tape_text(text: str, source: str) -> str:
-    """The tape in a text: its unit and [body] alone, rewritten; values read back to the very same lengths."""
+    """The tape in a text: its unit and [body] alone, the lengths as they were typed; read back they are the same."""
     order = read(text, source)
     import tomlkit
 
     document: Any = tomlkit.parse(write_order(Order(name="tape", body=order.body, unit=order.unit)))
     del document["name"]
+    _as_typed(document["body"], tomllib.loads(text), order.unit)
     out: str = tomlkit.dumps(document)
     if read(out, source).body != order.body:
         raise BookError("not_exact", file=source)
     return out
+
+
+def _as_typed(body: Any, source: dict[str, Any], unit: str) -> None:
+    """Put what was typed in the body of `source` into a body that says the same and counts in `unit`."""
+    own = source.get("unit", "cm")
+    for to, whence in ((body, source["body"]), *((body.get(s, {}), source["body"].get(s, {})) for s in _SIDES)):
+        for key, typed in whence.items():
+            if key in to and isinstance(typed, str):
+                bears = parse_length(typed, own) == parse_length(typed, unit)
+                to[key] = str(typed) if bears else f"{typed.strip()} {own}"
+            elif key in to and not isinstance(typed, dict) and own != unit:
+                to[key] = f"{Decimal(repr(typed)):f} {own}"
 
 
 def fold(*texts: str) -> str:

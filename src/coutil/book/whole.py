@@ -11,22 +11,21 @@ from typing import Any, Final
 from sqlalchemy import Table, delete, func, insert, select, update
 from sqlalchemy.engine import Connection
 
-from coutil.book.clients import Clients
-from coutil.book.engine import told
 from coutil.book.errors import BookError
 from coutil.book.model import Erased, Fault, Imported, OrderLine, Restored
 from coutil.book.packing import entry_name, pack, pack_client, unpack, version_data
 from coutil.book.rows import Rows, all_rows, faults, filled, row_faults
 from coutil.book.store import line_query, new_uid, order_line, require_client_row, stamp
 from coutil.book.tables import ALL, clients, orders, settings, tapes, versions
-from coutil.book.wipe import wipe_file, wipe_server
+from coutil.book.tapes import Tapes
+from coutil.book.wipe import left_behind
 
 # A check tells at most this many faults; a book with more is beyond reading them.
 MOST_FAULTS: Final = 200
 _LONGEST_SETTING: Final = 10_000
 
 
-class Whole(Clients):
+class Whole(Tapes):
     """The part of the book that deals with all of it at once."""
 
     def export_book(self, file: Path, *, force: bool = False) -> Path:
@@ -169,26 +168,8 @@ class Whole(Clients):
             c.execute(delete(clients).where(clients.c.id == client_id))
             mentions = _mentions(c, row.label)
         self.wipe()
-        left = ["Backups and exports made before now hold this client still: erase or remake them."]
-        if self.on_server:
-            left.append(
-                "The server's write-ahead log, its archive, replicas and backups keep what was written until they are "
-                "recycled: ask whoever runs the server."
-            )
-        else:
-            left.append("Copies that the disk or the system keeps by itself (snapshots, file history) are not reached.")
-        return Erased(row.label, len(hers), gone, measured, mentions, tuple(left))
-
-    def wipe(self) -> None:
-        """Write the database's files anew, so that nothing deleted is left in free pages or the log of changes.
-
-        Raises BookError while another program holds the book open.
-        """
-        with told(self._address):
-            if self.on_server:
-                wipe_server(self._engine, self._patience)
-            else:
-                wipe_file(self._engine, self._patience)
+        left = left_behind("this client", on_server=self.on_server)
+        return Erased(row.label, len(hers), gone, measured, mentions, left)
 
     def setting(self, name: str) -> str | None:
         """A setting of this book, None where it was never set."""

@@ -52,6 +52,18 @@ def wipe_server(engine: Engine, patience: float) -> None:
         c.exec_driver_sql(f"VACUUM (FULL, ANALYZE) {', '.join(t.name for t in ALL)}")
 
 
+def left_behind(whom: str, *, on_server: bool) -> tuple[str, ...]:
+    """Where remains may still be after erasing, that coutil cannot reach: a sentence each."""
+    left = f"Backups and exports made before now hold {whom} still: erase or remake them."
+    if on_server:
+        return (
+            left,
+            "The server's write-ahead log, its archive, replicas and backups keep what was written until they are "
+            "recycled: ask whoever runs the server.",
+        )
+    return (left, "Copies that the disk or the system keeps by itself (snapshots, file history) are not reached.")
+
+
 def _until(patience: float, done: Any) -> None:
     end = time.monotonic() + patience
     while not done():

@@ -258,11 +258,19 @@ def body(order: Path | None, guide: bool, as_json: bool) -> None:
     "--book", metavar="PLACE", help="The book to open; else COUTIL_BOOK, else the one in the user's data folder."
 )
 @click.option("--port", type=click.IntRange(1, 65535), help="Port to serve on; a free one is taken when none is named.")
-@click.option("--listen", default="127.0.0.1", show_default=True, help="Address to serve on; another lets others in.")
+@click.option(
+    "--listen",
+    default="127.0.0.1",
+    show_default=True,
+    help="Address to serve on; another lets others in, 0.0.0.0 every machine near.",
+)
 @click.option("--name", "names", multiple=True, help="A name by which other machines call this one, with --listen.")
 @click.option("--no-browser", is_flag=True, help="Print the link instead of opening the browser.")
 def open_(book: str | None, port: int | None, listen: str, names: tuple[str, ...], no_browser: bool) -> None:
     """Open the order book in the browser: the whole job, live, and kept safe.
+
+    With --listen other machines get in by a password of at least 10 signs, which is asked for; Enter makes one up. The
+    addresses to type there are printed, and shown on the page with a picture for a camera. Nothing is encrypted.
 
     Example:  coutil open
     """
@@ -272,7 +280,9 @@ def open_(book: str | None, port: int | None, listen: str, names: tuple[str, ...
 
         password = None
         if not is_loopback(listen):
-            password = click.prompt("Password for the other machines", hide_input=True, confirmation_prompt=True)
+            from coutil.cli.password import ask_password
+
+            password = ask_password()
         open_page(
             book=book,
             port=port,

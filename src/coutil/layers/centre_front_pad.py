@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from coutil.layers.half import Half
-from coutil.layers.rims import crossing, crossings, pinned, rim, shifted
+from coutil.layers.half import Half, rim
 from coutil.layers.words import said
 from coutil.order import PadBuild
 from coutil.pattern import Edge
-from coutil.plane import Curve, Pt, arc_through, cubic, line
+from coutil.plane import Curve, Pt, arc_through, crossing, crossings, cubic, line, pinned, shifted
 
 # The transition from the underbust point to the circle spans at least this angle about the bust point, in radians:
 # about the width of a thumb on a usual cup. Found by trial.

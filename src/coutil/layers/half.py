@@ -117,3 +117,8 @@ def of_role(edges: tuple[Edge, ...], role: str, panel: str) -> Edge:
         if e.role == role:
             return e
     raise LayerError("no_edge_of_role", PanelRef(panel), panel=panel, role=role)
+
+
+def rim(name: str, curve: Curve) -> Edge:
+    """A free edge of a pad."""
+    return Edge(name, "pad_rim", curve)

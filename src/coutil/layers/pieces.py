@@ -6,14 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from coutil.layers.allowances import allowance, pad_cut, panel_cut
-from coutil.layers.grain import grain_line
 from coutil.layers.notches import pad_notches, panel_notches
 from coutil.layers.pads import pads
 from coutil.layers.words import panel_words, said
 from coutil.order import Build
 from coutil.pattern import Finding, Notch, Pad, Panel, Pattern, Piece
 from coutil.pattern.model import Layer
-from coutil.plane import Curve, Pt
+from coutil.plane import Curve, Pt, upright_line
 
 # How a layer is called in the name of a piece.
 SPOKEN: dict[Layer, str] = {
@@ -107,7 +106,7 @@ def _pieces(
 
 def _pad_grain(pad: Pad) -> tuple[Pt, Pt]:
     # 0.5 mm is fine enough for a line that stays several mm inside.
-    return grain_line(pad.outline(tolerance=0.5))
+    return upright_line(pad.outline(tolerance=0.5))
 
 
 def _catch(made: tuple[Pad, ...], build: Build) -> tuple[Finding, ...]:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from coutil.layers.half import Half
-from coutil.layers.rims import crossing, pinned, rim, shifted
+from coutil.layers.half import Half, rim
 from coutil.layers.words import LayerError, said
 from coutil.order import PadBuild
 from coutil.pattern import Edge
 from coutil.pattern.refs import PadRef
-from coutil.plane import Curve, Pt, cubic
+from coutil.plane import Curve, Pt, crossing, cubic, pinned, shifted
 from coutil.plane.offset import meet
 
 # How full the lower rim is drawn: handles of this part of the way to the corner of its tangents; an ellipse has

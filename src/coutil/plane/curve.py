@@ -8,11 +8,11 @@ left, as in any text on plane curves.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import accumulate
 
-from kurbopy import CubicBez, Point
+from kurbopy import Affine, CubicBez, Point
 
 Pt = tuple[float, float]
 
@@ -24,6 +24,8 @@ JOIN = 1e-6
 # Steps of the parameter at which `nearest` looks for a segment's close places before it closes in on them. Between two
 # of 16 neighbours a cubic without loops has no second place that is close by more than it bends there.
 NEAREST_STEPS = 16
+# x becomes -x.
+FLIPPED = Affine(-1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 # A cut closer than this to a join is made at the join, in mm: the sliver it would leave has no direction to speak of.
 SLIVER = 1e-4
 
@@ -121,15 +123,15 @@ class Curve:
     def reversed(self) -> Curve:
         return Curve(tuple(CubicBez(s.p3, s.p2, s.p1, s.p0) for s in reversed(self.segments)))
 
+    def mapped(self, by: Affine) -> Curve:
+        return Curve(tuple(by * s for s in self.segments))
+
     def moved(self, dx: float, dy: float) -> Curve:
-        return self._mapped(lambda p: Point(p.x + dx, p.y + dy))
+        return self.mapped(Affine(1.0, 0.0, 0.0, 1.0, dx, dy))
 
     def mirrored(self) -> Curve:
         """Reflected in the y axis (x becomes -x); the direction of travel is kept, so left and right change places."""
-        return self._mapped(lambda p: Point(-p.x, p.y))
-
-    def _mapped(self, f: Callable[[Point], Point]) -> Curve:
-        return Curve(tuple(CubicBez(f(s.p0), f(s.p1), f(s.p2), f(s.p3)) for s in self.segments))
+        return self.mapped(FLIPPED)
 
     def then(self, other: Curve) -> Curve:
         """This curve followed by `other`; raises ValueError if they do not meet."""
@@ -138,23 +140,8 @@ class Curve:
         return Curve(self.segments + other.segments)
 
     def points(self, *, tolerance: float) -> list[Pt]:
-        """A polyline within `tolerance` mm (absolute) of the curve, both ends included, every point on the curve.
-
-        Evenly spaced parameters, their number from the bound on the second differences of the control points
-        (G. Wang 1984; Goldman, Pyramid Algorithms, 2002, on the flatness of a Bézier): a cubic cut in n equal steps of
-        t stays within 6/8 max|second difference| / n^2 of its chords.
-        """
-        out: list[Pt] = [self.start]
-        for s in self.segments:
-            p0, p1, p2, p3 = s.p0, s.p1, s.p2, s.p3
-            d1 = math.hypot(p0.x - 2 * p1.x + p2.x, p0.y - 2 * p1.y + p2.y)
-            d2 = math.hypot(p1.x - 2 * p2.x + p3.x, p1.y - 2 * p2.y + p3.y)
-            n = max(1, math.ceil(math.sqrt(0.75 * max(d1, d2) / tolerance)))
-            for k in range(1, n):
-                p = s.eval(k / n)
-                out.append((p.x, p.y))
-            out.append((p3.x, p3.y))
-        return out
+        """A polyline within `tolerance` mm (absolute) of the curve, as `flattened` makes it."""
+        return flattened(self.segments, tolerance=tolerance)
 
     def nearest(self, to: Pt) -> tuple[float, float]:
         """Arc length of the point of the curve nearest to `to`, and its distance, both in mm."""
@@ -199,6 +186,29 @@ def line(a: Pt, b: Pt) -> Curve:
 def cubic(p0: Pt, p1: Pt, p2: Pt, p3: Pt) -> Curve:
     """One cubic Bézier from its four control points."""
     return Curve((CubicBez(Point(*p0), Point(*p1), Point(*p2), Point(*p3)),))
+
+
+def flattened(segments: Iterable[CubicBez], *, tolerance: float) -> list[Pt]:
+    """A polyline within `tolerance` mm (absolute) of cubics end to end, both ends included, every point on a cubic.
+
+    Evenly spaced parameters, their number from the bound on the second differences of the control points
+    (G. Wang 1984; Goldman, Pyramid Algorithms, 2002, on the flatness of a Bézier): a cubic cut in n equal steps of
+    t stays within 6/8 max|second difference| / n^2 of its chords. A straight line is one step. This is the only place
+    where curves become polylines: kurbopy's own `flatten` gives points near a curve, not on it.
+    """
+    out: list[Pt] = []
+    for s in segments:
+        p0, p1, p2, p3 = s.p0, s.p1, s.p2, s.p3
+        if not out:
+            out.append((p0.x, p0.y))
+        d1 = math.hypot(p0.x - 2 * p1.x + p2.x, p0.y - 2 * p1.y + p2.y)
+        d2 = math.hypot(p1.x - 2 * p2.x + p3.x, p1.y - 2 * p2.y + p3.y)
+        n = max(1, math.ceil(math.sqrt(0.75 * max(d1, d2) / tolerance)))
+        for k in range(1, n):
+            p = s.eval(k / n)
+            out.append((p.x, p.y))
+        out.append((p3.x, p3.y))
+    return out
 
 
 def arc_through(centre: Pt, radius: float, start: float, sweep: float) -> Curve:

@@ -13,6 +13,7 @@ from coutil.sheets.sketches import fits, sketch
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import cautions
 from coutil.units import TELL
+from coutil.words import say
 
 # Ratios that the sketches may have, as 1:n; each takes the largest drawing that fits its column.
 RATIOS = (5.0, 6.0, 8.0, 10.0, 12.0, 15.0)
@@ -23,13 +24,13 @@ TALLEST = 54.0
 
 def card_pdf(order: Order, pattern: Pattern, docket: Docket, *, paper: str = "A4") -> bytes:
     """The card as PDF; the same order gives the same bytes. Raises ValueError for an unknown paper."""
-    title = f"Making up: {order.name}"
+    title = say("card.sheet.title", order=order.name)
     body = [
         # A little smaller than the other sheets: two pages lie beside the machine as one leaf.
         "#set text(size: 9pt)",
         f"#heading(level: 1, {typeset.quoted(title)})",
         typeset.words(f"{docket.garment}."),
-        '#heading(level: 2, "Take care")',
+        f"#heading(level: 2, {typeset.quoted(say('card.sheet.care'))})",
         typeset.bullets(cautions({p.layer for p in pattern.pieces})),
         f"#fine[{typeset.words(_manners())}]",
     ]
@@ -40,16 +41,12 @@ def card_pdf(order: Order, pattern: Pattern, docket: Docket, *, paper: str = "A4
             drawn.add(step.sketch)
             picture = _picture(step.sketch, order, pattern, docket)
         body.append(_step(number, step, picture))
-    footer = " · ".join(s for s in ("Making up", order.name, order.client.label) if s)
+    footer = " · ".join(s for s in (say("card.sheet.footer"), order.name, order.client.label) if s)
     return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=footer)
 
 
 def _manners() -> str:
-    return (
-        "Distances along seams run from the hem on the net line. The sketches are reduced: work to the figures. "
-        f"{PRINTED_ABOUT} before a figure: rounding moved it by more than {TELL:g} mm. What no line of this order "
-        "states is common practice."
-    )
+    return say("card.sheet.manners", about=PRINTED_ABOUT, tell=f"{TELL:g}")
 
 
 def _step(number: int, step: MakingStep, picture: str | None) -> str:

@@ -8,21 +8,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from coutil.plane import Pt
+from kurbopy import Affine
+
+from coutil.pattern.nicks import NICK
+from coutil.plane import Box, Path, Pt, union
 from coutil.sheets.drawing import (
     CAP_HEIGHT,
     Anchor,
-    Box,
-    Cubic,
     Drawing,
     Line,
     LineStyle,
     Text,
-    flatten,
-    path_bounds,
-    polyline,
-    straight,
-    union,
 )
 from coutil.sheets.fonts import measure
 from coutil.sheets.labels import BlockLine, block_size, set_block, wrap
@@ -89,7 +85,7 @@ def title_block(title: str, owner: str, sheets: str, advice: Sequence[str], widt
     lines: list[Line] = []
     x = 0.2
     for side, says in zip(SQUARES, ("50 mm", "2 in"), strict=True):
-        lines.append(Line(_box_path((x, y - side, x + side, y)), "frame", closed=True))
+        lines.append(Line(_box_path((x, y - side, x + side, y)), "frame"))
         texts.append(Text(says, (x + side / 2, y - side / 2), OWNER, measure(says, OWNER), "middle"))
         x += side + 8.0
     key = _key(x, y) if width - x >= KEY_WIDTH else _key(0.0, y - SQUARES[1] - 6.0)
@@ -107,9 +103,9 @@ def _key(x: float, y: float) -> Drawing:
         row -= 7.0
         mid = row + CAP_HEIGHT * WORDS / 2
         if style == "notch":
-            lines += [Line((straight((x + 8.0, mid - 2.0), (x + 8.0, mid + 2.0)),), style)]
+            lines += [Line(Path.through([(x + 8.0, mid - NICK / 2.0), (x + 8.0, mid + NICK / 2.0)]), style)]
         else:
-            lines.append(Line((straight((x, mid), (x + 20.0, mid)),), style))
+            lines.append(Line(Path.through([(x, mid), (x + 20.0, mid)]), style))
         texts.append(Text(says, (x + 23.0, row), WORDS, measure(says, WORDS)))
     return Drawing("key", tuple(lines), texts=tuple(texts))
 
@@ -125,24 +121,23 @@ def assembly_map(drawings: Sequence[Drawing], tiling: Tiling, room: Box) -> Draw
     def small(p: Pt) -> Pt:
         return (at[0] + k * (p[0] - x0), at[1] + k * (p[1] - y0))
 
+    shrunk = Affine(k, 0.0, 0.0, k, at[0] - k * x0, at[1] - k * y0)
     lines: list[Line] = []
     texts: list[Text] = []
     for d in drawings:
         for part in d.every():
-            lines += [
-                Line(_shrunk(n.path, k, (x0, y0), at), "frame", n.closed) for n in part.lines if n.style in ON_MAP
-            ]
+            lines += [Line(n.path.mapped(shrunk), "frame") for n in part.lines if n.style in ON_MAP]
     for t in (*tiling.tiles, *tiling.blank):
         left, top = small((t.box[0], t.box[3]))
         right, bottom = small((t.box[2], t.box[1]))
-        lines.append(Line(_box_path((left, bottom, right, top)), "level", closed=True))
+        lines.append(Line(_box_path((left, bottom, right, top)), "level"))
         if t in tiling.blank:
-            lines.append(Line((straight((left, bottom), (right, top)),), "level"))
-            lines.append(Line((straight((left, top), (right, bottom)),), "level"))
+            lines.append(Line(Path.through([(left, bottom), (right, top)]), "level"))
+            lines.append(Line(Path.through([(left, top), (right, bottom)]), "level"))
     places = Places((at[0], at[1], at[0] + k * (x1 - x0), at[1] + k * (y1 - y0)), cell=0.5)
     for drawn in lines:
-        for c in drawn.path:
-            places.ink_line([(c[0], c[1]), (c[6], c[7])] if drawn.style == "level" else _sampled(c))
+        for c in drawn.path.segments:
+            places.ink_line(_sampled(Path((c,)), ends=drawn.style == "level"))
     for t in tiling.tiles:
         corner = small((t.box[0], t.box[1]))
         far = small((t.box[2], t.box[3]))
@@ -160,7 +155,7 @@ def assembly_map(drawings: Sequence[Drawing], tiling: Tiling, room: Box) -> Draw
 
 def furniture(t: Tile, tiling: Tiling, joins: Joins, running: str, places: Places) -> Drawing:
     """Frame, match marks and name of one sheet, off the pattern's lines as far as there is room."""
-    lines = [Line(_box_path(t.box), "frame", closed=True)] if tiling.pasted else []
+    lines = [Line(_box_path(t.box), "frame")] if tiling.pasted else []
     texts: list[Text] = []
     for (first, second), marks in joins.items():
         if t.name not in (first, second):
@@ -168,7 +163,7 @@ def furniture(t: Tile, tiling: Tiling, joins: Joins, running: str, places: Place
         for mark in marks:
             x, y = mark.at
             diamond = [(x - DIAMOND, y), (x, y - DIAMOND), (x + DIAMOND, y), (x, y + DIAMOND)]
-            lines.append(Line(polyline([*diamond, diamond[0]]), "frame"))
+            lines.append(Line(Path.through([*diamond, diamond[0]]), "frame"))
             texts.append(mark.first if t.name == first else mark.second)
     texts += _sheet_name(t, tiling, running, places)
     return Drawing(f"sheet {t.name}", tuple(lines), texts=tuple(texts))
@@ -316,23 +311,13 @@ def _around(p: Pt, reach: float) -> Box:
     return (p[0] - reach, p[1] - reach, p[0] + reach, p[1] + reach)
 
 
-def _box_path(b: Box) -> tuple[Cubic, ...]:
-    return polyline([(b[0], b[1]), (b[2], b[1]), (b[2], b[3]), (b[0], b[3]), (b[0], b[1])])
+def _box_path(b: Box) -> Path:
+    return Path.through([(b[0], b[1]), (b[2], b[1]), (b[2], b[3]), (b[0], b[3]), (b[0], b[1])], closed=True)
 
 
-def _shrunk(path: Sequence[Cubic], k: float, origin: Pt, at: Pt) -> tuple[Cubic, ...]:
-    (ox, oy), (x, y) = origin, at
-    return tuple(
-        (
-            x + k * (c[0] - ox), y + k * (c[1] - oy), x + k * (c[2] - ox), y + k * (c[3] - oy),
-            x + k * (c[4] - ox), y + k * (c[5] - oy), x + k * (c[6] - ox), y + k * (c[7] - oy),
-        )
-        for c in path
-    )  # fmt: skip
-
-
-def _sampled(c: Cubic) -> list[Pt]:
-    x0, y0, x1, y1 = path_bounds([c])
-    if max(x1 - x0, y1 - y0) < 1.0:
-        return [(c[0], c[1]), (c[6], c[7])]
-    return flatten([c], tolerance=0.2)
+def _sampled(c: Path, *, ends: bool) -> list[Pt]:
+    """A cubic as a polyline; its ends alone if that is asked for, or where it is small."""
+    x0, y0, x1, y1 = c.bounds()
+    if ends or max(x1 - x0, y1 - y0) < 1.0:
+        return [c.start, c.end]
+    return c.points(tolerance=0.2)

@@ -9,18 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from coutil.pattern import Piece
-from coutil.plane import Curve, Pt
-from coutil.sheets.drawing import Cubic, Drawing, Line, cubics, straight
-from coutil.sheets.figures import ray_to
+from coutil.pattern.nicks import nicks
+from coutil.plane import Curve, Path
+from coutil.sheets.drawing import Drawing, Line
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import turned_lining
 
 # A point this near to the fold lies on it, in mm.
 ON_FOLD = 1e-3
-# Nicks are drawn this long inwards from the cut line, in mm: seen, and well inside a 1/8 in allowance at the least.
-NICK = 3.0
-# Two nicks stand this far apart, in mm.
-NICK_GAP = 6.0
 
 
 def cutting_svgs(pieces: Sequence[Piece]) -> Iterator[tuple[str, str]]:
@@ -42,15 +38,14 @@ def cutting_drawing(piece: Piece) -> Drawing:
     """Groups "cut", "nick" and "draw, do not cut", face side up, in the panel's own coordinates."""
     flip = piece.face_up * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
     cut = _opened(piece) if piece.on_fold else tuple(piece.cut)
-    outline = [p for c in cut for p in c.points(tolerance=0.05)[:-1]]
-    nicks = [Line((straight(a, b),), "notch") for a, b in _nicks(piece, outline)]
-    marks = [Line(cubics(run), "placement") for run in piece.placement]
+    cuts = [Line(Path.through(ends), "notch") for notch in piece.notches for ends in nicks(piece, notch)]
+    marks = [Line(Path.of(run), "placement") for run in piece.placement]
     if piece.on_fold:
-        nicks += [Line(tuple(_mirror(c) for c in n.path), n.style) for n in nicks]
-        marks += [Line(tuple(_mirror(c) for c in n.path), n.style) for n in marks]
+        cuts += [Line(n.path.mirrored(), n.style) for n in cuts]
+        marks += [Line(n.path.mirrored(), n.style) for n in marks]
     parts = (
-        Drawing("cut", lines=(Line(cubics(cut), "cut", closed=True),)),
-        Drawing("nick", lines=tuple(nicks)),
+        Drawing("cut", lines=(Line(Path.of(cut, closed=True), "cut"),)),
+        Drawing("nick", lines=tuple(cuts)),
         Drawing("draw, do not cut", lines=tuple(marks)),
     )
     whole = Drawing(piece.name, parts=tuple(p for p in parts if p.lines))
@@ -63,19 +58,3 @@ def _opened(piece: Piece) -> tuple[Curve, ...]:
     first = next(k for k, c in enumerate(half) if abs(c.start[0]) <= ON_FOLD)
     run = [*half[first:], *half[:first]]
     return (*run, *(c.mirrored().reversed() for c in reversed(run)))
-
-
-def _nicks(piece: Piece, outline: Sequence[Pt]) -> Iterator[tuple[Pt, Pt]]:
-    for notch in piece.notches:
-        ox, oy = notch.outward
-        for k in range(notch.count):
-            shift = (k - (notch.count - 1) / 2) * NICK_GAP
-            x, y = notch.at[0] - oy * shift, notch.at[1] + ox * shift
-            # From just inside the net line, where a net line that is the cut line meets it too.
-            reach = ray_to((x - ox * 0.01, y - oy * 0.01), notch.outward, outline) - 0.01
-            edge = (x + ox * reach, y + oy * reach)
-            yield edge, (edge[0] - ox * NICK, edge[1] - oy * NICK)
-
-
-def _mirror(c: Cubic) -> Cubic:
-    return (-c[0], c[1], -c[2], c[3], -c[4], c[5], -c[6], c[7])

@@ -12,43 +12,39 @@ from coutil.pattern.model import Layer
 from coutil.sheets import typeset
 from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.fonts import PRINTED_ABOUT
-from coutil.sheets.wording import LAYER_WORDS, cautions, turned_lining
+from coutil.sheets.wording import LAYER_WORDS, cautions, how_many, turned_lining
 from coutil.units import TELL, both, cm, millimetres
-from coutil.words import Key
+from coutil.words import Key, say
 
 # A square to tick, drawn: no letter of the house font is one.
 TICK = "box(width: 8pt, height: 8pt, stroke: 0.6pt)"
 # Shorter lengths are said in mm (a way of speaking, no source).
 SAID_IN_MM = 30.0
-COUNTED_IN = "What is on hand is counted in where it holds a whole lay, and so is every remnant that is laid on."
-# Where the two sides differ, a lining that is cut as the shell fits neither side.
-LINING_TURNED = (
-    "The lining's right side looks at the body: with the right sides of the cloth up its blocks and pieces lie as the "
-    "shell's turned over. The lays show them so."
-)
 
 
 def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
     """The docket with all its workings, as PDF; the same docket gives the same bytes. ValueError for unknown paper."""
-    title = f"Docket: {docket.order}"
+    title = say("docket.sheet.title", order=docket.order)
     body = [
         # A little closer than the other sheets, so that a common order takes two pages: one leaf to pin up.
         "#set text(size: 9pt)\n#set table(inset: (x: 4pt, y: 2.3pt))",
         f"#heading(level: 1, {typeset.quoted(title)})",
-        *([f"#strong({typeset.quoted(f'For {docket.client}')})"] if docket.client else []),
+        *([f"#strong({typeset.quoted(say('docket.sheet.client', client=docket.client))})"] if docket.client else []),
         typeset.words(f"{docket.garment}."),
         *_findings(docket),
-        _head("Cut"),
+        _head("cut"),
         _cut(docket),
         _whole(_fuse(docket.fuse)),
         _whole(_buy(docket.buy)),
-        _whole((_head("Bones and casing"), _bones(docket))),
-        _whole((_head("Closing"), typeset.table("(auto, 1fr)", _fastening(docket.fastening)))),
-        _whole((_head("Thread"), _thread(docket))),
+        _whole((_head("bones"), _bones(docket))),
+        _whole((_head("closing"), typeset.table("(auto, 1fr)", _fastening(docket.fastening)))),
+        _whole((_head("thread"), _thread(docket))),
         *_money(docket),
-        _whole((_head("Take care"), typeset.bullets(cautions(_layers(docket))))),
+        _whole((_head("care"), typeset.bullets(cautions(_layers(docket))))),
     ]
-    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=_footer("Docket", docket))
+    return typeset.typeset(
+        "\n\n".join(body), title=title, paper=paper, footer=_footer(say("docket.sheet.footer"), docket)
+    )
 
 
 def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str = "A4") -> bytes:
@@ -59,12 +55,21 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
     price = docket.price
     if price is None:
         raise DocketError("no_price", Key("money.hour"), Key("money.currency"))
-    kind = "Estimate" if price.unpriced else "Quote"
+    which = "estimate" if price.unpriced else "quote"
+    kind = say(f"quote.{which}")
     when = date(issued, docket.locale) if issued else "____________________"
-    rows = [("Date", when), ("For", docket.client or "____________________"), ("Order", docket.order)]
-    sums = [("Price" if price.tax_percent else "Total", price.net)]
+    blank = "____________________"
+    rows = [
+        (say("quote.date"), when),
+        (say("quote.client"), docket.client or blank),
+        (say("quote.order"), docket.order),
+    ]
+    sums = [(say("quote.price" if price.tax_percent else "quote.total"), price.net)]
     if price.tax_percent:
-        sums += [(f"{docket.tax_name} {percent(price.tax_percent, docket.locale)}", price.tax), ("Total", price.total)]
+        sums += [
+            (f"{docket.tax_name} {percent(price.tax_percent, docket.locale)}", price.tax),
+            (say("quote.total"), price.total),
+        ]
     body = [
         "#set text(size: 11pt)",
         f"#heading(level: 1, {typeset.quoted(kind)})",
@@ -77,16 +82,17 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
         f"{_sums(sums, price, docket.locale)})\n"
         "#line(length: 100%, stroke: 0.4pt)",
         "#v(6mm)",
-        typeset.words(_validity(kind, docket, issued)),
+        typeset.words(_validity(which, docket, issued)),
         *(_estimate(price)),
         "#v(22mm)",
-        f"#grid(columns: (1fr, 1fr), column-gutter: 12mm, {', '.join(_signature(s) for s in ('Maker', 'Client'))})",
+        f"#grid(columns: (1fr, 1fr), column-gutter: 12mm, {_signature('maker')}, {_signature('signer')})",
     ]
     return typeset.typeset("\n\n".join(body), title=f"{kind}: {docket.order}", paper=paper, footer=docket.order)
 
 
 def _head(title: str) -> str:
-    return f"#heading(level: 2, {typeset.quoted(title)})"
+    """A heading of the docket by its name in the catalogue."""
+    return f"#heading(level: 2, {typeset.quoted(say(f'docket.head.{title}'))})"
 
 
 def _whole(parts: Iterable[str]) -> str:
@@ -122,7 +128,7 @@ def _cut(docket: Docket) -> str:
         lines = [n for n in docket.cut if n.layer == layer]
         total = sum(n.quantity for n in lines)
         span = 4 if blocks else 3
-        title = f"{LAYER_WORDS[layer]}: {total} piece{'s' * (total > 1)}"
+        title = say("docket.cut.layers" if total > 1 else "docket.cut.layer", layer=LAYER_WORDS[layer], count=total)
         # The layer's name must not stand alone at the foot of a page: no break below it.
         rows.append(
             f"table.cell(colspan: {span}, fill: luma(225), breakable: false, {typeset.cell(title, strong=True)})"
@@ -131,31 +137,22 @@ def _cut(docket: Docket) -> str:
             name = n.piece.rsplit(", ", 1)[0]
             cells = [TICK, typeset.cell(name), typeset.cell(_cut_how(n))]
             # A block of one piece bears its name; one that is shared must be named.
-            block = "" if n.block is None else "fused block" if n.block.startswith(n.piece) else n.block
+            block = "" if n.block is None else say("docket.cut.block") if n.block.startswith(n.piece) else n.block
             rows.append(", ".join([*cells, typeset.cell(block)] if blocks else cells))
-    head = ["", "piece", "cut", *(["from"] if blocks else [])]
+    head = ["", *(say(f"docket.cut.{h}") for h in ("piece", "cut", *(("from",) if blocks else ())))]
     columns = "(auto, 1fr, auto, auto)" if blocks else "(auto, 1fr, auto)"
     return _table(columns, head, rows)
 
 
 def _cut_how(n: CutLine) -> str:
-    how = _quantity(n.quantity, n.mirrored_pair, n.on_fold)
-    return f"{how}, pattern face down" if turned_lining(n.layer, n.side) else how
-
-
-def _quantity(quantity: int, pair: bool, on_fold: bool) -> str:
-    """As coutil.sheets.wording.quantity says it of a piece."""
-    if on_fold:
-        return f"{quantity} on the fold"
-    if pair:
-        return f"{quantity}, one turned over" if quantity == 2 else f"{quantity}, half of them turned over"
-    return f"{quantity}"
+    how = how_many(n.quantity, n.mirrored_pair, n.on_fold)
+    return say("sheet.face_down", how=how) if turned_lining(n.layer, n.side) else how
 
 
 def _fuse(lines: Sequence[FuseLine]) -> Iterator[str]:
     if not lines:
         return
-    yield _head("Cut as rough blocks, fuse, then cut the pieces from them")
+    yield _head("fuse")
     # Cloth and interfacing of a block are cut alike: one row for both.
     alike: dict[tuple[object, ...], list[FuseLine]] = {}
     for n in lines:
@@ -165,43 +162,54 @@ def _fuse(lines: Sequence[FuseLine]) -> Iterator[str]:
     rows = []
     for group in alike.values():
         n = group[0]
-        names = " with ".join(name.rsplit(", ", 1)[0] for name in n.pieces)
+        names = say("docket.fuse.with").join(name.rsplit(", ", 1)[0] for name in n.pieces)
         layers = ", ".join(LAYER_WORDS[m.layer] for m in group)
-        how = _quantity(n.quantity, n.mirrored_pair, n.on_fold)
-        rows.append((names, layers, both(n.length), both(n.width), f"{how} of each" if len(group) > 1 else how))
-    head = ("block for", "from", "along the grain", "across", "cut")
+        how = how_many(n.quantity, n.mirrored_pair, n.on_fold)
+        how = say("docket.fuse.of_each", how=how) if len(group) > 1 else how
+        rows.append((names, layers, both(n.length), both(n.width), how))
+    head = _heads("fuse", "block", "from", "along", "across", "cut")
     yield typeset.table("(1fr, auto, auto, auto, auto)", rows, head=head)
     if any(n.layer == "lining" and not n.mirrored_pair and not n.on_fold for n in lines):
-        yield f"#fine[{typeset.words(LINING_TURNED)}]"
+        yield f"#fine[{typeset.words(say('docket.fuse.lining_turned'))}]"
 
 
 def _buy(lines: Sequence[Buy]) -> Iterator[str]:
     if not lines:
         return
-    yield _head("Buy")
+    yield _head("buy")
     rows = []
     for n in lines:
         layers = ", ".join(x.replace("_", " ") for x in n.layers)
         if n.unit == "sheet":
             count = round(n.buy)
-            rows.append((n.cloth, layers, "", f"{count} sheet{'s' * (count != 1)}" if count else "nothing"))
+            rows.append((n.cloth, layers, "", _sheets(count)))
         else:
-            need = both(n.needed) if n.needed > 0 else "nothing"
-            rows.append((n.cloth, layers, need, f"{both(n.buy)}, sold by {both(n.sold_by)}" if n.buy else "nothing"))
-    yield typeset.table("(1fr, auto, auto, auto)", rows, head=("cloth", "for", "still needed", "buy"))
-    yield f"#fine[{typeset.words(COUNTED_IN)}]"
+            need = both(n.needed) if n.needed > 0 else say("docket.buy.nothing")
+            bought = (
+                say("docket.buy.sold_by", length=both(n.buy), by=both(n.sold_by))
+                if n.buy
+                else say("docket.buy.nothing")
+            )
+            rows.append((n.cloth, layers, need, bought))
+    yield typeset.table("(1fr, auto, auto, auto)", rows, head=_heads("buy", "cloth", "for", "needed", "buy"))
+    yield f"#fine[{typeset.words(say('docket.buy.counted_in'))}]"
 
 
 def _bones(docket: Docket) -> str:
     if not docket.bones:
-        return typeset.words("None.")
+        return typeset.words(say("docket.bones.none"))
     rows = [(f"{b.quantity} ×", both(b.length), _where(b), both(b.channel), b.says) for b in docket.bones]
     clear = docket.bones[0].clearance
-    table = typeset.table("(auto, auto, 1fr, auto, 1fr)", rows, head=("", "bone", "where", "channel", "runs"))
-    sums = (
-        f"Boning {both(docket.bone_total)}, casing {both(docket.casing)} in all. Each bone ends {both(clear)} before "
-        f"both ends of its channel; the length is that of the tipped bone. "
-        f"{PRINTED_ABOUT}: rounded by more than {TELL:g} mm."
+    table = typeset.table(
+        "(auto, auto, 1fr, auto, 1fr)", rows, head=("", *_heads("bones", "bone", "where", "channel", "runs"))
+    )
+    sums = say(
+        "docket.bones.sums",
+        boning=both(docket.bone_total),
+        casing=both(docket.casing),
+        clear=both(clear),
+        about=PRINTED_ABOUT,
+        tell=f"{TELL:g}",
     )
     return f"{table}\n\n#fine[{typeset.words(sums)}]"
 
@@ -212,18 +220,26 @@ def _where(bone: Bone) -> str:
 
 def _fastening(f: Fastening) -> Iterator[tuple[str, str]]:
     if f.kind == "none":
-        yield "none", f.says
+        yield say("docket.closes.none"), f.says
         return
-    edge = both(f.edges[0]) if max(f.edges) - min(f.edges) < 0.05 else " and ".join(both(e) for e in f.edges)
-    yield "finished edge", edge
+    edge = (
+        both(f.edges[0])
+        if max(f.edges) - min(f.edges) < 0.05
+        else say("docket.closes.and").join(both(e) for e in f.edges)
+    )
+    yield say("docket.closes.edge"), edge
     if f.kind == "zip":
-        yield "zip", f"{both(f.zip)}: {f.says}"
+        yield say("docket.closes.zip"), f"{both(f.zip)}: {f.says}"
         return
     if f.kind == "hooks":
-        yield "hooks and eyes", f"{f.count}, {_short(f.spacing)} apart; {f.says}"
+        yield (
+            say("docket.closes.hooks"),
+            say("docket.closes.hooks_are", count=f.count, step=_short(f.spacing), says=f.says),
+        )
         return
-    yield "eyelets", f"{2 * f.count}: {f.count} on each side, {_short(f.spacing)} apart"
-    yield "cord", f"{both(f.cord)} = {f.says}"
+    says = say("docket.closes.eyelets_are", all=2 * f.count, each=f.count, step=_short(f.spacing))
+    yield say("docket.closes.eyelets"), says
+    yield say("docket.closes.cord"), f"{both(f.cord)} = {f.says}"
 
 
 def _short(mm: float) -> str:
@@ -236,12 +252,14 @@ def _thread(docket: Docket) -> str:
         (n.what, n.stitch, cm(n.sewn), millimetres(n.thickness), f"{n.ratio:.2f}", f"{n.thread / 1000:.1f} m")
         for n in t.lines
     ]
-    head = ("sewing", "stitch", "seam", "thickness", "ratio", "thread")
+    head = _heads("threads", "sewing", "stitch", "seam", "thickness", "ratio", "thread")
     table = typeset.table("(1fr, auto, auto, auto, auto, auto)", rows, head=head, align="(left, left) + (right,) * 4")
-    says = (
-        f"With {t.wastage} % wastage {t.total / 1000:.1f} m: {t.spools} spool{'s' * (t.spools > 1)}. Stitch types of "
-        "ISO 4915; ratio = 2 + 2 T S for 301, 4 + 2 T S for 401, with thickness T and S stitches per length "
-        f"(stitch {millimetres(t.lines[0].stitch_length) if t.lines else '-'})."
+    says = say(
+        "docket.threads.spools" if t.spools > 1 else "docket.threads.spool",
+        wastage=t.wastage,
+        metres=f"{t.total / 1000:.1f}",
+        spools=t.spools,
+        stitch=millimetres(t.lines[0].stitch_length) if t.lines else "-",
     )
     return f"{table}\n\n#fine[{typeset.words(says)}]"
 
@@ -250,19 +268,19 @@ def _money(docket: Docket) -> Iterator[str]:
     price = docket.price
     if price is None:
         hours = sum((a.quantity for a in docket.hours), Decimal(0))
-        yield _head("Hours")
+        yield _head("hours")
         yield _table_hours(docket)
-        yield typeset.words(f"{hours} h in all. No price is worked out: the order states no hourly rate.")
+        yield typeset.words(say("docket.money.no_price", hours=hours))
         return
-    yield _head("Materials and hours")
-    yield _amounts(docket.materials, docket, price, ("material", "amount", "price", "cost"))
-    yield _amounts(docket.hours, docket, price, ("work", "hours", "an hour", "cost"))
-    yield _whole((_head("Price"), _workings(docket, price)))
+    yield _head("money")
+    yield _amounts(docket.materials, docket, price, _heads("money", "material", "amount", "price", "cost"))
+    yield _amounts(docket.hours, docket, price, _heads("money", "work", "hours", "an_hour", "cost"))
+    yield _whole((_head("price"), _workings(docket, price)))
 
 
 def _table_hours(docket: Docket) -> str:
     rows = [(_work(a.what), f"{number(a.quantity, docket.locale)} h") for a in docket.hours]
-    return typeset.table("(1fr, auto)", rows, head=("work", "hours"), align="(left, right)")
+    return typeset.table("(1fr, auto)", rows, head=_heads("money", "work", "hours"), align="(left, right)")
 
 
 def _amounts(lines: Iterable[Amount], docket: Docket, price: Price, head: tuple[str, ...]) -> str:
@@ -274,7 +292,7 @@ def _amounts(lines: Iterable[Amount], docket: Docket, price: Price, head: tuple[
             (
                 what,
                 f"{number(a.quantity, docket.locale)}{unit}",
-                "not stated" if a.rate is None else rate(a.rate, price.currency, docket.locale),
+                say("docket.money.not_stated") if a.rate is None else rate(a.rate, price.currency, docket.locale),
                 "—" if a.cost is None else money(a.cost, price.currency, docket.locale),
             )
         )
@@ -291,19 +309,30 @@ def _workings(docket: Docket, p: Price) -> str:
 
     loc = docket.locale
     rows = [
-        ("materials", said(p.materials)),
-        ("labour", said(p.labour)),
-        (f"overhead, {percent(p.overhead_percent, loc)} of materials and labour", said(p.overhead)),
-        ("cost", said(p.cost)),
-        (f"margin, {percent(p.margin_percent, loc)} of the price before tax", said(p.margin)),
-        ("price before tax = cost / (1 − margin)", said(p.net)),
-        (f"{docket.tax_name}, {percent(p.tax_percent, loc)} of that", said(p.tax)),
+        (say("docket.money.materials"), said(p.materials)),
+        (say("docket.money.labour"), said(p.labour)),
+        (say("docket.money.overhead", part=percent(p.overhead_percent, loc)), said(p.overhead)),
+        (say("docket.money.cost"), said(p.cost)),
+        (say("docket.money.margin", part=percent(p.margin_percent, loc)), said(p.margin)),
+        (say("docket.money.net"), said(p.net)),
+        (say("docket.money.tax", name=docket.tax_name, part=percent(p.tax_percent, loc)), said(p.tax)),
     ]
     lines = [", ".join(map(typeset.cell, r)) for r in rows]
-    lines.append(f"{typeset.cell('total', strong=True)}, {typeset.cell(said(p.total), strong=True)}")
-    note = f"In {p.currency}. Each line is rounded half up to the smallest coin, then added up."
+    lines.append(f"{typeset.cell(say('docket.money.total'), strong=True)}, {typeset.cell(said(p.total), strong=True)}")
+    note = say("docket.money.rounded", currency=p.currency)
     table = f"#table(columns: (1fr, 40mm), align: (left, right), {', '.join(lines)})"
     return f"{table}\n\n#fine[{typeset.words(note)}]"
+
+
+def _heads(table: str, *names: str) -> tuple[str, ...]:
+    """The heads of a table's columns, by their names in the catalogue."""
+    return tuple(say(f"docket.{table}.{name}") for name in names)
+
+
+def _sheets(count: int) -> str:
+    if not count:
+        return say("docket.buy.nothing")
+    return say("docket.buy.sheets" if count != 1 else "docket.buy.sheet", count=count)
 
 
 def _table(columns: str, head: Sequence[str], rows: Iterable[str]) -> str:
@@ -327,21 +356,21 @@ def _sums(rows: Sequence[tuple[str, Decimal]], price: Price, locale: str) -> str
 
 def _included(docket: Docket) -> str:
     fittings = any(a.what == "fit" for a in docket.hours)
-    return f"Materials{', making and fittings' if fittings else ' and making'} are included."
+    return say("quote.with_fittings" if fittings else "quote.included")
 
 
 def _validity(kind: str, docket: Docket, issued: datetime.date | None) -> str:
     if issued is None:
-        return f"This {kind.lower()} stands for {docket.valid_days} days from its date."
+        return say(f"quote.{kind}_days", days=docket.valid_days)
     until = issued + datetime.timedelta(days=docket.valid_days)
-    return f"This {kind.lower()} stands until {date(until, docket.locale)}."
+    return say(f"quote.{kind}_until", until=date(until, docket.locale))
 
 
 def _estimate(price: Price) -> Iterator[str]:
     if price.unpriced:
-        says = "An estimate: not all materials are priced yet, so the final price may be higher."
-        yield f"#strong({typeset.quoted(says)})"
+        yield f"#strong({typeset.quoted(say('quote.unpriced'))})"
 
 
 def _signature(who: str) -> str:
-    return f"block(width: 100%, {{ line(length: 100%, stroke: 0.4pt); fine({typeset.cell(f'{who}, date')}) }})"
+    says = typeset.cell(say("quote.signature", who=say(f"quote.{who}")))
+    return f"block(width: 100%, {{ line(length: 100%, stroke: 0.4pt); fine({says}) }})"

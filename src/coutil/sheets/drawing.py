@@ -8,13 +8,14 @@ photocopy and a colour-blind reader lose nothing.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from types import MappingProxyType
 from typing import Literal
 
-from coutil.plane import Curve, Pt
+from kurbopy import Affine
+
+from coutil.plane import Box, Path, Pt, union
 
 LineStyle = Literal[
     "cut",
@@ -32,13 +33,7 @@ LineStyle = Literal[
     "light",
 ]
 Anchor = Literal["start", "middle", "end"]
-# Four control points, x and y in turn. Plain numbers, because moving a drawing must not measure its curves again.
-Cubic = tuple[float, float, float, float, float, float, float, float]
-# (left, bottom, right, top)
-Box = tuple[float, float, float, float]
 
-# A control point nearer to the chord than this makes no visible bend, in mm: a thousandth of the thinnest line.
-FLAT = 1e-4
 # Height of capitals and depth of descenders as parts of the type size, in Noto Sans: read from its OS/2 table
 # (sCapHeight 714, descender of "p" 240, of 1000 units).
 CAP_HEIGHT = 0.714
@@ -78,18 +73,17 @@ PENS: Mapping[LineStyle, Pen] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Cubics end to end, stroked with the pen of `style`. `closed` joins the last end to the first start."""
+    """A path, stroked with the pen of `style`."""
 
-    path: tuple[Cubic, ...]
+    path: Path
     style: LineStyle
-    closed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A closed run of cubics, filled."""
+    """A closed path, filled."""
 
-    path: tuple[Cubic, ...]
+    path: Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,9 +140,9 @@ class Drawing:
         for d in self.every():
             for line in d.lines:
                 w = PENS[line.style].width / 2
-                x0, y0, x1, y1 = path_bounds(line.path)
+                x0, y0, x1, y1 = line.path.bounds()
                 boxes.append((x0 - w, y0 - w, x1 + w, y1 + w))
-            boxes.extend(path_bounds(s.path) for s in d.shapes)
+            boxes.extend(s.path.bounds() for s in d.shapes)
             for t in d.texts:
                 xs, ys = zip(*t.corners(), strict=True)
                 boxes.append((min(xs), min(ys), max(xs), max(ys)))
@@ -157,10 +151,11 @@ class Drawing:
         return union(boxes)
 
     def moved(self, dx: float, dy: float) -> Drawing:
+        by = Affine(1.0, 0.0, 0.0, 1.0, dx, dy)
         return replace(
             self,
-            lines=tuple(replace(n, path=move_path(n.path, dx, dy)) for n in self.lines),
-            shapes=tuple(Shape(move_path(s.path, dx, dy)) for s in self.shapes),
+            lines=tuple(replace(n, path=n.path.mapped(by)) for n in self.lines),
+            shapes=tuple(Shape(s.path.mapped(by)) for s in self.shapes),
             texts=tuple(replace(t, at=(t.at[0] + dx, t.at[1] + dy)) for t in self.texts),
             parts=tuple(p.moved(dx, dy) for p in self.parts),
         )
@@ -169,105 +164,13 @@ class Drawing:
         """Reflected in the y axis (x becomes -x). Texts change place but stay readable."""
         return replace(
             self,
-            lines=tuple(replace(n, path=mirror_path(n.path)) for n in self.lines),
-            shapes=tuple(Shape(mirror_path(s.path)) for s in self.shapes),
+            lines=tuple(replace(n, path=n.path.mirrored()) for n in self.lines),
+            shapes=tuple(Shape(s.path.mirrored()) for s in self.shapes),
             texts=tuple(_mirror_text(t) for t in self.texts),
             parts=tuple(p.mirrored() for p in self.parts),
         )
 
 
-def cubics(curves: Iterable[Curve]) -> tuple[Cubic, ...]:
-    """The control points of a run of curves."""
-    return tuple((s.p0.x, s.p0.y, s.p1.x, s.p1.y, s.p2.x, s.p2.y, s.p3.x, s.p3.y) for c in curves for s in c.segments)
-
-
-def polyline(points: Iterable[Pt]) -> tuple[Cubic, ...]:
-    """Straight cubics through the points, in order."""
-    return tuple(straight(a, b) for a, b in pairwise(points))
-
-
-def straight(a: Pt, b: Pt) -> Cubic:
-    (ax, ay), (bx, by) = a, b
-    tx, ty = (bx - ax) / 3.0, (by - ay) / 3.0
-    return (ax, ay, ax + tx, ay + ty, bx - tx, by - ty, bx, by)
-
-
-def is_straight(c: Cubic) -> bool:
-    """Whether both inner control points lie on the chord, between its ends, to FLAT mm."""
-    dx, dy = c[6] - c[0], c[7] - c[1]
-    n = math.hypot(dx, dy)
-    if n < FLAT:
-        return math.hypot(c[2] - c[0], c[3] - c[1]) < FLAT and math.hypot(c[4] - c[0], c[5] - c[1]) < FLAT
-    for x, y in ((c[2] - c[0], c[3] - c[1]), (c[4] - c[0], c[5] - c[1])):
-        if abs(x * dy - y * dx) > FLAT * n or not -FLAT * n <= x * dx + y * dy <= n * (n + FLAT):
-            return False
-    return True
-
-
-def point_on(c: Cubic, t: float) -> Pt:
-    u = 1.0 - t
-    a, b, d, e = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
-    return (a * c[0] + b * c[2] + d * c[4] + e * c[6], a * c[1] + b * c[3] + d * c[5] + e * c[7])
-
-
-def flatten(path: Iterable[Cubic], *, tolerance: float) -> list[Pt]:
-    """A polyline within `tolerance` mm (absolute) of the path; the bound is that of coutil.plane.Curve.points."""
-    out: list[Pt] = []
-    for c in path:
-        if not out:
-            out.append((c[0], c[1]))
-        n = 1
-        if not is_straight(c):
-            d1 = math.hypot(c[0] - 2 * c[2] + c[4], c[1] - 2 * c[3] + c[5])
-            d2 = math.hypot(c[2] - 2 * c[4] + c[6], c[3] - 2 * c[5] + c[7])
-            n = max(1, math.ceil(math.sqrt(0.75 * max(d1, d2) / tolerance)))
-        out.extend(point_on(c, k / n) for k in range(1, n + 1))
-    return out
-
-
-def path_bounds(path: Iterable[Cubic]) -> Box:
-    """The exact box round the curves (not round their control points)."""
-    xs: list[float] = []
-    ys: list[float] = []
-    for c in path:
-        xs += [c[0], c[6]]
-        ys += [c[1], c[7]]
-        for k, out in ((0, xs), (1, ys)):
-            lo, hi = sorted((c[k], c[6 + k]))
-            if not (lo <= c[2 + k] <= hi and lo <= c[4 + k] <= hi):
-                out += [point_on(c, t)[k] for t in _turning_points(c[k], c[2 + k], c[4 + k], c[6 + k])]
-    return (min(xs), min(ys), max(xs), max(ys))
-
-
-def union(boxes: Iterable[Box]) -> Box:
-    lefts, bottoms, rights, tops = zip(*boxes, strict=True)
-    return (min(lefts), min(bottoms), max(rights), max(tops))
-
-
-def move_path(path: tuple[Cubic, ...], dx: float, dy: float) -> tuple[Cubic, ...]:
-    return tuple((c[0] + dx, c[1] + dy, c[2] + dx, c[3] + dy, c[4] + dx, c[5] + dy, c[6] + dx, c[7] + dy) for c in path)
-
-
-def mirror_path(path: tuple[Cubic, ...]) -> tuple[Cubic, ...]:
-    return tuple((-c[0], c[1], -c[2], c[3], -c[4], c[5], -c[6], c[7]) for c in path)
-
-
 def _mirror_text(t: Text) -> Text:
     swapped: dict[Anchor, Anchor] = {"start": "end", "middle": "middle", "end": "start"}
     return replace(t, at=(-t.at[0], t.at[1]), anchor=swapped[t.anchor], turn=-t.turn)
-
-
-def _turning_points(a: float, b: float, c: float, d: float) -> list[float]:
-    """Where the derivative of one coordinate vanishes inside (0, 1)."""
-    p, q, r = b - a, c - b, d - c
-    # p (1-t)^2 + 2 q t (1-t) + r t^2 = 0
-    k2, k1, k0 = p - 2 * q + r, 2 * (q - p), p
-    if abs(k2) < 1e-12:
-        roots = [-k0 / k1] if abs(k1) > 1e-12 else []
-    else:
-        disc = k1 * k1 - 4 * k2 * k0
-        if disc < 0:
-            return []
-        root = math.sqrt(disc)
-        roots = [(-k1 + root) / (2 * k2), (-k1 - root) / (2 * k2)]
-    return [t for t in roots if 0.0 < t < 1.0]

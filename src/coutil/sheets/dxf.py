@@ -14,12 +14,12 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
 from coutil.pattern import Pattern, Piece
+from coutil.pattern.nicks import nicks
 from coutil.plane import Curve, Pt
-from coutil.sheets.figures import NICK_GAP, PADDING, ray_to
+from coutil.sheets.figures import PADDING
 from coutil.sheets.places import Places
 from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity, turned_lining
 
@@ -79,6 +79,16 @@ SHORTEST_LEVEL: Final = 10.0
 # A segment of the cut line that strays from the fold by less than this lies on it, in mm.
 ON_FOLD: Final = 0.01
 
+# The time written into every file, so that the same pattern gives the same bytes, as a Julian date and as ezdxf marks
+# its files: the first moment of 2000. Any fixed time does.
+MADE: Final = ("2451545.0", "0.0 @ 2000-01-01T00:00:00.000000+00:00")
+# Where ezdxf writes the time: two values of the header (a 9 and its name stand nowhere else), and its mark on layer 0.
+_HEADER_TIME: Final = re.compile(r"^(  9\n\$TD(?:CREATE|UPDATE)\n 40\n)[^\n]*", re.MULTILINE)
+_MAKER: Final = re.compile(r"^(1000\n(?:CREATED|WRITTEN)_BY_EZDXF\n1000\n)[^\n]*", re.MULTILINE)
+
+# ezdxf remarks on every R12 file that it bears no units, which we tell in text: that is for whoever set up logging.
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
+
 
 def pattern_dxf(pattern: Pattern, *, order: str = "", client: str = "") -> bytes:
     """The DXF file of all pieces, ready to be written to disk.
@@ -91,26 +101,25 @@ def pattern_dxf(pattern: Pattern, *, order: str = "", client: str = "") -> bytes
     if not pattern.pieces:
         raise ValueError(f"{pattern.name or 'the pattern'} has no pieces to draw")
     style = order or pattern.name
-    with _timeless():
-        doc = new("R12")
-        for number, name in LAYERS.items():
-            doc.layers.add(number).description = name
-        model = doc.modelspace()
-        names: set[str] = set()
-        x = top = 0.0
-        for piece in pattern.pieces:
-            block = doc.blocks.new(_block_name(piece.name, names))
-            xs, ys = zip(*_draw(block, pattern, piece, style, client), strict=True)
-            model.add_blockref(block.name, (round(x - min(xs), DECIMALS), round(-min(ys), DECIMALS)))
-            x, top = x + max(xs) - min(xs) + GAP, max(top, max(ys) - min(ys))
-        head = ["Units: METRIC, millimetres, 1:1", f"Style: {style}", *([f"Client: {client}"] if client else [])]
-        for k, says in enumerate(head):
-            _text(model, says, (0.0, -GAP - k * LEADING * TEXT))
-        low = -GAP - len(head) * LEADING * TEXT
-        model.reset_extents((0.0, low, 0.0), (round(x - GAP, DECIMALS), round(top, DECIMALS), 0.0))
-        stream = io.StringIO()
-        doc.write(stream)
-    return bytes(doc.encode(stream.getvalue()))
+    doc = new("R12")
+    for number, name in LAYERS.items():
+        doc.layers.add(number).description = name
+    model = doc.modelspace()
+    names: set[str] = set()
+    x = top = 0.0
+    for piece in pattern.pieces:
+        block = doc.blocks.new(_block_name(piece.name, names))
+        xs, ys = zip(*_draw(block, pattern, piece, style, client), strict=True)
+        model.add_blockref(block.name, (round(x - min(xs), DECIMALS), round(-min(ys), DECIMALS)))
+        x, top = x + max(xs) - min(xs) + GAP, max(top, max(ys) - min(ys))
+    head = ["Units: METRIC, millimetres, 1:1", f"Style: {style}", *([f"Client: {client}"] if client else [])]
+    for k, says in enumerate(head):
+        _text(model, says, (0.0, -GAP - k * LEADING * TEXT))
+    low = -GAP - len(head) * LEADING * TEXT
+    model.reset_extents((0.0, low, 0.0), (round(x - GAP, DECIMALS), round(top, DECIMALS), 0.0))
+    stream = io.StringIO()
+    doc.write(stream)
+    return bytes(doc.encode(_timeless(stream.getvalue())))
 
 
 def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client: str) -> list[Pt]:
@@ -130,7 +139,7 @@ def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client
             block.add_polyline2d([_flat(p, flip) for p in run], dxfattribs={"layer": SEW})
         block.add_line(_flat(fold[0], flip), _flat(fold[1], flip), dxfattribs={"layer": FOLD})
     for notch in piece.notches:
-        for p in _nicks(notch.at, notch.outward, notch.count, outline):
+        for p, _ in nicks(piece, notch):
             block.add_point(_flat(p, flip), dxfattribs={"layer": NOTCHES})
     for curves in piece.placement:
         pts = [_flat(p, flip) for c in curves for p in c.points(tolerance=TOLERANCE)]
@@ -284,16 +293,6 @@ def _on_line(curve: Curve, ends: tuple[Pt, Pt]) -> bool:
     )
 
 
-def _nicks(at: Pt, outward: Pt, count: int, cut: Sequence[Pt]) -> Iterator[Pt]:
-    """Where the nicks of a notch lie on the cut line."""
-    ox, oy = outward
-    for k in range(count):
-        shift = (k - (count - 1) / 2) * NICK_GAP
-        p = (at[0] - oy * shift, at[1] + ox * shift)
-        reach = ray_to(p, outward, cut)
-        yield (p[0] + ox * reach, p[1] + oy * reach)
-
-
 def _flat(p: Pt, flip: float) -> Pt:
     return (round(flip * p[0], DECIMALS) + 0.0, round(p[1], DECIMALS) + 0.0)
 
@@ -318,20 +317,10 @@ def _block_name(name: str, used: set[str]) -> str:
     return out
 
 
-@contextmanager
-def _timeless() -> Iterator[None]:
-    """Keep the time of its making out of the file, where ezdxf writes it unless told otherwise.
+def _timeless(text: str) -> str:
+    """The file with MADE in the four places where ezdxf writes the time of its making, which it cannot be told not to.
 
-    And keep off the terminal what ezdxf remarks on every R12 file: that it bears no units, which we tell in text.
+    (Its switch for tests stands for the whole process: another thread's file would come out otherwise.)
     """
-    from ezdxf._options import options
-
-    log = logging.getLogger("ezdxf")
-    before = options.write_fixed_meta_data_for_testing, log.level
-    options.write_fixed_meta_data_for_testing = True
-    log.setLevel(logging.ERROR)
-    try:
-        yield
-    finally:
-        options.write_fixed_meta_data_for_testing = before[0]
-        log.setLevel(before[1])
+    text = _HEADER_TIME.sub(rf"\g<1>{MADE[0]}", text)
+    return _MAKER.sub(rf"\g<1>{MADE[1]}", text)

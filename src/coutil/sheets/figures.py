@@ -9,9 +9,12 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from kurbopy import CubicBez
+
 from coutil.pattern import Panel, Pattern, Piece
-from coutil.plane import Pt
-from coutil.sheets.drawing import Cubic, Drawing, cubics, flatten, mirror_path
+from coutil.pattern.nicks import nicks
+from coutil.plane import Curve, Path, Pt, controls
+from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import printed, showable
 from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure, wrap
 from coutil.sheets.wording import LEVEL_WORDS, layer_words, quantity
@@ -25,12 +28,6 @@ INSIDE_TOLERANCE = 0.05
 ARROW = (5.0, 1.4)
 # Half the arm of the bust point's cross, in mm.
 CROSS = 4.0
-# Length of a notch where there is no allowance to cut it into, in mm: it then points into the piece.
-INWARD_NOTCH = 4.0
-# From nick to nick of a double notch, in mm (common practice is 1/8 to 1/4 in, no source).
-NICK_GAP = 4.0
-# An allowance below this counts as none, in mm: a notch could not be seen in it.
-NO_ALLOWANCE = 0.5
 # Distance of the fold's bracket from the fold, in mm.
 BRACKET = 7.0
 # How far a cut segment may stray from the fold's line and still lie on the fold, in mm.
@@ -104,10 +101,9 @@ def _panel_drawing(panel: Panel, *, lengths: bool) -> Drawing:
     flip = panel.face_up
     title = panel.name if panel.side == "both" else f"{panel.name}, {panel.side}"
     fig = Figure(title, about="finished shape, no allowance")
-    edges = [cubics([e.curve]) for e in panel.edges]
-    outline = tuple(c for path in edges for c in _turned(path, flip))
-    fig.stroke(outline, "panel", closed=True)
-    polygon = flatten(outline, tolerance=INSIDE_TOLERANCE)[:-1]
+    outline = _turned(Path.of((e.curve for e in panel.edges), closed=True), flip)
+    fig.stroke(outline, "panel")
+    polygon = outline.points(tolerance=INSIDE_TOLERANCE)[:-1]
     fig.open_places(polygon)
     _draw_levels(fig, panel, flip, None)
     for name, at in panel.points.items():
@@ -132,23 +128,19 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
     about = "; ".join(f"{layer_words(p.layer)}, {quantity(p)}" for p in group)
     fig = Figure(" / ".join(p.name for p in group), about=about)
     fold = _fold_ends(piece, panel, flip) if piece.on_fold else None
-    cut = _turned(cubics(piece.cut), flip)
+    cut = _turned(Path.of(piece.cut, closed=True), flip)
     for path, on_fold in _split_at_fold(cut, fold):
-        fig.stroke(path, "fold" if on_fold else "cut", closed=fold is None)
-    net = _turned(cubics(e.curve for e in piece.net), flip)
-    fig.stroke(net, "net", closed=True) if fold is None else _stroke_open_net(fig, net, fold)
+        fig.stroke(path, "fold" if on_fold else "cut")
+    net = _turned(Path.of((e.curve for e in piece.net), closed=True), flip)
+    for path, on_fold in _split_at_fold(net, fold):
+        if not on_fold:
+            fig.stroke(path, "net")
     for run in piece.placement:
-        fig.stroke(_turned(cubics(run), flip), "placement")
-    cut_polygon = flatten(cut, tolerance=INSIDE_TOLERANCE)[:-1]
-    net_polygon = flatten(net, tolerance=INSIDE_TOLERANCE)[:-1]
+        fig.stroke(_turned(Path.of(run), flip), "placement")
+    net_polygon = net.points(tolerance=INSIDE_TOLERANCE)[:-1]
     for notch in piece.notches:
-        _draw_notch(
-            fig,
-            (flip * notch.at[0], notch.at[1]),
-            (flip * notch.outward[0], notch.outward[1]),
-            notch.count,
-            cut_polygon,
-        )
+        for a, b in nicks(piece, notch):
+            fig.run([(flip * a[0], a[1]), (flip * b[0], b[1])], "notch")
     middle = centroid(net_polygon)
     fig.open_places(net_polygon)
     padding = piece.layer in PADDING
@@ -228,18 +220,6 @@ def _draw_grain(fig: Figure, grain: tuple[Pt, Pt], flip: float) -> None:
         fig.places.ink_corners(head)
 
 
-def _draw_notch(fig: Figure, at: Pt, outward: Pt, count: int, cut: Sequence[Pt]) -> None:
-    """Ticks from the net line to the cut line; into the piece where the net line is the cut line."""
-    ox, oy = outward
-    for k in range(count):
-        shift = (k - (count - 1) / 2) * NICK_GAP
-        p = (at[0] - oy * shift, at[1] + ox * shift)
-        reach = ray_to(p, outward, cut)
-        if reach < NO_ALLOWANCE:
-            reach = -INWARD_NOTCH
-        fig.run([p, (p[0] + ox * reach, p[1] + oy * reach)], "notch")
-
-
 def _name_notches(fig: Figure, piece: Piece, flip: float) -> None:
     """The names of notches, just inside the net line where there is room; the ticks speak for themselves.
 
@@ -255,7 +235,7 @@ def _name_notches(fig: Figure, piece: Piece, flip: float) -> None:
 
 def _name_placement(fig: Figure, piece: Piece, flip: float) -> None:
     for run in piece.placement:
-        pts = flatten(_turned(cubics(run), flip), tolerance=INSIDE_TOLERANCE)
+        pts = _turned(Path.of(run), flip).points(tolerance=INSIDE_TOLERANCE)
         xs, ys = zip(*pts, strict=True)
         box = (min(xs), min(ys), max(xs), max(ys))
         fig.mark("edge of the pad", [(box, pts[len(pts) // 2])])
@@ -270,13 +250,13 @@ def _fold_ends(piece: Piece, panel: Panel, flip: float) -> tuple[Pt, Pt]:
     raise ValueError(f"{piece.name} is cut on the fold, but its panel names no edge of it as the fold")
 
 
-def _split_at_fold(cut: tuple[Cubic, ...], fold: tuple[Pt, Pt] | None) -> list[tuple[tuple[Cubic, ...], bool]]:
-    """The cut line in runs, each with whether it lies on the fold, where nothing is cut."""
+def _split_at_fold(line: Path, fold: tuple[Pt, Pt] | None) -> list[tuple[Path, bool]]:
+    """A cut or net line in runs, each with whether it lies on the fold, where nothing is cut or sewn."""
     if fold is None:
-        return [(cut, False)]
-    runs: list[tuple[list[Cubic], bool]] = []
-    for c in cut:
-        on = all(_off_line((c[k], c[k + 1]), fold) < ON_FOLD for k in (0, 2, 4, 6))
+        return [(line, False)]
+    runs: list[tuple[list[CubicBez], bool]] = []
+    for c in line.segments:
+        on = all(_off_line(p, fold) < ON_FOLD for p in controls(c))
         if runs and runs[-1][1] == on:
             runs[-1][0].append(c)
         else:
@@ -285,13 +265,7 @@ def _split_at_fold(cut: tuple[Cubic, ...], fold: tuple[Pt, Pt] | None) -> list[t
         # The outline started in the middle of a run.
         tail = runs.pop()
         runs[0] = (tail[0] + runs[0][0], runs[0][1])
-    return [(tuple(r), on) for r, on in runs]
-
-
-def _stroke_open_net(fig: Figure, net: tuple[Cubic, ...], fold: tuple[Pt, Pt]) -> None:
-    for path, on_fold in _split_at_fold(net, fold):
-        if not on_fold:
-            fig.stroke(path, "net")
+    return [(Path(tuple(r)), on) for r, on in runs]
 
 
 def _draw_fold_bracket(fig: Figure, fold: tuple[Pt, Pt], middle: Pt) -> None:
@@ -325,17 +299,16 @@ def _same_shape(a: Piece, b: Piece) -> bool:
         return False
     if len(a.notches) != len(b.notches) or len(a.placement) != len(b.placement):
         return False
-    pairs = [(cubics(a.cut), cubics(b.cut)), (cubics(e.curve for e in a.net), cubics(e.curve for e in b.net))]
-    pairs += [(cubics(p), cubics(q)) for p, q in zip(a.placement, b.placement, strict=True)]
-    if not all(_same_path(p, q) for p, q in pairs):
+    pairs = [(a.cut, b.cut), (tuple(e.curve for e in a.net), tuple(e.curve for e in b.net))]
+    pairs += zip(a.placement, b.placement, strict=True)
+    if not all(p is q or _same_line(p, q) for p, q in pairs):
         return False
     return all(math.dist(m.at, n.at) < SAME_SHAPE for m, n in zip(a.notches, b.notches, strict=True))
 
 
-def _same_path(a: Sequence[Cubic], b: Sequence[Cubic]) -> bool:
-    return len(a) == len(b) and all(
-        abs(u - v) < SAME_SHAPE for c, d in zip(a, b, strict=True) for u, v in zip(c, d, strict=True)
-    )
+def _same_line(a: Iterable[Curve], b: Iterable[Curve]) -> bool:
+    p, q = ([x for c in line for s in c.segments for x in controls(s)] for line in (a, b))
+    return len(p) == len(q) and all(math.dist(u, v) < SAME_SHAPE for u, v in zip(p, q, strict=True))
 
 
 def _off_line(p: Pt, ends: tuple[Pt, Pt]) -> float:
@@ -344,8 +317,8 @@ def _off_line(p: Pt, ends: tuple[Pt, Pt]) -> float:
     return abs((p[0] - ax) * (by - ay) - (p[1] - ay) * (bx - ax)) / math.dist(*ends)
 
 
-def _turned(path: tuple[Cubic, ...], flip: float) -> tuple[Cubic, ...]:
-    return path if flip > 0 else mirror_path(path)
+def _turned(path: Path, flip: float) -> Path:
+    return path if flip > 0 else path.mirrored()
 
 
 def arrowhead(tip: Pt, tail: Pt) -> list[Pt]:
@@ -367,22 +340,6 @@ def centroid(polygon: Sequence[Pt]) -> Pt:
     if abs(area) < 1e-9:
         return (sum(p[0] for p in polygon) / len(polygon), sum(p[1] for p in polygon) / len(polygon))
     return (sx / (3 * area), sy / (3 * area))
-
-
-def ray_to(start: Pt, direction: Pt, polygon: Sequence[Pt]) -> float:
-    """Distance in mm from `start` along the unit vector `direction` to the polygon's edge; 0 if it is not met."""
-    best = math.inf
-    dx, dy = direction
-    for (ax, ay), (bx, by) in _sides(polygon):
-        ex, ey = bx - ax, by - ay
-        cross = dx * ey - dy * ex
-        if abs(cross) < 1e-12:
-            continue
-        rx, ry = ax - start[0], ay - start[1]
-        far, where = (rx * ey - ry * ex) / cross, (rx * dy - ry * dx) / cross
-        if -1e-9 <= where <= 1 + 1e-9 and far >= -NO_ALLOWANCE:
-            best = min(best, max(far, 0.0))
-    return best if best < math.inf else 0.0
 
 
 def spans_inside(a: Pt, b: Pt, polygon: Sequence[Pt]) -> list[tuple[Pt, Pt]]:

@@ -9,22 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from coutil.plane import Pt
+from coutil.plane import Box, Path, Pt, is_straight, union
 from coutil.sheets.drawing import (
     CAP_HEIGHT,
     DESCENDER,
-    Box,
-    Cubic,
     Drawing,
     Line,
     LineStyle,
     Shape,
     Text,
-    flatten,
-    is_straight,
-    path_bounds,
-    polyline,
-    union,
 )
 from coutil.sheets.fonts import measure
 from coutil.sheets.places import CELL, Places
@@ -65,18 +58,18 @@ class Figure:
         self.texts: list[Text] = []
         self._places: Places | None = None
 
-    def stroke(self, path: tuple[Cubic, ...], style: LineStyle, *, closed: bool = False) -> None:
-        if path:
-            self.lines.append(Line(path, style, closed))
+    def stroke(self, path: Path, style: LineStyle) -> None:
+        if path.segments:
+            self.lines.append(Line(path, style))
             if self._places is not None:
-                self._places.ink_line(flatten(path, tolerance=INK_TOLERANCE))
+                self._places.ink_line(path.points(tolerance=INK_TOLERANCE))
 
     def run(self, points: Iterable[Pt], style: LineStyle) -> None:
         """A straight line through points."""
-        self.stroke(polyline(points), style)
+        self.stroke(Path.through(points), style)
 
     def fill(self, points: Sequence[Pt]) -> None:
-        self.shapes.append(Shape(polyline([*points, points[0]])))
+        self.shapes.append(Shape(Path.through([*points, points[0]], closed=True)))
 
     def open_places(self, inside: Sequence[Pt] | None = None, *, cell: float = CELL, around: float = 60.0) -> None:
         """Start placing labels: all that is drawn so far is ink, and so is all that lies outside polygon `inside`.
@@ -87,16 +80,17 @@ class Figure:
             xs, ys = zip(*inside, strict=True)
             box: Box = (min(xs), min(ys), max(xs), max(ys))
         else:
-            x0, y0, x1, y1 = union(path_bounds(n.path) for n in self.lines)
+            x0, y0, x1, y1 = union(n.path.bounds() for n in self.lines)
             box = (x0 - around, y0 - around, x1 + around, y1 + around)
         places = Places(box, cell=cell)
         if inside is not None:
             places.ink_outside(inside)
         for n in self.lines:
-            for c in [n.path] if not all(map(is_straight, n.path)) else [(s,) for s in n.path]:
-                places.ink_line(flatten(c, tolerance=INK_TOLERANCE))
+            lines = n.path.segments
+            for path in [Path((s,)) for s in lines] if all(map(is_straight, lines)) else [n.path]:
+                places.ink_line(path.points(tolerance=INK_TOLERANCE))
         for s in self.shapes:
-            places.ink_box(path_bounds(s.path))
+            places.ink_box(s.path.bounds())
         for t in self.texts:
             places.ink_box(corners_box(t))
         self._places = places

@@ -10,23 +10,21 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from kurbopy import Affine, CubicBez
+
 from coutil.lay import Block, Lay, LayPlan, Placement
 from coutil.lay.engine import turn
 from coutil.lay.shapes import ON_FOLD, as_seen
 from coutil.pattern import Pattern, Piece
-from coutil.plane import Pt
+from coutil.plane import Path, Pt, controls
 from coutil.sheets.drawing import (
     CAP_HEIGHT,
     Anchor,
-    Cubic,
     Drawing,
     Line,
     LineStyle,
     Shape,
     Text,
-    cubics,
-    polyline,
-    straight,
 )
 from coutil.sheets.figures import arrowhead, centroid
 from coutil.sheets.fonts import measure, printed, showable
@@ -121,10 +119,10 @@ class _Cloth:
 
     def done(self) -> Drawing:
         lay, w, end = self.lay, self.lay.width_mm, self.end
-        self.lines.append(Line((straight((0, 0), (end, 0)),), "fold" if lay.folded else "frame"))
-        self.lines.append(Line((straight((0, w), (end, w)),), "frame"))
-        self.lines.append(Line((straight((0, 0), (0, w)),), "frame"))
-        self.lines.append(Line((straight((end, 0), (end, w)),), "frame"))
+        self.lines.append(Line(Path.through([(0, 0), (end, 0)]), "fold" if lay.folded else "frame"))
+        self.lines.append(Line(Path.through([(0, w), (end, w)]), "frame"))
+        self.lines.append(Line(Path.through([(0, 0), (0, w)]), "frame"))
+        self.lines.append(Line(Path.through([(end, 0), (end, w)]), "frame"))
         self._edges()
         self._across()
         self._along()
@@ -154,18 +152,18 @@ class _Cloth:
         if lay.stock_mm is not None and lay.stock_mm - lay.length_mm > self.r:
             self._dimension((0.0, 2 * y), (lay.stock_mm, 2 * y), f"{lay.on} {both(lay.stock_mm)}")
         if lay.stock_mm is not None:
-            self.lines.append(Line((straight((lay.length_mm, 0.0), (lay.length_mm, lay.width_mm)),), "light"))
+            self.lines.append(Line(Path.through([(lay.length_mm, 0.0), (lay.length_mm, lay.width_mm)]), "light"))
 
     def _dimension(self, a: Pt, b: Pt, says: str, *, turn: float = 0.0) -> None:
         r = self.r
-        self.lines.append(Line((straight(a, b),), "leader"))
+        self.lines.append(Line(Path.through([a, b]), "leader"))
         for tip, tail in ((a, b), (b, a)):
             head = _enlarged(arrowhead(tip, tail), tip, 0.5 * r)
             if math.dist(a, b) > 6.0 * r:
-                self.shapes.append(Shape(polyline([*head, head[0]])))
+                self.shapes.append(Shape(Path.through([*head, head[0]], closed=True)))
             # A short line across the end, so that it is plain where the length is taken.
             dx, dy = (1.2 * r, 0.0) if turn else (0.0, 1.2 * r)
-            self.lines.append(Line((straight((tip[0] - dx, tip[1] - dy), (tip[0] + dx, tip[1] + dy)),), "leader"))
+            self.lines.append(Line(Path.through([(tip[0] - dx, tip[1] - dy), (tip[0] + dx, tip[1] + dy)]), "leader"))
         middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         if turn:
             self._say(says, (middle[0] - BESIDE * r, middle[1]), anchor="middle", turn=turn)
@@ -183,7 +181,7 @@ class _Cloth:
             (x + length - inset, y + width - inset),
             (x + inset, y + width - inset),
         ]
-        self.lines.append(Line(polyline(corners), "light", closed=True))
+        self.lines.append(Line(Path.through(corners, closed=True), "light"))
         for says, size in _tries((f"offcut {cm(length)} by {cm(width)}", "offcut")):
             wide, high = measure(printed(says), size * r), CAP_HEIGHT * size * r
             for turn_, across, up in ((0.0, length, width), (90.0, width, length)):
@@ -244,15 +242,15 @@ def _placed(
     piece = pieces.get(p.piece) if p.part is None else None
     half = lay.folded and (block.on_fold if block else piece is not None and piece.on_fold)
     if piece is not None:
-        for path, closed in _true_cut(piece, p, half=half):
-            fig.stroke(path, "cut", closed=closed)
+        for path in _true_cut(piece, p, half=half):
+            fig.stroke(path, "cut")
     else:
         _outline(fig, p.polygon, "cut", half=half)
     if block is not None and p.part is None:
         for inner in block.cut_from:
             # The block's pieces, turned and moved as the block is; on the fold the half that lies there.
             points = [(x, max(y, 0.0)) for x, y in inner.polygon] if half else inner.polygon
-            _outline(fig, _laid(points, p), "net", half=half)
+            _outline(fig, points, "net", half=half, by=_placing(p))
     fig.open_places(p.polygon)
     words, kind, _ = (*p.piece.split(", "), "", "")[:3]
     extra = [s for s in (kind, "block" if block else "") if s]
@@ -281,51 +279,49 @@ def _placed(
     return fig.done(), (f"{initials} {words}" if initials else "")
 
 
-def _true_cut(piece: Piece, p: Placement, *, half: bool) -> list[tuple[tuple[Cubic, ...], bool]]:
+def _true_cut(piece: Piece, p: Placement, *, half: bool) -> list[Path]:
     """The cut line's curves where they lie on the cloth; a piece on the fold opened out, or its half on the fold."""
-    flip = as_seen(piece)
+    cut, place = Path.of(piece.cut, closed=True), _placing(p)
     if not piece.on_fold:
-        return [(_curves_laid(cubics(piece.cut), flip, p), True)]
-    open_run = [c for c in cubics(piece.cut) if any(abs(c[k]) > ON_FOLD for k in (0, 2, 4, 6))]
+        return [cut.mapped(place * _on_cloth(as_seen(piece)))]
+    open_run = [c for c in cut.segments if any(abs(x) > ON_FOLD for x, _ in controls(c))]
     # The half on the fold lies at y >= 0, whatever side of the fold the pattern draws.
-    outward = 1.0 if sum(c[0] + c[6] for c in open_run) > 0.0 else -1.0
+    outward = 1.0 if sum(c.p0.x + c.p3.x for c in open_run) > 0.0 else -1.0
     sides = (-outward,) if half else (1.0, -1.0)
-    return [(_curves_laid(run, s, p), False) for s in sides for run in _runs(open_run)]
+    return [run.mapped(place * _on_cloth(s)) for s in sides for run in _runs(open_run)]
 
 
-def _runs(path: Sequence[Cubic]) -> list[tuple[Cubic, ...]]:
+def _runs(cubics: Sequence[CubicBez]) -> list[Path]:
     """Cubics that join end to end, in as few runs as they make."""
-    runs: list[list[Cubic]] = []
-    for c in path:
-        if runs and math.dist(runs[-1][-1][6:8], c[0:2]) < ON_FOLD:
+    runs: list[list[CubicBez]] = []
+    for c in cubics:
+        if runs and math.dist(controls(runs[-1][-1])[3], controls(c)[0]) < ON_FOLD:
             runs[-1].append(c)
         else:
             runs.append([c])
-    return [tuple(r) for r in runs]
+    return [Path(tuple(r)) for r in runs]
 
 
-def _curves_laid(path: Iterable[Cubic], flip: float, p: Placement) -> tuple[Cubic, ...]:
-    out: list[Cubic] = []
-    for c in path:
-        q = _laid([(c[k + 1], -flip * c[k]) for k in (0, 2, 4, 6)], p)
-        out.append((*q[0], *q[1], *q[2], *q[3]))
-    return tuple(out)
+def _on_cloth(flip: float) -> Affine:
+    """From a piece's coordinates to the cloth's (see coutil.lay.shapes.on_cloth)."""
+    return Affine(0.0, -flip, 1.0, 0.0, 0.0, 0.0)
 
 
-def _laid(points: Iterable[Pt], p: Placement) -> list[Pt]:
+def _placing(p: Placement) -> Affine:
     """From the coordinates of an unturned piece on the cloth to where it lies (see coutil.lay.model.Placement)."""
     c, s = turn(p.rotation_deg)
     over = -1.0 if p.mirrored else 1.0
-    return [(c * x - s * over * y + p.at[0], s * x + c * over * y + p.at[1]) for x, y in points]
+    return Affine(c, s, -s * over, c * over, *p.at)
 
 
-def _outline(fig: Figure, points: Sequence[Pt], style: LineStyle, *, half: bool) -> None:
-    """A closed outline; of the half of a piece on the fold only what does not lie on the fold."""
-    path = _closed(points)
+def _outline(fig: Figure, points: Sequence[Pt], style: LineStyle, *, half: bool, by: Affine | None = None) -> None:
+    """A closed outline, moved `by`; of the half of a piece on the fold only what does not lie on the fold."""
+    path = Path.through([*points, points[0]], closed=True)
+    path = path if by is None else path.mapped(by)
     if not half:
-        fig.stroke(path, style, closed=True)
+        fig.stroke(path, style)
         return
-    for run in _runs([c for c in path if max(abs(c[1]), abs(c[7])) > ON_FOLD]):
+    for run in _runs([c for c in path.segments if max(abs(c.p0.y), abs(c.p3.y)) > ON_FOLD]):
         fig.stroke(run, style)
 
 
@@ -352,10 +348,6 @@ def _enlarged(points: Sequence[Pt], about: Pt, factor: float) -> list[Pt]:
 
 def _tries(texts: Sequence[str]) -> Iterator[tuple[str, float]]:
     return ((says, size) for says in texts for size in ON_PIECES)
-
-
-def _closed(points: Sequence[Pt]) -> tuple[Cubic, ...]:
-    return polyline([*points, points[0]])
 
 
 __all__ = ["lay_drawing", "lays_pdf", "lays_svg", "picture_ratio"]

@@ -14,14 +14,15 @@ from itertools import groupby
 from coutil.draft.steps import Figure as StepFigure
 from coutil.draft.steps import Step
 from coutil.pattern.model import Layer
-from coutil.plane import Pt
+from coutil.plane import Box, Path, Pt, union
 from coutil.sheets import typeset
-from coutil.sheets.drawing import Box, Drawing, cubics, path_bounds, union
+from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import PRINTED_ABOUT, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import cautions
 from coutil.units import INCH, TELL, cm, inches, millimetres
+from coutil.words import say
 
 # Ratios that the small drawings may have, as 1:n; one for the whole lesson, the largest whose drawings fit the column.
 RATIOS = (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0)
@@ -65,12 +66,13 @@ def lesson_pdf(
 
     Raises ValueError for an unknown paper or for a step that speaks of a figure which it does not bear.
     """
-    title = order_name or "bodice"
+    title = order_name or say("lesson.unnamed")
+    heading = say("lesson.title", order=title)
     body = [
-        f"#heading(level: 1, {typeset.quoted(f'Drafting lesson: {title}')})",
-        typeset.words(f"Drafted for {label}" if showable(label).text else "Drafted panel by panel"),
+        f"#heading(level: 1, {typeset.quoted(heading)})",
+        typeset.words(say("lesson.client", client=label) if showable(label).text else say("lesson.no_client")),
         typeset.bullets(_manners(ratio := _ratio(steps))),
-        '#heading(level: 2, "Take care")',
+        f"#heading(level: 2, {typeset.quoted(say('card.sheet.care'))})",
         typeset.bullets(cautions(layers)),
     ]
     earlier: dict[tuple[str, str], list[Step]] = {}
@@ -81,7 +83,7 @@ def lesson_pdf(
         before += group.steps
     owner = showable(label).text
     footer = f"{title} · {owner}" if owner else title
-    return typeset.typeset("\n\n".join(body), title=f"Drafting lesson: {title}", paper=paper, footer=footer)
+    return typeset.typeset("\n\n".join(body), title=heading, paper=paper, footer=footer)
 
 
 def lesson_text(steps: Sequence[Step]) -> str:
@@ -118,7 +120,7 @@ def groups(steps: Sequence[Step]) -> Iterator[Group]:
     n = 1
     for (title, _, side), run in groupby(steps, key=lambda s: (s.group, s.panel, s.side)):
         members = tuple(run)
-        yield Group(title if side == "both" else f"{title} ({side} side)", n, members)
+        yield Group(title if side == "both" else say(f"lesson.{side}", title=title), n, members)
         n += len(members)
 
 
@@ -169,14 +171,14 @@ def group_drawing(group: Group, before: Sequence[Step], ratio: float) -> Drawing
     for s in before:
         # The straight line under a curve would lie so close to it as to blur it: it has done its work.
         for g in s.guides if not s.curves else ():
-            fig.stroke(cubics([g]), "light")
+            fig.stroke(Path.of([g]), "light")
         for c in s.curves:
-            fig.stroke(cubics([c]), "level")
+            fig.stroke(Path.of([c]), "level")
     for s in steps:
         for g in s.guides:
-            fig.stroke(cubics([g]), "light")
+            fig.stroke(Path.of([g]), "light")
         for c in s.curves:
-            fig.stroke(cubics([c]), "panel")
+            fig.stroke(Path.of([c]), "panel")
     known = {name: at for s in (*before, *steps) for name, at in s.points}
     spoken = " ".join(s.says for s in steps)
     new = {name for s in steps for name, _ in s.points}
@@ -242,10 +244,10 @@ def _run(text: str, is_figure: bool) -> str:
 
 
 def _manners(ratio: float) -> Iterable[str]:
-    yield "Every line is where it is sewn; allowances are added to the finished panels."
-    yield f"The drawings are reduced to 1:{ratio:g}: work to the figures, do not measure off them."
-    yield "Full lines are drawn in this group of steps, hairlines stand already, dashed lines only guide."
-    yield f"{PRINTED_ABOUT} before a figure: rounding moved it by more than {TELL:g} mm."
+    yield say("lesson.net_lines")
+    yield say("lesson.reduced", ratio=f"{ratio:g}")
+    yield say("lesson.line_kinds")
+    yield say("lesson.about", about=PRINTED_ABOUT, tell=f"{TELL:g}")
 
 
 def _ratio(steps: Sequence[Step]) -> float:
@@ -254,7 +256,7 @@ def _ratio(steps: Sequence[Step]) -> float:
     for _, run in groupby(sorted(steps, key=lambda s: (s.panel, s.side)), key=lambda s: (s.panel, s.side)):
         boxes: list[Box] = []
         for s in run:
-            boxes += [path_bounds(cubics([c])) for c in (*s.curves, *s.guides)]
+            boxes += [Path.of([c]).bounds() for c in (*s.curves, *s.guides)]
             boxes += [(x, y, x, y) for _, (x, y) in s.points]
         if boxes:
             x0, y0, x1, y1 = union(boxes)

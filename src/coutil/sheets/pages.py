@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from coutil.pattern import Finding, Pattern
+from coutil.plane import Box, union
 from coutil.sheets import cover
-from coutil.sheets.drawing import Box, Drawing, flatten, union
+from coutil.sheets.drawing import Drawing
 from coutil.sheets.figures import Naming, panel_drawings, piece_drawings
 from coutil.sheets.fonts import showable
 from coutil.sheets.paper import (
@@ -167,9 +168,9 @@ def _inked(drawings: Sequence[Drawing], around: Box, paper: Paper) -> Places:
     for top in drawings:
         for d in top.every():
             for n in d.lines:
-                places.ink_line(flatten(n.path, tolerance=INK_TOLERANCE))
+                places.ink_line(n.path.points(tolerance=INK_TOLERANCE))
             for s in d.shapes:
-                places.ink_line(flatten(s.path, tolerance=INK_TOLERANCE))
+                places.ink_line(s.path.points(tolerance=INK_TOLERANCE))
             for t in d.texts:
                 places.ink_corners(t.corners())
     return places

@@ -7,8 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from coutil.plane import Pt
-from coutil.sheets.drawing import Box
+from coutil.plane import Box, Pt
 from coutil.units import INCH
 
 # Sizes in mm, upright. A0, A3, A4: ISO 216, A series. US Letter is 8 1/2 by 11 in: ANSI/ASME Y14.1, size A.

@@ -6,15 +6,16 @@ of a micrometre. fpdf2 makes pages, fonts and the file. The same input gives the
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from pathlib import Path
+from pathlib import Path as File
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from coutil.pattern import Finding, Pattern
-from coutil.sheets.drawing import PENS, Box, Cubic, Drawing, Text, is_straight
+from coutil.plane import Box, Path, is_straight
+from coutil.sheets.drawing import PENS, Drawing, Text
 from coutil.sheets.fonts import fallbacks, house_font, is_plain, subset
 from coutil.sheets.pages import Page, compose
 from coutil.units import INCH
@@ -73,7 +74,7 @@ def write_pdf(pages: Sequence[Page], title: str, owner: str = "") -> bytes:
     letters = {c for p in pages for top in p.drawings for d in top.every() for t in d.texts for c in t.says}
     with TemporaryDirectory() as folder:
         # fpdf2 takes fonts from files only, and reads them until the end.
-        pdf = _document(title, owner, frozenset(letters), Path(folder))
+        pdf = _document(title, owner, frozenset(letters), File(folder))
         for p in pages:
             _page(pdf, p)
         out = bytes(pdf.output())
@@ -83,7 +84,7 @@ def write_pdf(pages: Sequence[Page], title: str, owner: str = "") -> bytes:
     return out
 
 
-def _document(title: str, owner: str, letters: frozenset[str], folder: Path) -> FPDF:
+def _document(title: str, owner: str, letters: frozenset[str], folder: File) -> FPDF:
     from fpdf import FPDF
 
     pdf = FPDF(unit="mm")
@@ -122,7 +123,7 @@ def _page(pdf: FPDF, page: Page) -> None:
                 if _meets(n.path, window, 1.0):
                     pen = PENS[n.style]
                     out.append(f"{pen.width:g} w [{' '.join(f'{v:g}' for v in pen.dash)}] 0 d")
-                    out.append(path_operators(n.path) + (" h S" if n.closed else " S"))
+                    out.append(path_operators(n.path) + (" h S" if n.path.closed else " S"))
             out += [path_operators(s.path) + " h f" for s in d.shapes if _meets(s.path, window, 0.0)]
             texts += [t for t in d.texts if _touches(t, window)]
     out.append("Q")
@@ -135,16 +136,17 @@ def _page(pdf: FPDF, page: Page) -> None:
                 _write(pdf, t, (m - x0, m + y1))
 
 
-def path_operators(path: Iterable[Cubic]) -> str:
+def path_operators(path: Path) -> str:
     """m, l and c operators in mm."""
     out: list[str] = []
-    for c in path:
+    for s in path.segments:
+        a, b, c, d = s.p0, s.p1, s.p2, s.p3
         if not out:
-            out.append(f"{c[0]:.4f} {c[1]:.4f} m")
-        if is_straight(c):
-            out.append(f"{c[6]:.4f} {c[7]:.4f} l")
+            out.append(f"{a.x:.4f} {a.y:.4f} m")
+        if is_straight(s):
+            out.append(f"{d.x:.4f} {d.y:.4f} l")
         else:
-            out.append(f"{c[2]:.4f} {c[3]:.4f} {c[4]:.4f} {c[5]:.4f} {c[6]:.4f} {c[7]:.4f} c")
+            out.append(f"{b.x:.4f} {b.y:.4f} {c.x:.4f} {c.y:.4f} {d.x:.4f} {d.y:.4f} c")
     return " ".join(out)
 
 
@@ -171,14 +173,10 @@ def _set_line(pdf: FPDF, t: Text, x: float, y: float) -> None:
     pdf.set_text_shaping(False)
 
 
-def _meets(path: Iterable[Cubic], window: Box, grow: float) -> bool:
+def _meets(path: Path, window: Box, grow: float) -> bool:
     """Whether the box round a path's control points reaches into the window."""
-    lo_x = lo_y = float("inf")
-    hi_x = hi_y = float("-inf")
-    for c in path:
-        lo_x, hi_x = min(lo_x, *c[0::2]), max(hi_x, *c[0::2])
-        lo_y, hi_y = min(lo_y, *c[1::2]), max(hi_y, *c[1::2])
-    return lo_x - grow < window[2] and hi_x + grow > window[0] and lo_y - grow < window[3] and hi_y + grow > window[1]
+    x0, y0, x1, y1 = path.hull()
+    return x0 - grow < window[2] and x1 + grow > window[0] and y0 - grow < window[3] and y1 + grow > window[1]
 
 
 def _touches(t: Text, window: Box) -> bool:

@@ -12,8 +12,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from coutil.plane import Pt
-from coutil.sheets.drawing import Box
+from coutil.plane import Box, Pt
 
 # Side of a grid cell in mm: about a line of small type is two cells high; a finer grid costs its square in time.
 CELL = 1.0

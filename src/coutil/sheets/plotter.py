@@ -8,7 +8,6 @@ plotters: plot a small lay and measure it before you rely on it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
 from coutil.lay import Lay, Placement
@@ -20,6 +19,7 @@ from coutil.sheets.places import Places
 
 if TYPE_CHECKING:
     from ezdxf.path import Path
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 # Type sizes tried for a name in mm, the largest first: read from where one stands at the table.
 SIZES: Final = (12.0, 8.0, 5.0, 3.5)
@@ -52,9 +52,10 @@ def lay_hpgl(lay: Lay) -> bytes:
         raise ValueError(f"nothing is placed on {lay.cloth}, so there is nothing to plot")
     plot = PlotterBackend()
     pen = BackendProperties(color="#000000", lineweight=PEN, pen=1)
+    font = _font()
     for p in lay.placements:
         plot.draw_path(BkPath2d.from_vertices(Vec2.list([*p.polygon, p.polygon[0]])), pen)
-        for glyph in _name(p):
+        for glyph in _name(p, font):
             plot.draw_path(BkPath2d(glyph), pen)
     # The roll as far as the lay reaches; nothing is fitted or scaled.
     width = max(lay.width_mm, *(y for p in lay.placements for _, y in p.polygon))
@@ -68,7 +69,7 @@ def lay_hpgl(lay: Lay) -> bytes:
     return bytes(data)
 
 
-def _name(placement: Placement) -> Iterator[Path]:
+def _name(placement: Placement, font: TTFont) -> Iterator[Path]:
     """The piece's name as outlines of letters, inside its polygon where there is room for it."""
     turned = ", turned over" if placement.mirrored else ""
     says = showable(f"{placement.piece} {placement.copy}{turned}").text
@@ -80,17 +81,17 @@ def _name(placement: Placement) -> Iterator[Path]:
         width, height = measure(says, size), CAP_HEIGHT * size
         corner = places.find(width, height, near=middle, clearance=CLEARANCE)
         if corner is not None:
-            yield from _letters(says, size, corner)
+            yield from _letters(font, says, size, corner)
             return
-    yield from _letters(says, SIZES[-1], (middle[0] - measure(says, SIZES[-1]) / 2, middle[1]))
+    yield from _letters(font, says, SIZES[-1], (middle[0] - measure(says, SIZES[-1]) / 2, middle[1]))
 
 
-def _letters(says: str, size: float, at: Pt) -> Iterator[Path]:
+def _letters(font: TTFont, says: str, size: float, at: Pt) -> Iterator[Path]:
     """The outlines of a line of letters, its baseline from `at`; letters that the house font lacks are left out."""
     from ezdxf.math import Vec2
     from ezdxf.path import Path
 
-    font, units = _font()
+    units = int(font["head"].unitsPerEm)
     known, glyphs = font.getBestCmap(), font.getGlyphSet()
     x = at[0]
     for c in says:
@@ -141,9 +142,8 @@ def _strokes(glyphs: Any, name: str) -> Iterator[tuple[str, tuple[Pt, ...]]]:
             yield "close", ()
 
 
-@cache
-def _font() -> tuple[Any, int]:
-    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+def _font() -> TTFont:
+    """The house font, opened anew for each plot: fontTools reads its tables when asked, from one place in one file."""
+    from fontTools.ttLib import TTFont
 
-    font = TTFont(house_font())
-    return font, int(font["head"].unitsPerEm)
+    return TTFont(house_font())

@@ -13,12 +13,14 @@ from coutil.docket.making import Sketch
 from coutil.order import Order
 from coutil.pattern import Pattern, Piece, Seam
 from coutil.pattern.model import Layer, Side
-from coutil.plane import Curve, Pt, arc_through
+from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SEWN_END
+from coutil.plane import Curve, Path, Pt, arc_through, union
 from coutil.seaming.roles import CENTRE_BACK
-from coutil.sheets.drawing import Cubic, Drawing, cubics, mirror_path, move_path, path_bounds, union
+from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import measure, printed
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.units import cm, millimetres
+from coutil.words import say
 
 # Type size of what is named, in mm on paper: 7 point.
 SIZE = 2.5
@@ -37,8 +39,6 @@ HOOKS_APART = 4.0
 ZIP_APART = 10.0
 # What is shown of the cloth beside the centre back edges, in mm.
 BESIDE = 35.0
-
-Path = tuple[Cubic, ...]
 
 
 def sketch(kind: Sketch, order: Order, pattern: Pattern, docket: Docket, ratio: float) -> Drawing | None:
@@ -79,20 +79,21 @@ def _pad(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
     pieces = _front(pattern, side)
     if not pieces:
         return None
-    fig = Figure("Where the pads lie", about="Front pieces, wrong side up, with the placement lines of the pads.")
+    fig = Figure(say("card.sketch.pads"), about=say("card.sketch.pads_about"))
     x = 0.0
     names: list[tuple[str, Pt]] = []
     under: list[tuple[str, Pt]] = []
     # Wrong side up: turned over, so the side front comes first from the left.
     for piece in reversed(pieces):
-        cut = mirror_path(cubics(piece.cut))
-        x0, y0, x1, _ = path_bounds(cut)
+        cut = Path.of(piece.cut, closed=True).mirrored()
+        x0, y0, x1, _ = cut.bounds()
         dx = x - x0
-        fig.stroke(move_path(cut, dx, 0.0), "panel", closed=True)
+        fig.stroke(cut.moved(dx, 0.0), "panel")
         for run in piece.placement:
-            fig.stroke(move_path(mirror_path(cubics(run)), dx, 0.0), "placement")
-            box = path_bounds(move_path(mirror_path(cubics(run)), dx, 0.0))
-            names.append(("pad", ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)))
+            placed = Path.of(run).mirrored().moved(dx, 0.0)
+            fig.stroke(placed, "placement")
+            box = placed.bounds()
+            names.append((say("card.sketch.pad"), ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)))
         under.append((piece.panel, (x + (x1 - x0) / 2, y0)))
         x += x1 - x0 + APART * ratio
     return _named(fig, names, ratio, under)
@@ -107,16 +108,17 @@ def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
     if not notched[0] & notched[1]:
         return None
     fig = Figure(
-        "Which notches meet", about="The panels beside the cup seam face up; lines join the notches that meet."
+        say("card.sketch.notches"),
+        about=say("card.sketch.notches_about", inner=pieces[0].panel.capitalize(), outer=pieces[1].panel),
     )
-    left, right = (cubics(p.cut) for p in pieces)
+    left, right = (Path.of(p.cut, closed=True) for p in pieces)
     # Apart by the room that the names need between them.
-    dx = path_bounds(left)[2] + BETWEEN * ratio - path_bounds(right)[0]
+    dx = left.bounds()[2] + BETWEEN * ratio - right.bounds()[0]
     under: list[tuple[str, Pt]] = []
     for path, shift, piece in ((left, 0.0, pieces[0]), (right, dx, pieces[1])):
-        fig.stroke(move_path(path, shift, 0.0), "panel", closed=True)
-        fig.stroke(move_path(cubics(e.curve for e in piece.net), shift, 0.0), "light", closed=True)
-        x0, y0, x1, _ = path_bounds(path)
+        fig.stroke(path.moved(shift, 0.0), "panel")
+        fig.stroke(Path.of((e.curve for e in piece.net), closed=True).moved(shift, 0.0), "light")
+        x0, y0, x1, _ = path.bounds()
         under.append((piece.panel, (shift + (x0 + x1) / 2, y0)))
     places: list[dict[str, Pt]] = [{n.name: n.at for n in p.notches if n.edge == edge} for p in pieces]
     for shift, piece in ((0.0, pieces[0]), (dx, pieces[1])):
@@ -124,7 +126,7 @@ def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
             if n.edge == edge:
                 x, y = n.at[0] + shift, n.at[1]
                 fig.run([(x, y), (x + TICK * n.outward[0], y + TICK * n.outward[1])], "notch")
-    middle = (path_bounds(left)[2] + path_bounds(right)[0] + dx) / 2
+    middle = (left.bounds()[2] + right.bounds()[0] + dx) / 2
     for name, a in places[0].items():
         if name in places[1]:
             b = (places[1][name][0] + dx, places[1][name][1])
@@ -140,15 +142,15 @@ def _princess(pattern: Pattern, side: Side, ratio: float) -> Drawing | None:
 
 
 def _plain(name: str) -> str:
-    short = {"1 in below the bust point": "1 in below", "1 in above the bust point": "1 in above"}
-    return short.get(name, name.replace("centre_front_end", "end").replace("_", " "))
+    short = {NOTCH_BELOW: "below", NOTCH_ABOVE: "above", SEWN_END: "end"}
+    return say(f"card.sketch.{short[name]}") if name in short else name.replace("_", " ")
 
 
 def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
     """The panels of one half in sewing order; every bone a thick line on its seam, with its length."""
     if not docket.bones:
         return None
-    fig = Figure("Where the bones lie", about="The panels of one half from the centre front to the centre back.")
+    fig = Figure(say("card.sketch.bones"), about=say("card.sketch.bones_about"))
     x = 0.0
     names: list[tuple[str, Pt]] = []
     under: list[tuple[str, Pt]] = []
@@ -156,11 +158,11 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
         name = panel.name
         # In sewing order from the left: the back panels as they are worn, turned over.
         flip = panel.face_up
-        path = cubics(e.curve for e in panel.edges)
-        outline = path if flip > 0 else mirror_path(path)
-        x0, y0, x1, _ = path_bounds(outline)
+        path = Path.of((e.curve for e in panel.edges), closed=True)
+        outline = path if flip > 0 else path.mirrored()
+        x0, y0, x1, _ = outline.bounds()
         dx = x - x0
-        fig.stroke(move_path(outline, dx, 0.0), "level", closed=True)
+        fig.stroke(outline.moved(dx, 0.0), "level")
         under.append((name, (x + (x1 - x0) / 2, y0)))
         for edge in panel.edges:
             bone = _bone_on(docket.bones, pattern, panel.name, edge.name, side)
@@ -168,9 +170,9 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
                 continue
             run = edge.upward().part(bone.clearance, min(bone.clearance + bone.length, edge.curve.length))
             for inset in _insets(bone, order_inset=12.0):
-                line = move_path(_turned(run, flip), dx, 0.0)
-                inward = 1.0 if path_bounds(line)[0] < x + (x1 - x0) / 2 else -1.0
-                fig.stroke(move_path(line, inward * inset, 0.0), "cut")
+                line = _turned(run, flip).moved(dx, 0.0)
+                inward = 1.0 if line.bounds()[0] < x + (x1 - x0) / 2 else -1.0
+                fig.stroke(line.moved(inward * inset, 0.0), "cut")
             # Beside the edge, in the room between the panels; at the centre back to its right.
             at = run.point(run.length * 0.55)
             names.append((f"{bone.length / 10:.1f} cm", (flip * at[0] + dx + BONES_APART / 2 * ratio, at[1])))
@@ -199,7 +201,7 @@ def _insets(bone: Bone, *, order_inset: float) -> Iterable[float]:
 def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
     """The centre back as seen from behind, hem below; both edges with what closes them."""
     f = docket.fastening
-    fig = Figure("How the centre back closes", about="The centre back as seen from behind.")
+    fig = Figure(say("card.sketch.closing"), about=say("card.sketch.closing_about"))
     mine = (e for p in pattern.panels if p.side in (side, "both") for e in p.edges)
     edge = next((e for e in mine if e.role == CENTRE_BACK), None)
     if edge is None or f.kind == "none":
@@ -209,8 +211,7 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     edges: list[list[Pt]] = []
     inset = order.notions.eyelet_inset
     for sign in (-1.0, 1.0):
-        line = cubics([curve]) if sign > 0 else mirror_path(cubics([curve]))
-        fig.stroke(move_path(line, sign * half, 0.0), "panel")
+        fig.stroke(_turned(curve, sign).moved(sign * half, 0.0), "panel")
         for a in (curve.start, curve.end):
             x = sign * (a[0] + half)
             fig.run([(x, a[1]), (x + sign * BESIDE, a[1])], "level")
@@ -219,25 +220,25 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     if f.kind == "lacing":
         left, right = ([(x + s * inset, y) for x, y in e] for e, s in zip(edges, (-1.0, 1.0), strict=True))
         for p in (*left, *right):
-            fig.stroke(cubics([_circle(p)]), "grain", closed=True)
+            fig.stroke(Path.of([_circle(p)], closed=True), "grain")
         for a, b in zip(left, right[1:], strict=False):
             fig.run([a, b], "level")
         for a, b in zip(right, left[1:], strict=False):
             fig.run([a, b], "level")
-        names.append((f"gap {cm(order.style.gap)}", (0.0, curve.start[1] - SIZE * ratio)))
+        names.append((say("card.sketch.gap", gap=cm(order.style.gap)), (0.0, curve.start[1] - SIZE * ratio)))
     elif f.kind == "hooks":
         for a, b in zip(*edges, strict=True):
             fig.run([(a[0] - BAR, a[1]), (b[0] + BAR, b[1])], "notch")
     else:
         ys = (curve.start[1], curve.end[1])
         fig.run([(0.0, ys[0]), (0.0, ys[1])], "fold")
-        names.append((f"zip {cm(f.zip)}", (0.0, ys[0] - SIZE * ratio)))
+        names.append((say("card.sketch.zip", zip=cm(f.zip)), (0.0, ys[0] - SIZE * ratio)))
     if f.count:
         low, high = edges[1][-2], edges[1][-1]
         at = (high[0] + inset + 6.0, (low[1] + high[1]) / 2)
         names.append((millimetres(f.spacing), (at[0] + SIZE * ratio * 2, at[1])))
         fig.run([(at[0], low[1]), (at[0], high[1])], "leader")
-        names.append((f"{f.count} pairs", (0.0, curve.end[1] + SIZE * ratio)))
+        names.append((say("card.sketch.pairs", count=f.count), (0.0, curve.end[1] + SIZE * ratio)))
     return _named(fig, names, ratio)
 
 
@@ -252,8 +253,8 @@ def _circle(at: Pt) -> Curve:
 
 
 def _turned(curve: Curve, flip: float) -> Path:
-    path = cubics([curve])
-    return path if flip > 0 else mirror_path(path)
+    path = Path.of([curve])
+    return path if flip > 0 else path.mirrored()
 
 
 def _named(fig: Figure, names: Iterable[tuple[str, Pt]], ratio: float, under: Iterable[tuple[str, Pt]] = ()) -> Drawing:

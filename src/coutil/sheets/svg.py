@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from xml.sax.saxutils import escape, quoteattr
 
-from coutil.sheets.drawing import PENS, Cubic, Drawing, Line, Text, is_straight, union
+from coutil.plane import Path, Pt, is_straight, union
+from coutil.sheets.drawing import PENS, Drawing, Line, Text
 
 # White round everything, in mm: room for a thick line at the rim and for a hand to hold.
 MARGIN = 10.0
@@ -46,20 +47,19 @@ def svg(drawings: Sequence[Drawing], title: str, *, about: str = "", ratio: floa
     )
 
 
-def path_data(path: Iterable[Cubic], origin: tuple[float, float], *, closed: bool = False) -> str:
+def path_data(path: Path, origin: Pt) -> str:
     """The `d` attribute: M, then L for straight cubics and C for the others, absolute, y downwards from `origin`."""
     ox, oy = origin
     out: list[str] = []
-    for c in path:
+    for s in path.segments:
+        a, b, c, d = s.p0, s.p1, s.p2, s.p3
         if not out:
-            out.append(f"M{_n(c[0] - ox)} {_n(oy - c[1])}")
-        if is_straight(c):
-            out.append(f"L{_n(c[6] - ox)} {_n(oy - c[7])}")
+            out.append(f"M{_n(a.x - ox)} {_n(oy - a.y)}")
+        if is_straight(s):
+            out.append(f"L{_n(d.x - ox)} {_n(oy - d.y)}")
         else:
-            out.append(
-                f"C{_n(c[2] - ox)} {_n(oy - c[3])} {_n(c[4] - ox)} {_n(oy - c[5])} {_n(c[6] - ox)} {_n(oy - c[7])}"
-            )
-    return "".join(out) + ("Z" if closed else "")
+            out.append(f"C{_n(b.x - ox)} {_n(oy - b.y)} {_n(c.x - ox)} {_n(oy - c.y)} {_n(d.x - ox)} {_n(oy - d.y)}")
+    return "".join(out) + ("Z" if path.closed else "")
 
 
 def identifier(name: str, used: set[str]) -> str:
@@ -80,7 +80,7 @@ def _group(d: Drawing, origin: tuple[float, float], ratio: float, fit: bool, use
     if d.about:
         rows.append(f"<desc>{_text(d.about)}</desc>")
     rows += [_line(n, origin, ratio) for n in d.lines]
-    rows += [f'<path d="{path_data(s.path, origin, closed=True)}" fill="#000" stroke="none"/>' for s in d.shapes]
+    rows += [f'<path d="{path_data(s.path, origin)}" fill="#000" stroke="none"/>' for s in d.shapes]
     rows += [_words(t, origin, fit) for t in d.texts]
     rows += [_group(p, origin, ratio, fit, used, depth + 1).rstrip("\n") for p in d.parts]
     rows.append("</g>")
@@ -90,7 +90,7 @@ def _group(d: Drawing, origin: tuple[float, float], ratio: float, fit: bool, use
 def _line(n: Line, origin: tuple[float, float], ratio: float) -> str:
     pen = PENS[n.style]
     dash = f' stroke-dasharray="{" ".join(_n(v * ratio) for v in pen.dash)}"' if pen.dash else ""
-    d = path_data(n.path, origin, closed=n.closed)
+    d = path_data(n.path, origin)
     return f'<path class="{n.style}" d="{d}" stroke-width="{_n(pen.width * ratio)}"{dash}/>'
 
 

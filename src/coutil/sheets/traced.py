@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from coutil.plane import Pt
-from coutil.sheets.drawing import Drawing, Line, LineStyle, cubics, straight
+from coutil.pattern.nicks import NICK
+from coutil.plane import Path, Pt
+from coutil.sheets.drawing import Drawing, Line, LineStyle
 from coutil.sheets.svg import svg
 from coutil.trace import Shape, Traced
 
-# Notches are drawn this long inwards, in mm: what a nick in paper usually measures (common practice, no source).
-NICK = 5.0
+# A notch farther from every side than this, in mm, is none of the outline's.
+BESIDE = 5.0
 # Doubtful stretches shorter than this, in mm, are not drawn.
 SHORTEST = 1.0
 
@@ -26,14 +27,14 @@ def traced_svg(traced: Traced, title: str) -> str:
 
 def _shape(s: Shape) -> Drawing:
     styles: dict[str | None, LineStyle] = {"cut": "cut", "net": "panel", None: "outline"}
-    lines = [Line(cubics(s.sides), styles[s.line], closed=True)]
+    lines = [Line(Path.of(s.sides, closed=True), styles[s.line])]
     if s.net:
-        lines.append(Line(cubics(s.net), "net", closed=True))
-    lines += [Line(cubics([s.sides[k].part(a, b)]), "doubtful") for k, a, b in s.doubtful if b - a > SHORTEST]
-    lines += [Line((straight(*ends),), "notch") for ends in _nicks(s)]
-    lines += [Line((straight(*ends),), "level") for ends in s.levels.values()]
+        lines.append(Line(Path.of(s.net, closed=True), "net"))
+    lines += [Line(Path.of([s.sides[k].part(a, b)]), "doubtful") for k, a, b in s.doubtful if b - a > SHORTEST]
+    lines += [Line(Path.through(ends), "notch") for ends in _nicks(s)]
+    lines += [Line(Path.through(ends), "level") for ends in s.levels.values()]
     if s.grain is not None:
-        lines.append(Line((straight(*s.grain),), "grain"))
+        lines.append(Line(Path.through(s.grain), "grain"))
     return Drawing(s.name, lines=tuple(lines))
 
 
@@ -44,5 +45,5 @@ def _nicks(s: Shape) -> Iterator[tuple[Pt, Pt]]:
         along, _ = side.nearest(at)
         tx, ty = side.tangent(along)
         foot = side.point(along)
-        if math.dist(foot, at) < NICK:
+        if math.dist(foot, at) < BESIDE:
             yield foot, (foot[0] - ty * NICK, foot[1] + tx * NICK)

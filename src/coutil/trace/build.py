@@ -6,15 +6,13 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from coutil.layers.grain import grain_line
 from coutil.layers.notches import notched
-from coutil.layers.rims import crossings, pinned
 from coutil.order.own import OwnPattern
 from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, Panel, Pattern, Seam
 from coutil.pattern.model import FindingLevel, Side
 from coutil.pattern.refs import PanelRef
 from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, SEWN_END
-from coutil.plane import Curve, Pt, closed_points
+from coutil.plane import Curve, Pt, closed_points, crossings, pinned, upright_line
 from coutil.seaming import CUP_ROLE, edge_kind
 from coutil.trace.inward import net_sides
 from coutil.trace.model import Traced, TraceError
@@ -237,7 +235,7 @@ def _notch(m: _Placed, w: Work, marks: dict[str, dict[str, float]]) -> None:
 def _grain(m: _Placed, w: Work, outline: Sequence[Pt]) -> tuple[Pt, Pt]:
     """The file's grain line, as much of it as lies inside the panel; an upright one where it has none."""
     if w.grain is None:
-        return grain_line(outline)
+        return upright_line(outline)
     import shapely  # type: ignore[import-untyped]
 
     a, b = m.moved(w.grain[0]), m.moved(w.grain[1])
@@ -246,7 +244,7 @@ def _grain(m: _Placed, w: Work, outline: Sequence[Pt]) -> tuple[Pt, Pt]:
     inside = shapely.intersection(within, shapely.linestrings([a, b]))
     lines = [g for g in shapely.get_parts(inside) if shapely.get_type_id(g) == 1 and shapely.length(g) > 1.0]
     if not lines:
-        return grain_line(outline)
+        return upright_line(outline)
     longest = max(lines, key=shapely.length)
     (x0, y0), (x1, y1) = shapely.get_coordinates(longest)[[0, -1]].tolist()
     return ((x0, y0), (x1, y1)) if y0 <= y1 else ((x1, y1), (x0, y0))

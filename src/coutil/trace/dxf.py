@@ -10,15 +10,16 @@ import io
 import logging
 import math
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import Any
 
-from coutil.plane import Pt
+from kurbopy import Affine, CubicBez, Point
+
+from coutil.plane import Pt, bezier, controls, straight
 from coutil.trace.fit import fit_polyline
-from coutil.trace.model import Budget, Cubic, Dot, Kind, Reading, Stroke, TraceError, Word
-from coutil.trace.pathdata import ellipse_arc, quadratic, straight
+from coutil.trace.model import Budget, Dot, Kind, Reading, Stroke, TraceError, Word
+from coutil.trace.pathdata import between, ellipse_arc, quadratic
 from coutil.trace.words import kind_of, plain
 from coutil.words import Key
 
@@ -59,6 +60,9 @@ _SAMPLED = 0.005
 # Flags of a vertex in an old polyline that is only the frame of a spline (DXF reference, group 70 of VERTEX).
 _FRAME = 16
 
+# What ezdxf remarks on files is for whoever set up logging; what matters comes as an error or a note.
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
+
 
 def read_dxf(data: bytes, *, scale: float | None = None) -> Reading:
     """All strokes, texts and points of the model space, in mm, y up.
@@ -72,10 +76,9 @@ def read_dxf(data: bytes, *, scale: float | None = None) -> Reading:
     if count > MOST_ENTITIES:
         raise TraceError("dxf_too_many_entities", most=MOST_ENTITIES)
     try:
-        with _quiet():
-            doc = _document(data, guess=count <= MOST_ENTITIES // 2)
-            reader = _Reader(doc)
-            reader.run()
+        doc = _document(data, guess=count <= MOST_ENTITIES // 2)
+        reader = _Reader(doc)
+        reader.run()
     except TraceError:
         raise
     except Exception as e:
@@ -147,19 +150,17 @@ class _Reader:
                     continue
                 first = len(self.strokes)
                 self._block(block, Matrix44.translate(at, 0.0, 0.0), 1)
-                xs = [v for s in self.strokes[first:] for c in s.path for v in (c[0], c[6])]
+                xs = [v for s in self.strokes[first:] for c in s.path for v in (c.p0.x, c.p3.x)]
                 if xs and all(map(math.isfinite, xs)):
                     at += 1.2 * (max(xs) - min(xs))
 
     def reading(self, unit: float, said: str) -> Reading:
-        def moved(c: Cubic) -> Cubic:
-            return tuple(v * unit for v in c)  # type: ignore[return-value]
-
+        by = Affine(unit, 0.0, 0.0, unit, 0.0, 0.0)
         strokes = []
         for s in self.strokes:
-            if not all(math.isfinite(v) and abs(v) < 1e9 for c in s.path for v in c):
+            if not all(math.isfinite(v) and abs(v) < 1e9 for c in s.path for p in controls(c) for v in p):
                 raise TraceError("dxf_too_large_numbers")
-            strokes.append(Stroke(tuple(moved(c) for c in s.path), s.closed, s.kind, s.straight, s.names, s.group))
+            strokes.append(Stroke(tuple(by * c for c in s.path), s.closed, s.kind, s.straight, s.names, s.group))
         words = [Word(w.says, (w.at[0] * unit, w.at[1] * unit), w.group) for w in self.words]
         dots = [Dot((d.at[0] * unit, d.at[1] * unit), d.kind, d.group) for d in self.dots]
         notes = (f"Passed over: {', '.join(sorted(self.passed))}.",) if self.passed else ()
@@ -244,18 +245,15 @@ class _Reader:
         self.strokes.append(Stroke(moved, closed, called, lines, (), group))
 
     @staticmethod
-    def _moved(c: Cubic, m: Any) -> Cubic:
-        from ezdxf.math import Vec3
+    def _moved(c: CubicBez, m: Any) -> CubicBez:
+        return CubicBez(*(Point(q.x, q.y) for q in (m.transform((x, y, 0.0)) for x, y in controls(c))))
 
-        a, b, d, f = (m.transform(Vec3(c[k], c[k + 1])) for k in (0, 2, 4, 6))
-        return (a.x, a.y, b.x, b.y, d.x, d.y, f.x, f.y)
-
-    def _path(self, e: Any, kind: str) -> tuple[list[Cubic], bool, bool] | None:
+    def _path(self, e: Any, kind: str) -> tuple[list[CubicBez], bool, bool] | None:
         """An entity's cubics in the coordinates of its layout, whether they are closed, whether all are lines."""
         match kind:
             case "LINE":
                 a, b = e.dxf.start, e.dxf.end
-                return [straight(a.x, a.y, b.x, b.y)] if (a.x, a.y) != (b.x, b.y) else [], False, True
+                return [straight((a.x, a.y), (b.x, b.y))] if (a.x, a.y) != (b.x, b.y) else [], False, True
             case "CIRCLE" | "ARC":
                 r = e.dxf.radius
                 start = math.radians(e.dxf.start_angle % 360.0) if kind == "ARC" else 0.0
@@ -287,33 +285,29 @@ class _Reader:
         return None
 
     @staticmethod
-    def _in_world(e: Any, path: list[Cubic], z: float) -> list[Cubic]:
+    def _in_world(e: Any, path: list[CubicBez], z: float) -> list[CubicBez]:
         """From the entity's own plane to the layout's; all but mirrored ones lie in it already."""
         ocs = e.ocs()
         if not ocs.transform:
             return path
-        out = []
-        for c in path:
-            a, b, d, f = (ocs.to_wcs((c[k], c[k + 1], z)) for k in (0, 2, 4, 6))
-            out.append((a.x, a.y, b.x, b.y, d.x, d.y, f.x, f.y))
-        return out
+        return [CubicBez(*(Point(q.x, q.y) for q in (ocs.to_wcs((x, y, z)) for x, y in controls(c)))) for c in path]
 
-    def _polyline(self, rows: Sequence[tuple[float, float, float]], closed: bool) -> list[Cubic]:
+    def _polyline(self, rows: Sequence[tuple[float, float, float]], closed: bool) -> list[CubicBez]:
         self.budget.segment(len(rows))
         if closed and rows:
             rows = [*rows, rows[0]]
-        out: list[Cubic] = []
+        out: list[CubicBez] = []
         for (x0, y0, bulge), (x1, y1, _) in pairwise(rows):
             if (x0, y0) == (x1, y1):
                 continue
             if bulge:
                 out += _bulge(x0, y0, x1, y1, bulge)
             else:
-                out.append(straight(x0, y0, x1, y1))
+                out.append(straight((x0, y0), (x1, y1)))
         return out
 
     @staticmethod
-    def _ellipse(e: Any) -> list[Cubic]:
+    def _ellipse(e: Any) -> list[CubicBez]:
         c, major = e.dxf.center, e.dxf.major_axis
         minor = e.minor_axis
         rx, ry = math.hypot(major.x, major.y), math.hypot(minor.x, minor.y)
@@ -328,54 +322,40 @@ class _Reader:
             start, sweep = -start, -sweep
         return ellipse_arc(c.x, c.y, rx, ry, math.atan2(major.y, major.x), start, sweep)
 
-    def _spline(self, e: Any) -> list[Cubic]:
+    def _spline(self, e: Any) -> list[CubicBez]:
         tool = e.construction_tool()
         self.budget.segment(tool.count)
         degree, clamped = tool.degree, tool.is_clamped
         if degree in (1, 2, 3) and clamped and not tool.is_rational:
-            out: list[Cubic] = []
+            out: list[CubicBez] = []
             for points in tool.bezier_decomposition():
                 xy = [(p.x, p.y) for p in points]
                 if degree == 3:
-                    out.append((*xy[0], *xy[1], *xy[2], *xy[3]))
+                    out.append(bezier(*xy))
                 elif degree == 2:
-                    out.append(quadratic(*xy[0], *xy[1], *xy[2]))
+                    out.append(quadratic(*xy))
                 else:
-                    out.append(straight(*xy[0], *xy[1]))
-            return [c for c in out if any(abs(c[k] - c[k % 2]) > 0.0 for k in range(2, 8))]
+                    out.append(straight(*xy))
+            return [c for c in out if len(set(controls(c))) > 1]
         sampled: list[Pt] = []
         for p in tool.flattening(_SAMPLED):
             self.budget.segment()
             sampled.append((p.x, p.y))
         curve, _ = fit_polyline(sampled)
-        return [(s.p0.x, s.p0.y, s.p1.x, s.p1.y, s.p2.x, s.p2.y, s.p3.x, s.p3.y) for s in curve.segments]
+        return list(curve.segments)
 
 
-def _bulge(x0: float, y0: float, x1: float, y1: float, bulge: float) -> list[Cubic]:
+def _bulge(x0: float, y0: float, x1: float, y1: float, bulge: float) -> list[CubicBez]:
     """The arc between two vertices; a bulge is the tangent of a quarter of its angle, positive to the left turning."""
     if not math.isfinite(bulge):
         raise TraceError("dxf_no_numbers")
     chord = math.hypot(x1 - x0, y1 - y0)
     if abs(bulge) * chord < 1e-9:
-        return [straight(x0, y0, x1, y1)]
+        return [straight((x0, y0), (x1, y1))]
     # Centre: from the chord's middle, to the left, by half the chord over the tangent of half the angle.
     away = chord * (1.0 - bulge * bulge) / (4.0 * bulge)
     cx = (x0 + x1) / 2.0 - away * (y1 - y0) / chord
     cy = (y0 + y1) / 2.0 + away * (x1 - x0) / chord
     r = chord * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
     out = ellipse_arc(cx, cy, r, r, 0.0, math.atan2(y0 - cy, x0 - cx), 4.0 * math.atan(bulge))
-    out[0] = (x0, y0, *out[0][2:])
-    out[-1] = (*out[-1][:6], x1, y1)
-    return out
-
-
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep off the terminal what ezdxf remarks on files; what matters comes as an error or a note."""
-    log = logging.getLogger("ezdxf")
-    before = log.level
-    log.setLevel(logging.CRITICAL)
-    try:
-        yield
-    finally:
-        log.setLevel(before)
+    return between((x0, y0), out, (x1, y1))

@@ -13,8 +13,8 @@ from itertools import accumulate, pairwise
 
 from kurbopy import BezPath, CubicBez, Point, Vec2, fit_to_bezpath
 
-from coutil.plane import Curve, Pt
-from coutil.trace.model import Cubic, TraceError
+from coutil.plane import Curve, Pt, bezier, controls, straight
+from coutil.trace.model import TraceError
 
 # Fitted curves stay this near to the points, in mm: a fifth of the 0.05 mm that the product promises for a traced edge,
 # so that what the file's own flattening took off has room beside it.
@@ -69,25 +69,28 @@ class _Through:
     speed that jumps at every point would spoil them: by trial it then takes three to five times as many cubics.
     """
 
-    def __init__(self, pieces: Sequence[Cubic]) -> None:
+    def __init__(self, pieces: Sequence[CubicBez]) -> None:
         self.pieces = pieces
-        self.chords = [math.hypot(c[6] - c[0], c[7] - c[1]) for c in pieces]
+        # Asked for a thousand times by a fit: as plain numbers they are read quickest.
+        self.points = [controls(c) for c in pieces]
+        self.chords = [math.dist(c[0], c[3]) for c in self.points]
         self.ends = list(accumulate(self.chords))
 
     def sample_pt_deriv(self, t: float) -> tuple[Point, Vec2]:
         whole = self.ends[-1]
         at = t * whole
         k = min(bisect_right(self.ends, at), len(self.pieces) - 1)
-        c, chord = self.pieces[k], self.chords[k]
+        (x0, y0), (x1, y1), (x2, y2), (x3, y3) = self.points[k]
+        chord = self.chords[k]
         u, n = 1.0 - (self.ends[k] - at) / chord, whole / chord
         v = 1.0 - u
         a, b, d, e = v * v * v, 3 * v * v * u, 3 * v * u * u, u * u * u
         p, q, r = 3 * v * v * n, 6 * v * u * n, 3 * u * u * n
         return (
-            Point(a * c[0] + b * c[2] + d * c[4] + e * c[6], a * c[1] + b * c[3] + d * c[5] + e * c[7]),
+            Point(a * x0 + b * x1 + d * x2 + e * x3, a * y0 + b * y1 + d * y2 + e * y3),
             Vec2(
-                p * (c[2] - c[0]) + q * (c[4] - c[2]) + r * (c[6] - c[4]),
-                p * (c[3] - c[1]) + q * (c[5] - c[3]) + r * (c[7] - c[5]),
+                p * (x1 - x0) + q * (x2 - x1) + r * (x3 - x2),
+                p * (y1 - y0) + q * (y2 - y1) + r * (y3 - y2),
             ),
         )
 
@@ -119,14 +122,14 @@ def fit_polyline(points: Sequence[Pt], *, tolerance: float = TOLERANCE) -> tuple
     k = 0
     while k < len(chords):
         if lines[k]:
-            out.append(_line(pts[k], pts[k + 1]))
+            out.append(straight(pts[k], pts[k + 1]))
             k += 1
             continue
         end = k
         while end < len(chords) and not lines[end]:
             end += 1
         if end - k < MANY:
-            out += [_line(pts[i], pts[i + 1]) for i in range(k, end)]
+            out += [straight(pts[i], pts[i + 1]) for i in range(k, end)]
         else:
             # A straight stretch beside the run says in which direction the run begins or ends.
             into = _direction(pts[k - 1], pts[k]) if k > 0 else None
@@ -181,7 +184,7 @@ def _fit_run(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: flo
         if smooth is not None and (not any(tried) or _beside(smooth[0], pieces) <= 2.0 * tolerance):
             tried.append(smooth)
         found = min((f for f in tried if f is not None), key=lambda f: len(f[0]), default=None)
-    return found or (_pinned([_cubic(c) for c in pieces], pts), 0.0)
+    return found or (_pinned(list(pieces), pts), 0.0)
 
 
 def _shaking(pts: Sequence[Pt]) -> float:
@@ -227,7 +230,7 @@ def _pinned(made: list[CubicBez], pts: Sequence[Pt]) -> list[CubicBez]:
 
 
 def _held(
-    pts: Sequence[Pt], pieces: Sequence[Cubic] | None, asked: float, tolerance: float
+    pts: Sequence[Pt], pieces: Sequence[CubicBez] | None, asked: float, tolerance: float
 ) -> tuple[list[CubicBez], float] | None:
     """Few cubics for a smooth curve, and how far they stray from the points; None where that is too much.
 
@@ -236,7 +239,7 @@ def _held(
     fitted = _fitted(pieces, asked) if pieces else None
     # Between points that lie far apart a fit may leave the smooth curve unseen.
     least = FAR_APART * tolerance
-    wide = [c for c in pieces or () if math.hypot(c[6] - c[0], c[7] - c[1]) > least] if fitted else []
+    wide = [c for c in pieces or () if math.hypot(c.p3.x - c.p0.x, c.p3.y - c.p0.y) > least] if fitted else []
     apart = [q for c in wide for q in _inner(c)]
     for tried in _candidates(fitted, pieces, asked) if fitted and pieces else ():
         tried = _pinned(tried, pts)
@@ -253,14 +256,14 @@ def _held(
     return None
 
 
-def _candidates(fitted: Sequence[CubicBez], pieces: Sequence[Cubic], tolerance: float) -> Iterator[list[CubicBez]]:
+def _candidates(fitted: Sequence[CubicBez], pieces: Sequence[CubicBez], tolerance: float) -> Iterator[list[CubicBez]]:
     """The fit's cubics with sound handles, the soundest first."""
     yield _evened(fitted, pieces, tolerance)
     for handles in (EVEN_HANDLES, ANY_HANDLES):
         yield [_tamed(c, *handles) for c in fitted]
 
 
-def _evened(fitted: Sequence[CubicBez], pieces: Sequence[Cubic], tolerance: float) -> list[CubicBez]:
+def _evened(fitted: Sequence[CubicBez], pieces: Sequence[CubicBez], tolerance: float) -> list[CubicBez]:
     """The fit's cubics, and for those whose handles are no sound ones others that follow the smooth curve as closely.
 
     kurbopy finds handles by area and moment; of a stretch that is nearly straight these say little, and a handle may
@@ -317,7 +320,7 @@ def _places(fitted: Sequence[CubicBez], source: _Through) -> list[float]:
     for c in fitted[:-1]:
         best = (math.inf, 0.0, k)
         for j in range(k, len(source.pieces)):
-            near = _cubic(source.pieces[j]).nearest(c.p3, 1e-9)
+            near = source.pieces[j].nearest(c.p3, 1e-9)
             along = source.ends[j] - source.chords[j] * (1.0 - near.get_t())
             off = near.get_distance_sq()
             best = min(best, (off, along, j))
@@ -328,7 +331,7 @@ def _places(fitted: Sequence[CubicBez], source: _Through) -> list[float]:
     return [*out, 1.0]
 
 
-def _smoothed(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> list[Cubic] | None:
+def _smoothed(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: float) -> list[CubicBez] | None:
     """A cubic spline that passes the points by half the tolerance on average: for points that tremble.
 
     P. Dierckx, Curve and Surface Fitting with Splines (1993), chapter 5, as in scipy; None where it does not settle.
@@ -356,10 +359,10 @@ def _smoothed(pts: Sequence[Pt], into: Pt | None, away: Pt | None, tolerance: fl
             slopes[k] = np.hypot(*slopes[k]) * np.array(wanted)
     third = (np.diff(u) / 3.0)[:, None]
     rows = np.hstack((places[:-1], places[:-1] + third * slopes[:-1], places[1:] - third * slopes[1:], places[1:]))
-    return [tuple(row) for row in rows.tolist()]
+    return [bezier(r[0:2], r[2:4], r[4:6], r[6:8]) for r in map(tuple, rows.tolist())]
 
 
-def _spline(pts: Sequence[Pt], into: Pt | None, away: Pt | None) -> list[Cubic] | None:
+def _spline(pts: Sequence[Pt], into: Pt | None, away: Pt | None) -> list[CubicBez] | None:
     """The cubic spline through the points by chord length, or None where it swings out between uneven points.
 
     C. de Boor, A Practical Guide to Splines (1978), chapter IV: with the not-a-knot condition at free ends its error
@@ -381,10 +384,10 @@ def _spline(pts: Sequence[Pt], into: Pt | None, away: Pt | None) -> list[Cubic] 
         return None
     third = (chords / 3.0)[:, None]
     rows = np.hstack((at[:-1], at[:-1] + third * slopes[:-1], at[1:] - third * slopes[1:], at[1:]))
-    return [tuple(row) for row in rows.tolist()]
+    return [bezier(r[0:2], r[2:4], r[4:6], r[6:8]) for r in map(tuple, rows.tolist())]
 
 
-def _circles(pts: Sequence[Pt], into: Pt | None = None, away: Pt | None = None) -> list[Cubic]:
+def _circles(pts: Sequence[Pt], into: Pt | None = None, away: Pt | None = None) -> list[CubicBez]:
     """One cubic from each point to the next, with the tangents of the circles through three neighbours."""
     n = len(pts)
     tangents: list[Pt] = []
@@ -397,11 +400,11 @@ def _circles(pts: Sequence[Pt], into: Pt | None = None, away: Pt | None = None) 
     start = into or _mirrored(pts[0], pts[1], tangents[0] if tangents else None)
     end = away or _mirrored(pts[-2], pts[-1], tangents[-1] if tangents else None)
     tangents = [start, *tangents, end]
-    out: list[Cubic] = []
+    out: list[CubicBez] = []
     for k in range(n - 1):
         (ax, ay), (bx, by), s, t = pts[k], pts[k + 1], tangents[k], tangents[k + 1]
         h = math.hypot(bx - ax, by - ay) / 3.0
-        out.append((ax, ay, ax + h * s[0], ay + h * s[1], bx - h * t[0], by - h * t[1], bx, by))
+        out.append(bezier(pts[k], (ax + h * s[0], ay + h * s[1]), (bx - h * t[0], by - h * t[1]), pts[k + 1]))
     return out
 
 
@@ -416,7 +419,7 @@ def _mirrored(a: Pt, b: Pt, tangent: Pt | None) -> Pt:
     return (x / norm, y / norm) if norm > 1e-12 else d
 
 
-def _fitted(pieces: Sequence[Cubic], tolerance: float) -> list[CubicBez] | None:
+def _fitted(pieces: Sequence[CubicBez], tolerance: float) -> list[CubicBez] | None:
     try:
         path: BezPath = fit_to_bezpath(_Through(pieces), tolerance)
         made = [s.to_cubic() if not isinstance(s, CubicBez) else s for s in path.segments()]
@@ -433,20 +436,15 @@ def _fitted(pieces: Sequence[Cubic], tolerance: float) -> list[CubicBez] | None:
     return made
 
 
-def _inner(c: Cubic) -> list[Pt]:
+def _inner(c: CubicBez) -> list[Pt]:
     """The points of a cubic at its quarters."""
-    out = []
-    for t in (0.25, 0.5, 0.75):
-        u = 1.0 - t
-        a, b, d, e = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
-        out.append((a * c[0] + b * c[2] + d * c[4] + e * c[6], a * c[1] + b * c[3] + d * c[5] + e * c[7]))
-    return out
+    return [(p.x, p.y) for p in map(c.eval, (0.25, 0.5, 0.75))]
 
 
-def _beside(made: Sequence[CubicBez], pieces: Sequence[Cubic]) -> float:
+def _beside(made: Sequence[CubicBez], pieces: Sequence[CubicBez]) -> float:
     """How far cubics, at their eighths, lie from the smooth curve, in mm."""
     looked_at = [(p.x, p.y) for c in made for p in (c.eval(k / 8.0) for k in range(9))]
-    return _strays(looked_at, [_cubic(c) for c in pieces])
+    return _strays(looked_at, list(pieces))
 
 
 def _tamed(c: CubicBez, least: float, most: float) -> CubicBez:
@@ -488,12 +486,3 @@ def _direction(a: Pt, b: Pt) -> Pt:
     if d == 0.0:
         return (0.0, 0.0)
     return ((b[0] - a[0]) / d, (b[1] - a[1]) / d)
-
-
-def _line(a: Pt, b: Pt) -> CubicBez:
-    tx, ty = (b[0] - a[0]) / 3.0, (b[1] - a[1]) / 3.0
-    return CubicBez(Point(*a), Point(a[0] + tx, a[1] + ty), Point(b[0] - tx, b[1] - ty), Point(*b))
-
-
-def _cubic(c: Cubic) -> CubicBez:
-    return CubicBez(Point(c[0], c[1]), Point(c[2], c[3]), Point(c[4], c[5]), Point(c[6], c[7]))

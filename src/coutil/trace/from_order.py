@@ -157,9 +157,8 @@ def own_text(own: OwnPattern, *, unit: str = "cm") -> str:
     from coutil.units import plain_number
 
     def length(mm: float) -> float | int | str:
-        # To a thousandth of a mm: binary fractions that a change of unit leaves would show.
-        number = plain_number(mm, unit)
-        number = round(number, 4) if isinstance(number, float) else number
+        # To a millionth of a mm: binary fractions that a change of unit leaves would show.
+        number = plain_number(round(mm, 6), unit)
         return int(number) if isinstance(number, float) and number == int(number) else number
 
     doc = tomlkit.document()

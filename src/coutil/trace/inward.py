@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from coutil.order.own import OwnPattern
 from coutil.pattern.refs import PanelRef
-from coutil.plane import Curve, closed_points
+from coutil.plane import Curve, closed_points, pinned
 from coutil.plane.offset import OffsetError, meet, parallel
 from coutil.trace.model import TraceError
 from coutil.trace.work import Work
@@ -161,8 +161,6 @@ def _run_on(line: Curve, a: float, b: float) -> Curve:
 
 def _without_slivers(curve: Curve) -> Curve:
     """Its first and last segments left out where they are too short to have a bend of their own."""
-    from coutil.layers.rims import pinned
-
     start, end, segments = curve.start, curve.end, curve.segments
     while len(segments) > 1 and segments[0].arclen(1e-6) < SLIVER:
         segments = segments[1:]
@@ -173,8 +171,6 @@ def _without_slivers(curve: Curve) -> Curve:
 
 def _closed(sides: list[Curve]) -> tuple[Curve, ...]:
     """Ends that differ by rounding, or by the offset's tolerance, drawn together."""
-    from coutil.layers.rims import pinned
-
     n = len(sides)
     out = []
     for k, side in enumerate(sides):

@@ -7,9 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from coutil.plane import Pt
+from kurbopy import CubicBez
+
+from coutil.plane import Pt, controls, straight
 from coutil.trace.marks import SAME_END, ends_of, on_fold
-from coutil.trace.model import Cubic, Kind, Reading, Stroke, TraceError
+from coutil.trace.model import Kind, Reading, Stroke, TraceError
 from coutil.trace.split import cleaned, reversed_path
 from coutil.words import REFUSAL, Key, Told
 
@@ -27,7 +29,7 @@ _End = tuple[int, int]
 
 @dataclass(slots=True)
 class Loop:
-    path: list[Cubic]
+    path: list[CubicBez]
     kind: Kind
     straight: bool
     names: tuple[str, ...]
@@ -52,7 +54,7 @@ def closed_runs(strokes: Sequence[Stroke]) -> tuple[list[Loop], list[Stroke], li
         elif ends <= SAME_END and (s.closed or len(s.path) > 2):
             loops.append(Loop(list(s.path), s.kind, s.straight, s.names, s.group))
         elif s.closed:
-            loops.append(Loop([*s.path, _join(s.path[-1], s.path[0])], s.kind, s.straight, s.names, s.group))
+            loops.append(Loop([*s.path, straight(s.end, s.start)], s.kind, s.straight, s.names, s.group))
         else:
             open_runs.setdefault((s.kind, s.group), []).append(s)
     folds = [s for s in strokes if s.kind == "fold"]
@@ -82,7 +84,7 @@ def _once(strokes: Sequence[Stroke]) -> Iterator[Stroke]:
     seen: set[tuple[object, ...]] = set()
     for s in strokes:
         keys = [
-            (s.kind, s.group, s.closed, *(round(v, 3) for c in path for v in c))
+            (s.kind, s.group, s.closed, *(round(v, 3) for c in path for p in controls(c) for v in p))
             for path in (s.path, reversed_path(s.path))
         ]
         if keys[0] not in seen:
@@ -92,19 +94,12 @@ def _once(strokes: Sequence[Stroke]) -> Iterator[Stroke]:
 
 def _closed_by(run: Stroke, folds: Sequence[Stroke]) -> Loop | None:
     """The loop of an open run whose two ends lie on one fold line, or None."""
-    first, last = run.path[0], run.path[-1]
     for f in folds:
         ends = ends_of(f)
-        if ends and all(on_fold(p, *ends) for p in ((first[0], first[1]), (last[6], last[7]))):
-            path = [*run.path, _join(last, first)]
+        if ends and all(on_fold(p, *ends) for p in (run.start, run.end)):
+            path = [*run.path, straight(run.end, run.start)]
             return Loop(path, run.kind, run.straight, run.names, run.group)
     return None
-
-
-def _join(a: Cubic, b: Cubic) -> Cubic:
-    x0, y0, x1, y1 = a[6], a[7], b[0], b[1]
-    tx, ty = (x1 - x0) / 3.0, (y1 - y0) / 3.0
-    return (x0, y0, x0 + tx, y0 + ty, x1 - tx, y1 - ty, x1, y1)
 
 
 def _chained(runs: Sequence[Stroke], reach: float) -> tuple[list[Loop], list[Stroke], list[tuple[float, Pt]]]:
@@ -151,8 +146,8 @@ def _chained(runs: Sequence[Stroke], reach: float) -> tuple[list[Loop], list[Str
             at = 1 - ee
         if closed:
             first = runs[k]
-            straight = all(runs[i].straight for i in chain)
-            loops.append(Loop(out, first.kind, straight, first.names, first.group))
+            lines = all(runs[i].straight for i in chain)
+            loops.append(Loop(out, first.kind, lines, first.names, first.group))
             gaps += gaping
         else:
             left += [runs[i] for i in chain]

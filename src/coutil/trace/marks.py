@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from coutil.plane import Curve, Pt
-from coutil.trace.model import Cubic, Dot, Stroke, Word
-from coutil.trace.split import bezier
+from kurbopy import CubicBez
+
+from coutil.plane import Curve, Pt, controls, flattened
+from coutil.trace.model import Dot, Stroke, Word
 from coutil.trace.words import grain_word, kind_of, landmark_of
 
 # Ends of lines this near to each other are one point, in mm: a pencil line. Files written in tenths of a mm, or in
@@ -48,21 +49,21 @@ def fold_of(strokes: Sequence[Stroke], words: Sequence[Word], sides: Sequence[Cu
     return min(near)[1] if near else None
 
 
-def cleaned_open(path: Sequence[Cubic]) -> list[Cubic]:
+def cleaned_open(path: Sequence[CubicBez]) -> list[CubicBez]:
     """The segments that have a length."""
-    return [c for c in path if bezier(c).arclen(1e-3) > 1e-4]
+    return [c for c in path if c.arclen(1e-3) > 1e-4]
 
 
 def middle(s: Stroke) -> Pt:
     c = s.path[len(s.path) // 2]
     if len(s.path) == 1:
-        return ((c[0] + c[6]) / 2.0, (c[1] + c[7]) / 2.0)
-    return (c[0], c[1])
+        return ((c.p0.x + c.p3.x) / 2.0, (c.p0.y + c.p3.y) / 2.0)
+    return (c.p0.x, c.p0.y)
 
 
 def size_of(s: Stroke) -> float:
-    xs = [v for c in s.path for v in (c[0], c[6])]
-    ys = [v for c in s.path for v in (c[1], c[7])]
+    xs = [v for c in s.path for v in (c.p0.x, c.p3.x)]
+    ys = [v for c in s.path for v in (c.p0.y, c.p3.y)]
     return max(max(xs) - min(xs), max(ys) - min(ys))
 
 
@@ -70,15 +71,15 @@ def single(s: Stroke) -> tuple[Pt, Pt] | None:
     """Both ends of a stroke that is one straight line."""
     if not s.straight or s.closed or len(s.path) != 1:
         return None
-    c = s.path[0]
-    return (c[0], c[1]), (c[6], c[7])
+    return s.start, s.end
 
 
 def chords_of(s: Stroke) -> list[tuple[Pt, Pt]]:
     """The straight lines of an open stroke: an arrow may be drawn in one go."""
     if not s.straight or s.closed or len(s.path) > MOST_CHORDS:
         return []
-    return [((c[0], c[1]), (c[6], c[7])) for c in s.path if c[:2] != c[6:]]
+    chords = ((a, b) for a, _, _, b in map(controls, s.path))
+    return [(a, b) for a, b in chords if a != b]
 
 
 def ends_of(s: Stroke) -> tuple[Pt, Pt] | None:
@@ -161,7 +162,7 @@ def doubtful_of(strokes: Sequence[Stroke], sides: Sequence[Curve]) -> tuple[tupl
     out = []
     for s in strokes:
         if s.kind == "doubtful" and (path := cleaned_open(s.path)):
-            points = Curve(tuple(bezier(c) for c in path)).points(tolerance=0.1)
+            points = flattened(path, tolerance=0.1)
             out += stretches(points, sides)
     return tuple(out)
 
@@ -199,8 +200,8 @@ def point_marks(strokes: Sequence[Stroke], dots: Sequence[Dot], words: Sequence[
 
 
 def box_middle(s: Stroke) -> Pt:
-    xs = [v for c in s.path for v in (c[0], c[6])]
-    ys = [v for c in s.path for v in (c[1], c[7])]
+    xs = [v for c in s.path for v in (c.p0.x, c.p3.x)]
+    ys = [v for c in s.path for v in (c.p0.y, c.p3.y)]
     return ((max(xs) + min(xs)) / 2.0, (max(ys) + min(ys)) / 2.0)
 
 

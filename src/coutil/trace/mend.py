@@ -15,14 +15,13 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
-from kurbopy import CubicBez, Point
+from kurbopy import Affine, CubicBez, Point
 
-from coutil.layers.rims import pinned, shifted
 from coutil.pattern import Edge, Panel, Pattern, Seam
 from coutil.pattern.model import Side
 from coutil.pattern.refs import PanelRef, SeamRef
 from coutil.pattern.seams import SEWN_END, Interval, intervals
-from coutil.plane import Curve, Pt, line
+from coutil.plane import Curve, Pt, line, pinned, shifted
 from coutil.trace.model import TraceError
 
 # Who gives way: each edge by half, or the first or the second edge of the seam alone.
@@ -348,7 +347,7 @@ def _followed(curve: Curve, first: Pt, last: Pt) -> Curve:
 
 
 def _moved(c: CubicBez, d: Pt) -> CubicBez:
-    return CubicBez(*(Point(p.x + d[0], p.y + d[1]) for p in (c.p0, c.p1, c.p2, c.p3)))
+    return Affine(1.0, 0.0, 0.0, 1.0, *d) * c
 
 
 def _marks(

@@ -10,13 +10,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar, Literal
 
+from kurbopy import CubicBez
+
 from coutil.plane import Curve, Pt
 from coutil.words import REFUSAL, RefusingError, Told, in_words
 
-# Four control points of a cubic Bézier, x and y in turn.
-Cubic = tuple[float, float, float, float, float, float, float, float]
-# (a, b, c, d, e, f): x' = a x + c y + e, y' = b x + d y + f, as in SVG 1.1, section 7.5.
-Affine = tuple[float, float, float, float, float, float]
 # What the file itself says a line is; "outline" where it says nothing.
 Kind = Literal["outline", "cut", "net", "fold", "notch", "grain", "level", "inner", "doubtful", "skip"]
 
@@ -79,7 +77,7 @@ class Stroke:
     it was placed with, 0 for none.
     """
 
-    path: tuple[Cubic, ...]
+    path: tuple[CubicBez, ...]
     closed: bool
     kind: Kind = "outline"
     straight: bool = False
@@ -88,11 +86,13 @@ class Stroke:
 
     @property
     def start(self) -> Pt:
-        return self.path[0][0], self.path[0][1]
+        p = self.path[0].p0
+        return p.x, p.y
 
     @property
     def end(self) -> Pt:
-        return self.path[-1][6], self.path[-1][7]
+        p = self.path[-1].p3
+        return p.x, p.y
 
 
 @dataclass(frozen=True, slots=True)

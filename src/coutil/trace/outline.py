@@ -7,7 +7,9 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from coutil.plane import Curve, Pt
+from kurbopy import CubicBez
+
+from coutil.plane import Curve, Pt, flattened
 from coutil.trace.fit import TOLERANCE
 from coutil.trace.loops import Loop, closed_runs, gap_notes, no_outline
 from coutil.trace.marks import (
@@ -27,7 +29,6 @@ from coutil.trace.marks import (
 from coutil.trace.model import (
     LARGEST_SHAPE,
     SMALLEST_SHAPE,
-    Cubic,
     Dot,
     Reading,
     Shape,
@@ -36,7 +37,7 @@ from coutil.trace.model import (
     TraceError,
     Word,
 )
-from coutil.trace.split import CORNER, area, bezier, refuse_corners, sides_of
+from coutil.trace.split import CORNER, area, refuse_corners, sides_of
 from coutil.trace.words import grain_word, is_pad, kind_of, landmark_of, meaningful, panel_of
 from coutil.words import Key
 
@@ -113,8 +114,8 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
 
 
 def _refuse_size(loop: Loop) -> None:
-    xs = [v for c in loop.path for v in (c[0], c[2], c[4])]
-    ys = [v for c in loop.path for v in (c[1], c[3], c[5])]
+    xs = [v for c in loop.path for v in (c.p0.x, c.p1.x, c.p2.x)]
+    ys = [v for c in loop.path for v in (c.p0.y, c.p1.y, c.p2.y)]
     if max(xs) - min(xs) > LARGEST_SHAPE or max(ys) - min(ys) > LARGEST_SHAPE:
         raise TraceError(
             "outline_too_large", Key("pattern.scale"), wide=(max(xs) - min(xs)) / 1000, high=(max(ys) - min(ys)) / 1000
@@ -132,21 +133,15 @@ def _refuse_crossing(loop: Loop, reading: Reading, shapely: Any) -> None:
     raise TraceError("outline_crosses", called=called)
 
 
-def _points(path: Sequence[Cubic]) -> list[Pt]:
-    """A polyline within FLATNESS of a closed path (the bound is that of coutil.plane.Curve.points)."""
+def _points(path: Sequence[CubicBez]) -> list[Pt]:
+    """A polyline within FLATNESS of a closed path, its first point not repeated; cut short beyond MOST_POINTS."""
     out: list[Pt] = []
-    for x0, y0, x1, y1, x2, y2, x3, y3 in path:
-        d = max(math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2), math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3))
-        n = min(max(1, math.ceil(math.sqrt(0.75 * d / FLATNESS))), 500)
+    for c in path:
         if len(out) > MOST_POINTS:
             break
-        for k in range(n):
-            t = k / n
-            u = 1.0 - t
-            a, b, c, e = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
-            out.append((a * x0 + b * x1 + c * x2 + e * x3, a * y0 + b * y1 + c * y2 + e * y3))
+        out += flattened([c], tolerance=FLATNESS)[:-1]
     if len(out) < 3:
-        out += [(path[-1][6], path[-1][7])] * (4 - len(out))
+        out += [(path[-1].p3.x, path[-1].p3.y)] * (4 - len(out))
     return out
 
 
@@ -345,7 +340,7 @@ def _shape(
             net, more = sides_of(hole.path, straight=hole.straight, corner=corner, turns=turns, tolerance=tolerance)
             strays = max(strays, more)
         else:
-            inner.append(Curve(tuple(bezier(c) for c in hole.path)))
+            inner.append(Curve(tuple(hole.path)))
     line = loop.kind if loop.kind in ("net", "cut") else ("cut" if net else None)
     grain = grain_of(strokes, words)
     levels, used = levels_of(strokes, words, grain)
@@ -356,7 +351,7 @@ def _shape(
     for s in strokes:
         if s.kind in ("inner", "outline", "cut", "net", "level") and s not in used and size_of(s) > SMALL_MARK:
             try:
-                inner.append(Curve(tuple(bezier(c) for c in cleaned_open(s.path))))
+                inner.append(Curve(tuple(cleaned_open(s.path))))
             except ValueError:
                 continue
     return Shape(

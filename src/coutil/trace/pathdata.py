@@ -9,7 +9,10 @@ import math
 import re
 from dataclasses import dataclass
 
-from coutil.trace.model import Affine, Budget, Cubic, TraceError
+from kurbopy import CubicBez, Point
+
+from coutil.plane import Pt, bezier, straight
+from coutil.trace.model import Budget, TraceError
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _GAP = re.compile(r"[\s,]*")
@@ -28,7 +31,7 @@ _ARC_STEP = math.pi / 6
 class SubPath:
     """One run of cubics from a move to the next. `straight`: made of straight lines only."""
 
-    path: list[Cubic]
+    path: list[CubicBez]
     closed: bool = False
     straight: bool = True
 
@@ -43,28 +46,15 @@ def number(text: str) -> float:
     return v
 
 
-def straight(x0: float, y0: float, x1: float, y1: float) -> Cubic:
-    """A straight line as a cubic with even spacing."""
-    tx, ty = (x1 - x0) / 3.0, (y1 - y0) / 3.0
-    return (x0, y0, x0 + tx, y0 + ty, x1 - tx, y1 - ty, x1, y1)
-
-
-def quadratic(x0: float, y0: float, x1: float, y1: float, x2: float, y2: float) -> Cubic:
+def quadratic(a: Pt, b: Pt, c: Pt) -> CubicBez:
     """A quadratic Bézier raised to a cubic, exactly."""
-    third = 1.0 / 3.0
-    return (
-        x0,
-        y0,
-        x0 + 2 * third * (x1 - x0),
-        y0 + 2 * third * (y1 - y0),
-        x2 + 2 * third * (x1 - x2),
-        y2 + 2 * third * (y1 - y2),
-        x2,
-        y2,
-    )
+    third = 2.0 / 3.0
+    p = (a[0] + third * (b[0] - a[0]), a[1] + third * (b[1] - a[1]))
+    q = (c[0] + third * (b[0] - c[0]), c[1] + third * (b[1] - c[1]))
+    return bezier(a, p, q, c)
 
 
-def ellipse_arc(cx: float, cy: float, rx: float, ry: float, turn: float, start: float, sweep: float) -> list[Cubic]:
+def ellipse_arc(cx: float, cy: float, rx: float, ry: float, turn: float, start: float, sweep: float) -> list[CubicBez]:
     """An arc of an ellipse with semi-axes rx, ry turned by `turn`; from parameter `start` through `sweep` radians."""
     n = max(1, math.ceil(abs(sweep) / _ARC_STEP - 1e-9))
     step = sweep / n
@@ -78,19 +68,19 @@ def ellipse_arc(cx: float, cy: float, rx: float, ry: float, turn: float, start: 
     for i in range(n):
         a, b = start + i * step, start + (i + 1) * step
         ca, sa, cb, sb = math.cos(a), math.sin(a), math.cos(b), math.sin(b)
-        out.append((*at(ca, sa), *at(ca - k * sa, sa + k * ca), *at(cb + k * sb, sb - k * cb), *at(cb, sb)))
+        out.append(bezier(at(ca, sa), at(ca - k * sa, sa + k * ca), at(cb + k * sb, sb - k * cb), at(cb, sb)))
     return out
 
 
 def arc(
     x0: float, y0: float, rx: float, ry: float, degrees: float, large: bool, left: bool, x1: float, y1: float
-) -> list[Cubic]:
+) -> list[CubicBez]:
     """The elliptical arc of SVG 1.1, by appendix F.6 (from ends to centre; radii that are too small are scaled up)."""
     if x0 == x1 and y0 == y1:
         return []
     rx, ry = abs(rx), abs(ry)
     if rx == 0.0 or ry == 0.0:
-        return [straight(x0, y0, x1, y1)]
+        return [straight((x0, y0), (x1, y1))]
     turn = math.radians(degrees % 360.0)
     ct, st = math.cos(turn), math.sin(turn)
     dx, dy = (x0 - x1) / 2.0, (y0 - y1) / 2.0
@@ -102,7 +92,7 @@ def arc(
         size = 1.0
     if size < 1e-18 or not math.isfinite(size):
         # Ends so close, for such radii, that the centre is lost in rounding: the arc is its chord.
-        return [straight(x0, y0, x1, y1)]
+        return [straight((x0, y0), (x1, y1))]
     f = math.sqrt(max(0.0, 1.0 / size - 1.0)) * (-1.0 if large == left else 1.0)
     p, q = f * v, -f * u
     cx = ct * rx * p - st * ry * q + (x0 + x1) / 2.0
@@ -117,26 +107,15 @@ def arc(
     if not out:
         return []
     # The ends are what the file says, not what the angles give back.
-    out[0] = (x0, y0, *out[0][2:])
-    out[-1] = (*out[-1][:6], x1, y1)
-    return out
+    return between((x0, y0), out, (x1, y1))
 
 
-def transformed(path: list[Cubic], m: Affine) -> tuple[Cubic, ...]:
-    a, b, c, d, e, f = m
-    return tuple(
-        (
-            a * p[0] + c * p[1] + e,
-            b * p[0] + d * p[1] + f,
-            a * p[2] + c * p[3] + e,
-            b * p[2] + d * p[3] + f,
-            a * p[4] + c * p[5] + e,
-            b * p[4] + d * p[5] + f,
-            a * p[6] + c * p[7] + e,
-            b * p[6] + d * p[7] + f,
-        )
-        for p in path
-    )
+def between(start: Pt, path: list[CubicBez], end: Pt) -> list[CubicBez]:
+    """The path with its two ends set exactly, its handles where they are."""
+    first = path[0]
+    out = [CubicBez(Point(*start), first.p1, first.p2, first.p3), *path[1:]]
+    last = out[-1]
+    return [*out[:-1], CubicBez(last.p0, last.p1, last.p2, Point(*end))]
 
 
 def parse_path(d: str, budget: Budget) -> list[SubPath]:
@@ -255,7 +234,7 @@ class _Parser:
             self.out.append(SubPath([]))
         return self.out[-1]
 
-    def _add(self, path: list[Cubic], x: float, y: float) -> None:
+    def _add(self, path: list[CubicBez], x: float, y: float) -> None:
         run = self._run()
         self.budget.segment(len(path))
         run.path += path
@@ -266,23 +245,23 @@ class _Parser:
         run = self._run()
         if x != self.x or y != self.y:
             self.budget.segment()
-            run.path.append(straight(self.x, self.y, x, y))
+            run.path.append(straight((self.x, self.y), (x, y)))
         self.x, self.y = x, y
         self.handle = ("", 0.0, 0.0)
 
     def _cubic(self, x1: float, y1: float, x2: float, y2: float, x: float, y: float) -> None:
-        self._add([(self.x, self.y, x1, y1, x2, y2, x, y)], x, y)
+        self._add([bezier((self.x, self.y), (x1, y1), (x2, y2), (x, y))], x, y)
         self.handle = ("C", x2, y2)
 
     def _quadratic(self, x1: float, y1: float, x: float, y: float) -> None:
-        self._add([quadratic(self.x, self.y, x1, y1, x, y)], x, y)
+        self._add([quadratic((self.x, self.y), (x1, y1), (x, y))], x, y)
         self.handle = ("Q", x1, y1)
 
     def _close(self) -> None:
         run = self._run()
         if self.x != self.start_x or self.y != self.start_y:
             self.budget.segment()
-            run.path.append(straight(self.x, self.y, self.start_x, self.start_y))
+            run.path.append(straight((self.x, self.y), (self.start_x, self.start_y)))
         run.closed = True
         self.x, self.y = self.start_x, self.start_y
         self.handle = ("", 0.0, 0.0)

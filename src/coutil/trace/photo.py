@@ -16,6 +16,7 @@ from typing import Final
 import cv2
 import numpy as np
 import shapely  # type: ignore[import-untyped]
+from kurbopy import Affine
 from numpy.typing import NDArray
 
 from coutil.plane import Curve, Pt
@@ -338,10 +339,4 @@ class _Frame:
         )
 
     def curve(self, c: Curve) -> Curve:
-        from kurbopy import CubicBez, Point
-
-        out = []
-        for s in c.segments:
-            p = self.to(np.array([(q.x, q.y) for q in (s.p0, s.p1, s.p2, s.p3)]))
-            out.append(CubicBez(*(Point(float(x), float(y)) for x, y in p)))
-        return Curve(tuple(out))
+        return c.mapped(Affine(self.cos, -self.sin, self.sin, self.cos, self.dx, self.dy))

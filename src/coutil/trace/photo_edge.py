@@ -165,7 +165,10 @@ def sections(picture: U8, view: View, base: F64, normal: F64, offsets: F64) -> N
 def _linear() -> NDArray[np.float32]:
     """From sRGB's 8 bits to linear light, 0 to 1 (IEC 61966-2-1)."""
     x = np.arange(256) / 255.0
-    return np.where(x <= 0.04045, x / 12.92, ((x + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    out = np.where(x <= 0.04045, x / 12.92, ((x + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    # All threads share it.
+    out.setflags(write=False)
+    return out
 
 
 def step_of(

@@ -108,7 +108,7 @@ def _best_v(gone: F64, blur: float) -> Nick | None:
 
 
 @cache
-def _vs(blur: float) -> tuple[F64, list[tuple[float, float]]]:
+def _vs(blur: float) -> tuple[F64, tuple[tuple[float, float], ...]]:
     """Vs of all depths and widths as a picture shows them: (V, along the rim, across it); and these sizes in mm."""
     half = round(NICK_WIDTH[1] / 2 / SPACING) + 2
     offsets, along = _finer(_offsets(), NICK_STEP), _finer(np.arange(-half, half + 1, dtype=float) * SPACING, SPACING)
@@ -120,7 +120,10 @@ def _vs(blur: float) -> tuple[F64, list[tuple[float, float]]]:
         v = (np.abs(along)[:, None] <= wide[None, :]).astype(np.float32)
         soft = cv2.GaussianBlur(v, (0, 0), sigmaX=spread[0], sigmaY=spread[1])
         out.append(cv2.resize(soft, (len(offsets) // FINE, len(along) // FINE), interpolation=cv2.INTER_AREA))
-    return np.array(out, float), sizes
+    vs = np.array(out, float)
+    # All threads share them.
+    vs.setflags(write=False)
+    return vs, tuple(sizes)
 
 
 def _offsets() -> F64:

@@ -7,11 +7,11 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from itertools import accumulate, groupby
 
-from kurbopy import CubicBez, Point
+from kurbopy import CubicBez
 
-from coutil.plane import Curve, Pt
+from coutil.plane import Curve, Path, Pt, bezier, controls, turned_round
 from coutil.trace.fit import MANY, TOLERANCE, fit_polyline
-from coutil.trace.model import Cubic, TraceError
+from coutil.trace.model import TraceError
 
 # A polyline has a corner where it turns by more than this, in degrees: curves that were flattened turn by up to 20 a
 # point. An outline of curves tells its corners better: there a third of it is enough. By trial on some hundred drafts:
@@ -37,7 +37,7 @@ ON_VERTEX = 0.2
 
 
 def sides_of(
-    path: Sequence[Cubic],
+    path: Sequence[CubicBez],
     *,
     straight: bool,
     corner: float = CORNER,
@@ -58,7 +58,7 @@ def sides_of(
     cuts = _rounded(path, cuts)
     cuts = _enough(path, cuts)
     flat = flat if len(flat) == len(path) else [straight] * len(path)
-    first = min(range(len(cuts)), key=lambda k: path[cuts[k]][0] + path[cuts[k]][1])
+    first = min(range(len(cuts)), key=lambda k: sum(_start(path[cuts[k]])))
     cuts = cuts[first:] + cuts[:first]
     sides, worst = [], 0.0
     for a, b in zip(cuts, [*cuts[1:], cuts[0]], strict=True):
@@ -67,101 +67,105 @@ def sides_of(
         for fit, group in groupby(numbers, key=flat.__getitem__):
             run = [path[k] for k in group]
             if fit:
-                points = [(c[0], c[1]) for c in run] + [(run[-1][6], run[-1][7])]
+                points = [*map(_start, run), _end(run[-1])]
                 curve, strays = fit_polyline(points, tolerance=tolerance)
                 worst = max(worst, strays)
                 segments += curve.segments
             else:
-                segments += [bezier(c) for c in run]
+                segments += run
         sides.append(Curve(tuple(segments)))
     return tuple(sides), worst
 
 
-def refuse_corners(path: Sequence[Cubic], corner: float) -> None:
+def refuse_corners(path: Sequence[CubicBez], corner: float) -> None:
     """Raise TraceError for an outline with so many corners that it is no panel."""
     count = sum(1 for k in range(len(path)) if turn(path[k - 1], path[k]) > corner)
     if count > MOST_CORNERS:
         raise TraceError("too_many_corners", corners=count)
 
 
-def cleaned(path: Sequence[Cubic]) -> list[Cubic]:
+def cleaned(path: Sequence[CubicBez]) -> list[CubicBez]:
     """The closed path without specks, each segment starting exactly where the one before ended: midway in a gap."""
-    out = [c for c in path if math.hypot(c[6] - c[0], c[7] - c[1]) >= SPECK or _reach(c) >= SPECK]
+    out = [c for c in path if _chord(c) >= SPECK or _reach(c) >= SPECK]
     if not out:
         raise TraceError("no_size")
     # Only ends that were already taken for one come here.
     joins = [
-        (x, y) if (x, y) == (c[0], c[1]) else ((x + c[0]) / 2.0, (y + c[1]) / 2.0)
-        for (x, y), c in zip((b[6:] for b in (out[-1], *out[:-1])), out, strict=True)
+        p if p == q else ((p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0)
+        for p, q in zip(map(_end, (out[-1], *out[:-1])), map(_start, out), strict=True)
     ]
     return [_drawn_to(c, a, b) for c, a, b in zip(out, joins, [*joins[1:], joins[0]], strict=True)]
 
 
-def _drawn_to(c: Cubic, a: Pt, b: Pt) -> Cubic:
+def _drawn_to(c: CubicBez, a: Pt, b: Pt) -> CubicBez:
     """The cubic with its ends moved to a and b, its handles with them: by thirds, so that a straight line stays one."""
-    ax, ay, bx, by = a[0] - c[0], a[1] - c[1], b[0] - c[6], b[1] - c[7]
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = controls(c)
+    ax, ay, bx, by = a[0] - x0, a[1] - y0, b[0] - x3, b[1] - y3
     if ax == ay == bx == by == 0.0:
         return c
-    return (
-        *a,
-        c[2] + (2.0 * ax + bx) / 3.0,
-        c[3] + (2.0 * ay + by) / 3.0,
-        c[4] + (ax + 2.0 * bx) / 3.0,
-        c[5] + (ay + 2.0 * by) / 3.0,
-        *b,
+    return bezier(
+        a,
+        (x1 + (2.0 * ax + bx) / 3.0, y1 + (2.0 * ay + by) / 3.0),
+        (x2 + (ax + 2.0 * bx) / 3.0, y2 + (ay + 2.0 * by) / 3.0),
+        b,
     )
 
 
-def area(path: Sequence[Cubic]) -> float:
-    """Signed area in mm² inside a closed path, positive if it runs anticlockwise; exact (Green's theorem)."""
-    total = 0.0
-    for x0, y0, x1, y1, x2, y2, x3, y3 in path:
-        total += ((x0 * (6 * y1 + 3 * y2 + y3) + 3 * x1 * (-2 * y0 + y2 + y3)) + 3 * x2 * (-y0 - y1 + 2 * y3)) - x3 * (
-            y0 + 3 * y1 + 6 * y2
-        )
-    return total / 20.0
+def area(path: Sequence[CubicBez]) -> float:
+    """Signed area in mm² inside a closed path, positive if it runs anticlockwise."""
+    return Path(tuple(path)).area()
 
 
-def anticlockwise(path: list[Cubic]) -> list[Cubic]:
+def anticlockwise(path: list[CubicBez]) -> list[CubicBez]:
     if area(path) >= 0.0:
         return path
     return reversed_path(path)
 
 
-def reversed_path(path: Sequence[Cubic]) -> list[Cubic]:
-    return [(c[6], c[7], c[4], c[5], c[2], c[3], c[0], c[1]) for c in reversed(path)]
+def reversed_path(path: Sequence[CubicBez]) -> list[CubicBez]:
+    return [turned_round(c) for c in reversed(path)]
 
 
-def bezier(c: Cubic) -> CubicBez:
-    return CubicBez(Point(c[0], c[1]), Point(c[2], c[3]), Point(c[4], c[5]), Point(c[6], c[7]))
+def _start(c: CubicBez) -> Pt:
+    return c.p0.x, c.p0.y
 
 
-def turn(a: Cubic, b: Cubic) -> float:
+def _end(c: CubicBez) -> Pt:
+    return c.p3.x, c.p3.y
+
+
+def _chord(c: CubicBez) -> float:
+    return math.dist(_start(c), _end(c))
+
+
+def turn(a: CubicBez, b: CubicBez) -> float:
     """By how many degrees the path turns from the end of `a` to the start of `b`, without sign."""
     return abs(_turned(a, b))
 
 
-def _leaving(c: Cubic) -> Pt:
+def _leaving(c: CubicBez) -> Pt:
     """Direction, of any length, in which a cubic leaves its start, also where handles lie on it."""
-    for x, y in ((c[2], c[3]), (c[4], c[5]), (c[6], c[7])):
-        dx, dy = x - c[0], y - c[1]
+    (x0, y0), *others = controls(c)
+    for x, y in others:
+        dx, dy = x - x0, y - y0
         if math.hypot(dx, dy) > 1e-7:
             return dx, dy
     return 1.0, 0.0
 
 
-def _reach(c: Cubic) -> float:
-    return max(math.hypot(c[k] - c[0], c[k + 1] - c[1]) for k in (2, 4, 6))
+def _reach(c: CubicBez) -> float:
+    start, *others = controls(c)
+    return max(math.dist(start, p) for p in others)
 
 
-def _corners(path: Sequence[Cubic], corner: float, *, flat: Sequence[bool], turns: Sequence[Pt]) -> list[int]:
+def _corners(path: Sequence[CubicBez], corner: float, *, flat: Sequence[bool], turns: Sequence[Pt]) -> list[int]:
     """The numbers of the segments that start at a corner, in order; `flat` are those of flattened curves."""
     n = len(path)
     sharp = {k: turn(path[k - 1], path[k]) for k in range(n)}
     told = set()
     for p in turns:
-        k = min(range(n), key=lambda k: math.hypot(path[k][0] - p[0], path[k][1] - p[1]))
-        if math.hypot(path[k][0] - p[0], path[k][1] - p[1]) < ON_VERTEX:
+        k = min(range(n), key=lambda k: math.dist(_start(path[k]), p))
+        if math.dist(_start(path[k]), p) < ON_VERTEX:
             told.add(k)
     slight = corner * CURVES_CORNER
 
@@ -181,7 +185,7 @@ def _corners(path: Sequence[Cubic], corner: float, *, flat: Sequence[bool], turn
     # Distances along the outline, by chords: enough to tell a chamfer.
     at = [0.0]
     for c in path:
-        at.append(at[-1] + math.hypot(c[6] - c[0], c[7] - c[1]))
+        at.append(at[-1] + _chord(c))
     keep: list[int] = []
     for k in found:
         if keep and at[k] - at[keep[-1]] < SHORTEST_SIDE:
@@ -194,7 +198,7 @@ def _corners(path: Sequence[Cubic], corner: float, *, flat: Sequence[bool], turn
     return keep
 
 
-def _flattened(path: Sequence[Cubic]) -> list[bool]:
+def _flattened(path: Sequence[CubicBez]) -> list[bool]:
     """Which segments belong to runs of MANY straight ones or more: curves that were flattened."""
     n = len(path)
     lines = [_is_line(c) for c in path]
@@ -211,37 +215,37 @@ def _flattened(path: Sequence[Cubic]) -> list[bool]:
     return out
 
 
-def _is_line(c: Cubic) -> bool:
+def _is_line(c: CubicBez) -> bool:
     """Whether a cubic is a straight line as this program writes one, its handles at the thirds."""
-    third = ((2 * c[0] + c[6]) / 3.0, (2 * c[1] + c[7]) / 3.0, (c[0] + 2 * c[6]) / 3.0, (c[1] + 2 * c[7]) / 3.0)
-    return max(abs(h - t) for h, t in zip(c[2:6], third, strict=True)) < 1e-6
+    (ax, ay), p, q, (bx, by) = controls(c)
+    third = ((2 * ax + bx) / 3.0, (2 * ay + by) / 3.0, (ax + 2 * bx) / 3.0, (ay + 2 * by) / 3.0)
+    return max(abs(h - t) for h, t in zip((*p, *q), third, strict=True)) < 1e-6
 
 
-def _halved(path: Sequence[Cubic]) -> list[Cubic]:
+def _halved(path: Sequence[CubicBez]) -> list[CubicBez]:
     """The path with an end of a segment in the middle of each one that rounds a corner by itself."""
-    out: list[Cubic] = []
+    out: list[CubicBez] = []
     for c in path:
-        if abs(_bend(c)) > ROUND_TURN / 2.0 and math.hypot(c[6] - c[0], c[7] - c[1]) < ROUND * 1.5:
-            whole = bezier(c)
-            out += [_plain(whole.subsegment((0.0, 0.5))), _plain(whole.subsegment((0.5, 1.0)))]
+        if abs(_bend(c)) > ROUND_TURN / 2.0 and _chord(c) < ROUND * 1.5:
+            out += [c.subsegment((0.0, 0.5)), c.subsegment((0.5, 1.0))]
         else:
             out.append(c)
     return out
 
 
-def _bend(c: Cubic) -> float:
+def _bend(c: CubicBez) -> float:
     """By how many degrees a segment turns from its start to its end, positive to the left; 0 if it is straight."""
-    (ax, ay), (bx, by) = _leaving(c), _leaving(reversed_path([c])[0])
+    (ax, ay), (bx, by) = _leaving(c), _leaving(turned_round(c))
     return math.degrees(math.atan2(-(ax * by - ay * bx), -(ax * bx + ay * by)))
 
 
-def _rounded(path: Sequence[Cubic], cuts: list[int]) -> list[int]:
+def _rounded(path: Sequence[CubicBez], cuts: list[int]) -> list[int]:
     """The cuts, and one more in the middle of each corner that is drawn round."""
     n = len(path)
     if n > MOST_ROUNDED:
         return cuts
     # The direction of travel along the outline, by chords: before and behind each start of a segment, and in between.
-    lengths = [math.hypot(c[6] - c[0], c[7] - c[1]) for c in path]
+    lengths = [_chord(c) for c in path]
     starts = list(accumulate(lengths, initial=0.0))
     whole = starts.pop()
     bends = [_bend(c) for c in path]
@@ -274,14 +278,14 @@ def _rounded(path: Sequence[Cubic], cuts: list[int]) -> list[int]:
     return sorted(kept)
 
 
-def _turned(a: Cubic, b: Cubic) -> float:
+def _turned(a: CubicBez, b: CubicBez) -> float:
     """As `turn`, positive to the left."""
     # The first is seen from its end, so it points backwards.
-    (ax, ay), (bx, by) = _leaving(reversed_path([a])[0]), _leaving(b)
+    (ax, ay), (bx, by) = _leaving(turned_round(a)), _leaving(b)
     return math.degrees(math.atan2(-(ax * by - ay * bx), -(ax * bx + ay * by)))
 
 
-def _enough(path: list[Cubic], cuts: list[int]) -> list[int]:
+def _enough(path: list[CubicBez], cuts: list[int]) -> list[int]:
     """At least two cuts: where there is none, at the vertex farthest left; where there is one, at the farthest from it.
 
     Splits a single closed segment in two if need be, in place.
@@ -289,15 +293,11 @@ def _enough(path: list[Cubic], cuts: list[int]) -> list[int]:
     if len(cuts) >= 2:
         return cuts
     if len(path) < 2:
-        half = bezier(path[0])
-        path[:] = [_plain(half.subsegment((0.0, 0.5))), _plain(half.subsegment((0.5, 1.0)))]
+        whole = path[0]
+        path[:] = [whole.subsegment((0.0, 0.5)), whole.subsegment((0.5, 1.0))]
         return [0, 1]
     if not cuts:
-        cuts = [min(range(len(path)), key=lambda k: path[k][0])]
-    x, y = path[cuts[0]][0], path[cuts[0]][1]
-    far = max((k for k in range(len(path)) if k != cuts[0]), key=lambda k: math.hypot(path[k][0] - x, path[k][1] - y))
+        cuts = [min(range(len(path)), key=lambda k: path[k].p0.x)]
+    p = _start(path[cuts[0]])
+    far = max((k for k in range(len(path)) if k != cuts[0]), key=lambda k: math.dist(_start(path[k]), p))
     return sorted((cuts[0], far))
-
-
-def _plain(c: CubicBez) -> Cubic:
-    return (c.p0.x, c.p0.y, c.p1.x, c.p1.y, c.p2.x, c.p2.y, c.p3.x, c.p3.y)

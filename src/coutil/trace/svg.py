@@ -7,8 +7,11 @@ import re
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from coutil.trace.model import Affine, Budget, Cubic, Dot, Kind, Reading, Stroke, TraceError, Word
-from coutil.trace.pathdata import ellipse_arc, number, parse_path, straight, transformed
+from kurbopy import Affine, CubicBez, Point
+
+from coutil.plane import controls, straight
+from coutil.trace.model import Budget, Dot, Kind, Reading, Stroke, TraceError, Word
+from coutil.trace.pathdata import ellipse_arc, number, parse_path
 from coutil.trace.words import kind_of
 from coutil.trace.xml import Node, parse_xml
 from coutil.words import Key
@@ -31,7 +34,7 @@ _DEEPEST_USE = 5
 _MOST_USED = 20_000
 # What coutil's own drawings call their lines, where the word alone would not tell: panels are drawn without allowances.
 _CLASSES: dict[str, Kind] = {"panel": "net"}
-_SAME: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+_SAME = Affine(1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
 def read_svg(data: bytes, *, scale: float | None = None) -> Reading:
@@ -46,7 +49,7 @@ def read_svg(data: bytes, *, scale: float | None = None) -> Reading:
     size, said, notes = _size(root, scale)
     reader = _Reader(root, _hidden_classes(root))
     # y down in the file, up in here.
-    reader.walk(root, (size[0], 0.0, 0.0, -size[1], 0.0, 0.0), "outline", (), 0, top=True)
+    reader.walk(root, Affine(size[0], 0.0, 0.0, -size[1], 0.0, 0.0), "outline", (), 0, top=True)
     if reader.pictures:
         notes.append("The pictures in the file were passed over; only its lines are read.")
     box = _box(root.attributes.get("viewBox"))
@@ -115,7 +118,7 @@ class _Reader:
         classes = a.get("class", "")[:200].split()
         if self.hidden.intersection(classes):
             return
-        m = _times(m, _transform(a.get("transform")))
+        m = m * (_transform(a.get("transform")))
         own = _names(node)
         names = (*own, *names)[:12]
         ours = [_CLASSES[c] for c in classes if c in _CLASSES]
@@ -123,7 +126,7 @@ class _Reader:
         tag = node.tag
         if tag in ("svg", "g", "a", "switch"):
             if tag == "svg" and not top:
-                m = _times(m, _nested(node))
+                m = m * (_nested(node))
             for n in node.inside:
                 if n.tag not in _UNSEEN:
                     self.walk(n, m, kind, names, uses)
@@ -140,12 +143,12 @@ class _Reader:
             self.pictures += 1
 
     def _stroke(
-        self, path: list[Cubic], m: Affine, kind: Kind, names: tuple[str, ...], *, closed: bool, straight: bool
+        self, path: list[CubicBez], m: Affine, kind: Kind, names: tuple[str, ...], *, closed: bool, straight: bool
     ) -> None:
         if path:
             self.budget.stroke()
-            moved = transformed(path, m)
-            if not all(math.isfinite(v) for p in moved for v in p):
+            moved = tuple(m * c for c in path)
+            if not all(math.isfinite(v) for c in moved for p in controls(c) for v in p):
                 raise TraceError("infinite_transforms")
             self.strokes.append(Stroke(moved, closed, kind, straight, names))
 
@@ -153,7 +156,7 @@ class _Reader:
         def get(name: str) -> float:
             return _coordinate(node.attributes.get(name))
 
-        path: list[Cubic]
+        path: list[CubicBez]
         closed = node.tag != "line"
         if node.tag in ("polyline", "polygon"):
             text = node.attributes.get("points", "")
@@ -165,11 +168,11 @@ class _Reader:
             pts = list(zip(values[::2], values[1::2], strict=True))
             if node.tag == "polygon" and pts:
                 pts.append(pts[0])
-            path = [straight(*p, *q) for p, q in pairwise(pts) if p != q]
+            path = [straight(p, q) for p, q in pairwise(pts) if p != q]
             self._stroke(path, m, kind, names, closed=node.tag == "polygon", straight=True)
             return
         if node.tag == "line":
-            path = [straight(get("x1"), get("y1"), get("x2"), get("y2"))]
+            path = [straight((get("x1"), get("y1")), (get("x2"), get("y2")))]
         elif node.tag == "rect":
             path = _rectangle(node)
         else:
@@ -186,7 +189,8 @@ class _Reader:
         x, y = _coordinate(at.attributes.get("x")), _coordinate(at.attributes.get("y"))
         if says:
             self.budget.stroke()
-            self.words.append(Word(says, (m[0] * x + m[2] * y + m[4], m[1] * x + m[3] * y + m[5])))
+            p = m * Point(x, y)
+            self.words.append(Word(says, (p.x, p.y)))
 
     def _use(self, node: Node, m: Affine, kind: Kind, names: tuple[str, ...], uses: int) -> None:
         href = node.attributes.get("href", "")
@@ -200,7 +204,8 @@ class _Reader:
         self.used += 1
         if uses >= _DEEPEST_USE or self.used > _MOST_USED:
             raise TraceError("endless_copies")
-        m = _times(m, (1.0, 0.0, 0.0, 1.0, *(_coordinate(node.attributes.get(k)) for k in ("x", "y"))))  # type: ignore[arg-type]
+        x, y = (_coordinate(node.attributes.get(k)) for k in ("x", "y"))
+        m *= Affine(1.0, 0.0, 0.0, 1.0, x, y)
         if target.tag == "symbol":
             for n in target.inside:
                 if n.tag not in _UNSEEN:
@@ -242,7 +247,7 @@ def _coordinate(text: str | None) -> float:
     raise TraceError("unit_of_the_screen", text=repr(text[:40]))
 
 
-def _rectangle(node: Node) -> list[Cubic]:
+def _rectangle(node: Node) -> list[CubicBez]:
     a = node.attributes
     x, y, w, h = (_coordinate(a.get(k)) for k in ("x", "y", "width", "height"))
     if w <= 0.0 or h <= 0.0:
@@ -252,21 +257,21 @@ def _rectangle(node: Node) -> list[Cubic]:
     rx, ry = min(max(rx, 0.0), w / 2.0), min(max(ry, 0.0), h / 2.0)
     if rx == 0.0 or ry == 0.0:
         c = [(x, y), (x + w, y), (x + w, y + h), (x, y + h), (x, y)]
-        return [straight(*p, *q) for p, q in pairwise(c)]
-    out: list[Cubic] = []
+        return [straight(p, q) for p, q in pairwise(c)]
+    out: list[CubicBez] = []
     half = math.pi / 2
-    for cx, cy, start in (
+    for cx, cy, angle in (
         (x + w - rx, y + ry, -half),
         (x + w - rx, y + h - ry, 0.0),
         (x + rx, y + h - ry, half),
         (x + rx, y + ry, 2 * half),
     ):
-        corner = ellipse_arc(cx, cy, rx, ry, 0.0, start, half)
-        if out and (out[-1][6], out[-1][7]) != (corner[0][0], corner[0][1]):
-            out.append(straight(out[-1][6], out[-1][7], corner[0][0], corner[0][1]))
+        corner = ellipse_arc(cx, cy, rx, ry, 0.0, angle, half)
+        if out and (end := controls(out[-1])[3]) != (start := controls(corner[0])[0]):
+            out.append(straight(end, start))
         out += corner
-    if (out[-1][6], out[-1][7]) != (out[0][0], out[0][1]):
-        out.append(straight(out[-1][6], out[-1][7], out[0][0], out[0][1]))
+    if (end := controls(out[-1])[3]) != (start := controls(out[0])[0]):
+        out.append(straight(end, start))
     return out
 
 
@@ -275,13 +280,13 @@ def _nested(node: Node) -> Affine:
     x, y = _coordinate(a.get("x")), _coordinate(a.get("y"))
     box = _box(a.get("viewBox"))
     if box is None:
-        return (1.0, 0.0, 0.0, 1.0, x, y)
+        return Affine(1.0, 0.0, 0.0, 1.0, x, y)
     if any("%" in a.get(k, "%") for k in ("width", "height")):
         raise TraceError("nested_in_percent")
     k = min(_coordinate(a.get("width")) / box[2], _coordinate(a.get("height")) / box[3])
     w, h = _coordinate(a.get("width")), _coordinate(a.get("height"))
     # Centred, as without preserveAspectRatio (SVG 1.1, section 7.8).
-    return (k, 0.0, 0.0, k, x + (w - k * box[2]) / 2.0 - k * box[0], y + (h - k * box[3]) / 2.0 - k * box[1])
+    return Affine(k, 0.0, 0.0, k, x + (w - k * box[2]) / 2.0 - k * box[0], y + (h - k * box[3]) / 2.0 - k * box[1])
 
 
 def _transform(text: str | None) -> Affine:
@@ -297,36 +302,24 @@ def _transform(text: str | None) -> Affine:
         if m is None:
             raise TraceError("broken_transform", text=repr(text[:60]))
         at = m.end()
-        out = _times(out, _single(m.group(1), [number(t) for t in _NUMBERS.findall(m.group(2))], text))
+        out = out * _single(m.group(1), [number(t) for t in _NUMBERS.findall(m.group(2))], text)
     return out
 
 
 def _single(name: str, v: list[float], text: str) -> Affine:
     match name, len(v):
         case "matrix", 6:
-            return (v[0], v[1], v[2], v[3], v[4], v[5])
+            return Affine(v[0], v[1], v[2], v[3], v[4], v[5])
         case "translate", 1 | 2:
-            return (1.0, 0.0, 0.0, 1.0, v[0], v[1] if len(v) > 1 else 0.0)
+            return Affine(1.0, 0.0, 0.0, 1.0, v[0], v[1] if len(v) > 1 else 0.0)
         case "scale", 1 | 2:
-            return (v[0], 0.0, 0.0, v[-1], 0.0, 0.0)
+            return Affine(v[0], 0.0, 0.0, v[-1], 0.0, 0.0)
         case "rotate", 1 | 3:
             c, s = math.cos(math.radians(v[0])), math.sin(math.radians(v[0]))
             x, y = (v[1], v[2]) if len(v) == 3 else (0.0, 0.0)
-            return (c, s, -s, c, x - c * x + s * y, y - s * x - c * y)
+            return Affine(c, s, -s, c, x - c * x + s * y, y - s * x - c * y)
         case "skewX", 1:
-            return (1.0, 0.0, math.tan(math.radians(v[0])), 1.0, 0.0, 0.0)
+            return Affine(1.0, 0.0, math.tan(math.radians(v[0])), 1.0, 0.0, 0.0)
         case "skewY", 1:
-            return (1.0, math.tan(math.radians(v[0])), 0.0, 1.0, 0.0, 0.0)
+            return Affine(1.0, math.tan(math.radians(v[0])), 0.0, 1.0, 0.0, 0.0)
     raise TraceError("unknown_transform", text=repr(text[:60]))
-
-
-def _times(m: Affine, n: Affine) -> Affine:
-    """First n, then m."""
-    return (
-        m[0] * n[0] + m[2] * n[1],
-        m[1] * n[0] + m[3] * n[1],
-        m[0] * n[2] + m[2] * n[3],
-        m[1] * n[2] + m[3] * n[3],
-        m[0] * n[4] + m[2] * n[5] + m[4],
-        m[1] * n[4] + m[3] * n[5] + m[5],
-    )

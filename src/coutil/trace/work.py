@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, cast
 
-from kurbopy import CubicBez, Point
+from kurbopy import Affine, Point
 
 from coutil.order.own import OwnPanel, Place
 from coutil.pattern.model import Side
@@ -257,21 +257,17 @@ def _split(sides: Sequence[Curve], corners: Sequence[Pt], name: str) -> tuple[Cu
 
 def _turned(p: Pt, quarters: int, tilt: float) -> Pt:
     """A point turned to the left by quarters, exactly, and by `tilt` radians more."""
-    x, y = p
-    for _ in range(quarters):
-        x, y = -y, x
-    if tilt:
-        c, s = math.cos(tilt), math.sin(tilt)
-        x, y = c * x - s * y, s * x + c * y
-    return x, y
+    q = _turning(quarters, tilt) * Point(*p)
+    return q.x, q.y
 
 
 def _curve_turned(curve: Curve, quarters: int, tilt: float) -> Curve:
-    if not quarters and not tilt:
-        return curve
-    return Curve(
-        tuple(
-            CubicBez(*(Point(*_turned((q.x, q.y), quarters, tilt)) for q in (s.p0, s.p1, s.p2, s.p3)))
-            for s in curve.segments
-        )
-    )
+    return curve.mapped(_turning(quarters, tilt)) if quarters or tilt else curve
+
+
+def _turning(quarters: int, tilt: float) -> Affine:
+    c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[quarters % 4]
+    if tilt:
+        d, t = math.cos(tilt), math.sin(tilt)
+        c, s = c * d - s * t, s * d + c * t
+    return Affine(c, s, -s, c, 0.0, 0.0)

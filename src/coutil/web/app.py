@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from coutil.book import Book, BookError
-from coutil.web import book_calls, door_calls, order_calls
+from coutil.web import book_calls, door_calls, order_calls, tape_calls
 from coutil.web.desk import Desk
 from coutil.web.door import Door
 from coutil.web.events import Hub
@@ -60,7 +60,7 @@ def make_app(book: Book, *, door: Door, hosts: Hosts, where: str) -> Starlette:
             await run_in_threadpool(lays.close)
 
     app = Starlette(
-        routes=[*door_calls.ROUTES, *book_calls.ROUTES, *order_calls.ROUTES],
+        routes=[*door_calls.ROUTES, *book_calls.ROUTES, *tape_calls.ROUTES, *order_calls.ROUTES],
         middleware=[Middleware(Guard, door=door, hosts=hosts)],
         exception_handlers={ProblemError: _problem, HTTPException: _no_route},
         lifespan=life,

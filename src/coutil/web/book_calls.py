@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tempfile
-import tomllib
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -12,19 +11,18 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from coutil.body import BY_KEY
-from coutil.book import ClientEntry, Tape
+from coutil.book import ClientEntry
 from coutil.order import Unit
-from coutil.units import LengthError, parse_length
 from coutil.web import asking
 from coutil.web.asking import identity, json_body, upload
 from coutil.web.coming import Come, files_of, new_text, order_text
-from coutil.web.lengths import shown
 from coutil.web.order_calls import order_id
 from coutil.web.problems import ProblemError, not_understood
+from coutil.web.readings import tape_in_order, unit_of
 from coutil.web.room import Room, answered, beside, room
 from coutil.web.settings import settings_of
 from coutil.web.sheet import order_line
+from coutil.web.tape_calls import tape_told
 from coutil.words import say
 
 _MOST_LINES: Final = 500
@@ -57,13 +55,20 @@ async def add_order(request: Request) -> Response:
     r, body = room(request), await json_body(request)
     name = asking.text(body, "name", say("new.order"), longest=120).strip() or say("new.order")
     unit: Unit = "in" if settings_of(request).unit == "in" else "cm"
-    client = _whose(r, body)
+    who = body.get("client")
+    label = asking.text(who, "label", longest=200).strip() if isinstance(who, dict) else None
+    number = None
+    if who is not None and label is None:
+        number = identity(asking.text(body, "client", longest=30), "c", "no_such_client")
 
     def work() -> dict[str, Any]:
-        number, label = client()
-        entry = r.book.add_order(new_text(name, label, unit), client_id=number)
+        called = r.book.client(number).label if number is not None else label or ""
+        kept = r.book.tapes(number) if number is not None else ()
+        # In the tape's own unit, in which its readings are round numbers; the page shows each person hers.
+        text = new_text(name, called, unit_of(kept[0]) if kept else unit)
+        entry = r.book.begin_order(text, client_id=number, new_client=label)
         r.hub.publish("book", {})
-        return {"order": order_line(entry)}
+        return {"order": order_line(entry), "tape": tape_in_order(entry.tape)}
 
     return await answered(work, missing="no_such_client")
 
@@ -112,14 +117,6 @@ async def erase_order(request: Request) -> Response:
     return await answered(work)
 
 
-async def keep_tape(request: Request) -> Response:
-    r, number, body = room(request), order_id(request), await json_body(request)
-    taken = _day(asking.text(body, "taken_on", datetime.now(UTC).date().isoformat(), longest=10))
-    note = asking.text(body, "note", "", longest=1000)
-    unit = settings_of(request).unit
-    return await answered(lambda: {"tape": _tape(r.book.tape_of(number, taken_on=taken, note=note), unit)})
-
-
 async def clients(request: Request) -> Response:
     r, find = room(request), asking.query(request, "find")
     return await answered(lambda: {"clients": [_client(c) for c in r.book.clients(find)]})
@@ -144,7 +141,7 @@ async def one_client(request: Request) -> Response:
         return {
             "client": _client(r.book.client(number)),
             "orders": [order_line(n) for n in r.book.orders(client_id=number)],
-            "tapes": [_tape(t, unit) for t in r.book.tapes(number)],
+            "tapes": [tape_told(r, t, unit) for t in r.book.tapes(number)],
         }
 
     return await answered(work, missing="no_such_client")
@@ -274,22 +271,9 @@ def _client(c: ClientEntry) -> dict[str, Any]:
         "note": c.note,
         "orders": c.orders,
         "tapes": c.tapes,
+        "taken_on": c.taken_on.isoformat() if c.taken_on else None,
         "version": c.edit,
     }
-
-
-def _tape(tape: Tape, unit: str) -> dict[str, Any]:
-    doc = tomllib.loads(tape.text)
-    rows = []
-    for key, value in doc.get("body", {}).items():
-        if key not in BY_KEY:
-            continue
-        try:
-            mm = parse_length(value, doc.get("unit", "cm"))
-        except LengthError:
-            continue
-        rows.append({"key": f"body.{key}", "name": BY_KEY[key].name, "text": shown(mm, unit)})
-    return {"id": f"t{tape.id}", "taken_on": tape.taken_on.isoformat(), "note": tape.note, "measurements": rows}
 
 
 def _changed(number: int, edit: int, body: dict[str, Any]) -> dict[str, Any]:
@@ -321,7 +305,6 @@ ROUTES: Final = [
     Route("/api/orders/{order}/copy", copy_order, methods=["POST"]),
     Route("/api/orders/{order}/about", about_order, methods=["POST"]),
     Route("/api/orders/{order}/erase", erase_order, methods=["POST"]),
-    Route("/api/orders/{order}/tape", keep_tape, methods=["POST"]),
     Route("/api/clients", clients, methods=["GET"]),
     Route("/api/clients", add_client, methods=["POST"]),
     Route("/api/clients/{client}", one_client, methods=["GET"]),

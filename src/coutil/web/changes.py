@@ -44,7 +44,9 @@ def told_version(book: Book, entry: OrderEntry) -> str:
     """What undo would take back: what was typed and cannot be used, else the current version's changes."""
     if entry.typed:
         return say("change.typed", text=", ".join(f"{_name(k)}: {v[:40]}" for k, v in entry.typed.items()))
-    return told_changes(book.version(entry.id, entry.version).changes)
+    now = book.version(entry.id, entry.version)
+    # A tape that says what stood there already changes no value.
+    return say("how.tape") if now.how == "tape" and not now.changes else told_changes(now.changes)
 
 
 def _told(change: Change) -> str:

@@ -88,7 +88,7 @@ class Desk:
                 if self._overtaken(asked, edit.key):
                     return self._answer(asked, superseded=True)
                 merged = self._merge(asked, edit.key, now, place)
-                if merged is None:
+                if merged is None or any(self._merge(asked, key, now, place) is None for key, _ in edit.beside):
                     return self._conflict(asked, edit, now, place)
                 try:
                     return self._apply(asked, edit, now, place, merged, preview)
@@ -168,16 +168,16 @@ class Desk:
             order, work = self._work(text, edit.key, now.order)
         except RefusedError as e:
             found = _within_reach(e.refusals, edit, now, asked.unit)
-            if not preview and isinstance(edit.text, str) and edit.text.strip():
+            if not preview and any(v.strip() for v in edit.said.values()):
                 # What cannot be used yet is kept all the same, so that nothing that was typed is lost.
-                typed = {**now.entry.typed, edit.key: edit.text}
+                typed = {**now.entry.typed, **{k: v for k, v in edit.said.items() if v.strip()}}
                 if typed != dict(now.entry.typed):
                     entry = self.book.keep_typed(asked.order_id, typed, based_on=now.entry.edit)
                     now = self._keep(place, entry, now, now.entry.text)
             return self._refused(asked, now, found)
-        keys = [edit.key]
+        keys = [edit.key, *(key for key, _ in edit.beside)]
         if not preview:
-            typed = {k: v for k, v in now.entry.typed.items() if k != edit.key}
+            typed = {k: v for k, v in now.entry.typed.items() if k not in keys}
             for key, said in tuple(typed.items()):
                 # What was refused because of the value that is right now, a girth too large for the other, say.
                 try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import hmac
 import secrets
 import threading
@@ -11,6 +12,9 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any, Final
 
+from coutil.web.password import same_signs, trouble
+from coutil.web.tries import Tries
+
 # Random bytes of every link, session and token: 256 bits cannot be guessed.
 _BYTES: Final = 32
 # A link that was not opened within this time is worth nothing any more, in seconds.
@@ -18,36 +22,47 @@ LINK_LIVES: Final = 600.0
 # Windows of one browser share a session; more sessions than this are not in use at one table.
 _SESSIONS: Final = 200
 _LINKS: Final = 20
-# Wrong passwords allowed within a minute, from everywhere together: slower than any list of passwords.
-WRONG_A_MINUTE: Final = 5
-_MINUTE: Final = 60.0
+# Passwords that are looked at at the same time: each takes 64 MiB and a core, and the book needs one as well.
+_AT_ONCE: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """What a browser that was let in holds: `token` goes with everything that changes state."""
+    """What a browser that was let in holds: `token` goes with everything that changes state.
+
+    `by_password`: it came in from another machine, and not by a link.
+    """
 
     token: str
+    by_password: bool = False
 
 
 class Door:
-    """Keeps only hashes of links and sessions. May be used from any thread."""
+    """Keeps only hashes of links and sessions. May be used from any thread.
+
+    Raises ValueError for a password that is too short.
+    """
 
     def __init__(self, *, password: str | None = None) -> None:
         self._lock = threading.Lock()
         self._links: OrderedDict[bytes, float] = OrderedDict()
         self._sessions: OrderedDict[bytes, Session] = OrderedDict()
-        self._wrong: list[float] = []
+        self.tries = Tries()
+        # For the event loop, before it calls `log_in` in a thread: those who wait here take no thread.
+        self.looking = asyncio.Semaphore(_AT_ONCE)
         self._hash: str | None = None
         self._hasher: Any = None
         # What another `coutil open` on this machine shows to be given a link.
         self.key = secrets.token_urlsafe(_BYTES)
         if password is not None:
+            wrong = trouble(password)
+            if wrong is not None:
+                raise ValueError(wrong)
             from argon2 import PasswordHasher
 
             # The library's own parameters: those of RFC 9106 for little memory.
             self._hasher = PasswordHasher()
-            self._hash = self._hasher.hash(password)
+            self._hash = self._hasher.hash(same_signs(password))
 
     @property
     def has_password(self) -> bool:
@@ -68,26 +83,26 @@ class Door:
             until = self._links.pop(_digest(secret), 0.0)
         return self._admit() if time.monotonic() < until else None
 
-    def log_in(self, password: str) -> str | None:
-        """The secret of a new session for the right password; None for a wrong one. Raises TooManyError."""
+    def log_in(self, password: str, peer: str) -> str | None:
+        """The secret of a new session for the right password; None for a wrong one.
+
+        `self.tries.begin(peer)` comes before it, and says whether this machine's password may be looked at.
+        """
         from argon2.exceptions import Argon2Error, InvalidHashError
 
         if self._hash is None:
             return None
-        with self._lock:
-            now = time.monotonic()
-            self._wrong = [t for t in self._wrong if now - t < _MINUTE]
-            if len(self._wrong) >= WRONG_A_MINUTE:
-                raise TooManyError
-            # Counted before it is looked at, so that tries at the same time count each.
-            self._wrong.append(now)
         try:
-            self._hasher.verify(self._hash, password)
+            self._hasher.verify(self._hash, same_signs(password))
         except (Argon2Error, InvalidHashError):
             return None
+        self.tries.right(peer)
+        return self._admit(by_password=True)
+
+    def leave(self, secret: str | None) -> Session | None:
+        """End a session: its cookie and its token are worth nothing from now on. The session that was ended."""
         with self._lock:
-            self._wrong = [t for t in self._wrong if t != now]
-        return self._admit()
+            return None if secret is None else self._sessions.pop(_digest(secret), None)
 
     def session(self, secret: str | None) -> Session | None:
         """The session that a cookie tells, None if there is none such."""
@@ -96,17 +111,13 @@ class Door:
         with self._lock:
             return self._sessions.get(_digest(secret))
 
-    def _admit(self) -> str:
+    def _admit(self, *, by_password: bool = False) -> str:
         secret = secrets.token_urlsafe(_BYTES)
         with self._lock:
             while len(self._sessions) >= _SESSIONS:
                 self._sessions.popitem(last=False)
-            self._sessions[_digest(secret)] = Session(secrets.token_urlsafe(_BYTES))
+            self._sessions[_digest(secret)] = Session(secrets.token_urlsafe(_BYTES), by_password)
         return secret
-
-
-class TooManyError(Exception):
-    """Too many wrong passwords within a minute."""
 
 
 def same(a: str, b: str) -> bool:

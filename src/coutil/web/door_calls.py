@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import html
+import logging
 import re
 from collections.abc import AsyncIterator
+from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any, Final
 from urllib.parse import parse_qs
@@ -15,13 +16,16 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from coutil.web import asking
+from coutil.web.addresses import addresses, picture
 from coutil.web.asking import bounded, identity, json_body
 from coutil.web.demo import demo_text
-from coutil.web.door import Session, TooManyError, same
+from coutil.web.door import Session, same
+from coutil.web.door_page import door_page, how_long
 from coutil.web.problems import ProblemError
 from coutil.web.room import Room, answered, beside, room
 from coutil.web.sentences import SPREADS
 from coutil.web.settings import changed, keep, settings_of
+from coutil.web.tries import SlowError, Told, peer_name
 from coutil.words import LANGUAGE, catalogue, say
 
 # Texts that the page needs; those of the sentences arrive in the sheet.
@@ -29,8 +33,12 @@ _PAGE_TEXTS: Final = ("page.", "layer.", "level.", "edge.", "state.", "finding."
 # A password's form is no longer than this, in bytes.
 _FORM: Final = 4000
 KEY: Final = "x-coutil-key"
+# Machines with wrong passwords that are told one by one: what fits on a page.
+_PEERS: Final = 12
 # How the page's build marks such names.
 _DIGEST: Final = re.compile(r"-[A-Za-z0-9_-]{8}\.[a-z0-9]+$")
+
+log = logging.getLogger("coutil.web")
 
 
 async def enter(request: Request) -> Response:
@@ -38,7 +46,7 @@ async def enter(request: Request) -> Response:
     r = room(request)
     secret = r.door.enter(request.path_params["once"])
     if secret is None:
-        return _plain_page(request, 403, r)
+        return _door(request, 403, say("door.used"))
     return _let_in(request, secret)
 
 
@@ -55,13 +63,26 @@ async def log_in(request: Request) -> Response:
     except ValueError:
         raise ProblemError(400, "not_understood") from None
     password = form.get("password", [""])[0]
+    peer = peer_name(request.client.host if request.client else None)
     try:
-        secret = await run_in_threadpool(r.door.log_in, password)
-    except TooManyError:
-        return _plain_page(request, 429, r, say("error.wait"))
-    if secret is None:
-        return _plain_page(request, 403, r, say("error.wrong_password"))
-    return _let_in(request, secret)
+        r.door.tries.begin(peer)
+    except SlowError as e:
+        return _door(request, 429, say("door.wait", wait=how_long(e.seconds)), e.seconds)
+    async with r.door.looking:
+        secret = await run_in_threadpool(r.door.log_in, password, peer)
+    if secret is not None:
+        return _let_in(request, secret)
+    told, wait = r.door.tries.wrong(peer)
+    soon = say("door.soon", wait=how_long(wait)) if wait else say("door.at_once")
+    log.warning("%s", say("door.log", **_logged(told), soon=soon))
+    r.hub.publish("door", {})
+    says = say("door.wrong_wait", wait=how_long(wait)) if wait else say("door.wrong")
+    return _door(request, 403, says, wait)
+
+
+async def to_the_door(request: Request) -> Response:
+    """Whoever loads the answer to a password anew, or keeps its address."""
+    return RedirectResponse("/", status_code=303)
 
 
 async def again(request: Request) -> Response:
@@ -75,9 +96,9 @@ async def again(request: Request) -> Response:
 async def page(request: Request) -> Response:
     r = room(request)
     if request.scope["state"]["session"] is None:
-        return _plain_page(request, 401, r)
+        return _door(request, 401)
     if r.page.index is None:
-        return _plain_page(request, 503, r, say("door.no_page"))
+        return door_page(r.page, settings_of(request), status=503, asks=False, says=say("door.no_page"))
     return Response(r.page.index, media_type="text/html; charset=utf-8")
 
 
@@ -114,9 +135,52 @@ async def session(request: Request) -> Response:
             "open": None if number is None else f"o{number}",
             "first_visit": first,
             "openly": r.hosts.openly,
+            "by_password": own.by_password,
         }
 
     return await answered(work)
+
+
+async def door(request: Request) -> Response:
+    """How other machines get in, and which of them tried wrong passwords."""
+    r = room(request)
+
+    def work() -> dict[str, Any]:
+        if not r.hosts.openly:
+            return {"openly": False, "addresses": [], "wrong": 0, "machines": 0, "tries": []}
+        tries = r.door.tries.told()
+        found = addresses(r.hosts.listen, r.hosts.port, r.hosts.names)
+        return {
+            "openly": True,
+            "addresses": [{"address": one, "picture": picture(one)} for one in found],
+            "wrong": sum(one.wrong for one in tries),
+            "machines": len(tries),
+            "since": min((_utc(one.since) for one in tries), default=None),
+            "tries": [
+                {
+                    "peer": one.peer,
+                    "wrong": one.wrong,
+                    "unread": one.unread,
+                    "since": _utc(one.since),
+                    "last": _utc(one.last),
+                }
+                for one in tries[:_PEERS]
+            ],
+        }
+
+    return await answered(work)
+
+
+async def leave(request: Request) -> Response:
+    """Sign out: the cookie and its token are void from now on, and the browser is told to forget what lies there."""
+    r = room(request)
+    await json_body(request)
+    ended = r.door.leave(request.cookies.get(_cookie(r)))
+    if ended is not None:
+        r.hub.end(ended.token)
+    response = Response("{}", media_type="application/json", headers={"clear-site-data": '"storage"'})
+    response.delete_cookie(_cookie(r), httponly=True, samesite="strict", path="/")
+    return response
 
 
 async def settings(request: Request) -> Response:
@@ -128,6 +192,8 @@ async def settings(request: Request) -> Response:
 
 async def events(request: Request) -> Response:
     r = room(request)
+    own = request.scope["state"]["session"]
+    assert isinstance(own, Session)
     if r.hub.full:
         raise ProblemError(503, "closing", say("error.full"))
     window = asking.query(request, "window", longest=100)
@@ -145,7 +211,7 @@ async def events(request: Request) -> Response:
     hello = await beside(work)
 
     async def lines() -> AsyncIterator[bytes]:
-        async for line in r.hub.stream(number, window, hello):
+        async for line in r.hub.stream(number, window, hello, whose=own.token):
             yield line
 
     return StreamingResponse(lines(), media_type="text/event-stream", headers={"cache-control": "no-store"})
@@ -169,28 +235,28 @@ def _let_in(request: Request, secret: str) -> Response:
     r = room(request)
     response = RedirectResponse("/", status_code=303)
     # Not "secure": it goes over plain HTTP on this machine; whoever opens the book to others is told what that means.
-    response.set_cookie(f"coutil-{r.hosts.port}", secret, httponly=True, samesite="strict", path="/")
+    response.set_cookie(_cookie(r), secret, httponly=True, samesite="strict", path="/")
     return response
 
 
-def _plain_page(request: Request, status: int, r: Room, says: str = "") -> Response:
-    """A page without script or style: what to do, or where the password goes."""
-    if r.door.has_password:
-        body = (
-            f'<form method="post" action="/login"><p><label>{html.escape(say("door.password"))} '
-            '<input type="password" name="password" autocomplete="current-password" required autofocus></label></p>'
-            f"<p><button>{html.escape(say('door.enter'))}</button></p></form>"
-        )
-    else:
-        body = f"<p>{html.escape(say('door.how'))}</p>"
-    told = f'<p role="alert">{html.escape(says)}</p>' if says else ""
-    title = html.escape(say("door.closed"))
-    text = (
-        f'<!doctype html><html lang="{LANGUAGE}"><head><meta charset="utf-8"><title>{title}</title>'
-        '<meta name="viewport" content="width=device-width"><meta name="color-scheme" content="light dark"></head>'
-        f"<body><main><h1>{title}</h1>{told}{body}</main></body></html>"
-    )
-    return Response(text, status_code=status, media_type="text/html; charset=utf-8")
+def _cookie(r: Room) -> str:
+    # Cookies do not mind the port; see `coutil.web.guard`.
+    return f"coutil-{r.hosts.port}"
+
+
+def _door(request: Request, status: int, says: str = "", wait: float = 0.0) -> Response:
+    r = room(request)
+    return door_page(r.page, settings_of(request), status=status, asks=r.door.has_password, says=says, wait=wait)
+
+
+def _logged(told: Told) -> dict[str, object]:
+    """What the log says of a wrong password, in the time of the machine; the password is not among it."""
+    at = [moment.astimezone().isoformat(" ", "seconds") for moment in (told.last, told.since)]
+    return {"when": at[0], "since": at[1], "peer": told.peer, "n": told.wrong}
+
+
+def _utc(moment: datetime) -> str:
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def _version() -> str:
@@ -204,10 +270,13 @@ ROUTES: Final = [
     Route("/", page, methods=["GET"]),
     Route("/open/{once}", enter, methods=["GET"]),
     Route("/login", log_in, methods=["POST"]),
+    Route("/login", to_the_door, methods=["GET"]),
     Route("/again", again, methods=["POST"]),
     Route("/assets/{path:path}", asset, methods=["GET"]),
     Route("/favicon.ico", icon, methods=["GET"]),
     Route("/api/session", session, methods=["GET"]),
+    Route("/api/door", door, methods=["GET"]),
+    Route("/api/leave", leave, methods=["POST"]),
     Route("/api/settings", settings, methods=["POST"]),
     Route("/api/events", events, methods=["GET"]),
 ]

@@ -4,24 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, Final
+from typing import Any
 
 from coutil.docket.make import ORDER_OF_LAYERS
 from coutil.make import Work
-from coutil.pattern import LEVELS, Edge, Pad
+from coutil.pattern import LEVELS, Edge, Notch, Pad, Piece
+from coutil.pattern.nicks import nicks
 from coutil.plane import Curve
 from coutil.web.garment import Garment
 from coutil.web.governs import hand
 from coutil.web.handles import handles
 from coutil.web.lengths import other, shown
-from coutil.web.paths import Place, rounded
+from coutil.web.paths import rounded
 from coutil.web.places import SQUARE, Placed, paper_box, place_panels
 from coutil.web.tables import how_many
 from coutil.words import has, say
-
-# Length of a notch as drawn, from the net line outwards, and between two side by side, in mm (found by trial).
-_NICK: Final = 5.0
-_NICK_APART: Final = 4.0
 
 
 def drawing(work: Work, unit: str, placed: Sequence[Placed] | None = None) -> dict[str, Any]:
@@ -144,14 +141,21 @@ def _edge_name(e: Edge) -> str:
 
 
 def _layers(p: Placed) -> list[dict[str, Any]]:
-    # Shell, interfacing and lining share one cut line: it is written once.
+    # Shell, interfacing and lining share one cut line and its notches: they are written once.
     drawn: dict[int, str] = {}
+    marked: dict[tuple[int, int], str] = {}
 
     def closed(curves: tuple[Curve, ...]) -> str:
         key = id(curves)
         if key not in drawn:
             drawn[key] = p.place.curves(curves, closed=True)
         return drawn[key]
+
+    def nicked(piece: Piece, notch: Notch) -> str:
+        key = id(piece.cut), id(notch)
+        if key not in marked:
+            marked[key] = "".join(p.place.line(*ends) for ends in nicks(piece, notch))
+        return marked[key]
 
     out = []
     for piece in sorted(p.pieces, key=lambda q: ORDER_OF_LAYERS.index(q.layer)):
@@ -169,7 +173,7 @@ def _layers(p: Placed) -> list[dict[str, Any]]:
                     {
                         "id": f"{p.id}/layer/{piece.layer}/notch/{n}",
                         "name": notch.name.replace("_", " "),
-                        "d": _nicks(p.place, notch.at, notch.outward, notch.count),
+                        "d": nicked(piece, notch),
                     }
                     for n, notch in enumerate(piece.notches)
                 ],
@@ -180,14 +184,3 @@ def _layers(p: Placed) -> list[dict[str, Any]]:
 
 def _closes(run: tuple[Curve, ...]) -> bool:
     return math.dist(run[0].start, run[-1].end) < 0.01
-
-
-def _nicks(place: Place, at: tuple[float, float], outward: tuple[float, float], count: int) -> str:
-    (x, y), (ux, uy) = at, outward
-    d = []
-    for k in range(count):
-        # Side by side along the edge, the middle of them on the mark.
-        off = (k - (count - 1) / 2.0) * _NICK_APART
-        sx, sy = x - uy * off, y + ux * off
-        d.append(place.line((sx, sy), (sx + ux * _NICK, sy + uy * _NICK)))
-    return "".join(d)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -10,13 +11,14 @@ from typing import Any, Final
 from coutil.units import LengthError
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
+from coutil.web.outlines import ALLOWANCE, LINE, unanswered
+from coutil.web.recount import order_unit, spell_out
 from coutil.words import Told, say
 
 # No value that is typed is longer than this; a note may hold 4000 signs.
 _LONGEST: Final = 5000
-# Texts that were just written, read already: typing changes one text over and over, and reading one with all its
-# remarks takes longer than anything else here.
-_read: Final[dict[str, Any]] = {}
+# So many texts that were just written are kept as read: typing changes one text over and over, and reading one with
+# all its remarks takes longer than anything else here.
 _READ: Final = 16
 # Between width and length, between two pieces of cloth, and the unit at the end of a length.
 _TIMES: Final = re.compile(r"\s*[×*]\s*|\s*x\s*|\s+by\s+", re.IGNORECASE)
@@ -24,6 +26,29 @@ _BETWEEN: Final = re.compile(r"\s*[;\n]\s*|\s+and\s+")
 _UNIT: Final = re.compile(r"[^0-9\s/.,+-]+$")
 # What an arrow key adds to a number that is no length.
 _NUMBER_STEPS: Final = {"decimal": 0.5, "percent": 0.5, "whole": 1, "money": 1}
+
+
+class _Read:
+    """Texts as they were read, for one taker each: who takes one may change it, and no other thread sees it then."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._lock = threading.Lock()
+        self._docs: dict[str, Any] = {}
+
+    def take(self, text: str) -> Any | None:
+        with self._lock:
+            return self._docs.pop(text, None)
+
+    def keep(self, text: str, doc: Any) -> None:
+        """Keep it in place of the one that was kept longest."""
+        with self._lock:
+            self._docs[text] = doc
+            while len(self._docs) > self._most:
+                del self._docs[next(iter(self._docs))]
+
+
+_read: Final = _Read(_READ)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +74,23 @@ class RefusedError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`."""
+    """What the page asks for: exactly one of `text` (a list for choices), `nudge`, `add` and `remove`.
+
+    `beside` holds what else the same question asked, by its key: all of it is taken, or nothing.
+    """
 
     key: str
     text: str | tuple[str, ...] | None = None
     nudge: int = 0
     add: bool = False
     remove: bool = False
+    beside: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def said(self) -> dict[str, str]:
+        """All that was typed, by key."""
+        own = {self.key: self.text} if isinstance(self.text, str) else {}
+        return {**own, **dict(self.beside)}
 
 
 def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str:
@@ -67,7 +102,7 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
     import tomlkit
 
     # Taken out while it is changed: if the change is refused half way, it is read anew next time.
-    doc = _read.pop(text, None)
+    doc = _read.take(text)
     if doc is None:
         doc = tomlkit.parse(text)
     if edit.add or edit.remove:
@@ -82,11 +117,15 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
         elif edit.nudge:
             put(doc, at, _nudged(doc, at, edit.nudge, unit, now))
         else:
+            counted = order_unit(doc)
+            if edit.beside:
+                _answer(doc, edit, unit)
             put(doc, at, _value(doc, at, edit.text, unit))
+            if order_unit(doc) != counted:
+                # What was typed says what it said: it takes the unit that it was typed in along.
+                spell_out(doc, counted)
     made = tomlkit.dumps(doc)
-    while len(_read) >= _READ:
-        _read.pop(next(iter(_read)), None)
-    _read[made] = doc
+    _read.keep(made, doc)
     return made
 
 
@@ -168,14 +207,14 @@ def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | No
     match spec.kind:
         case "length":
             try:
-                return typed(plain, unit, _order_unit(doc))
+                return typed(plain, unit, order_unit(doc))
             except LengthError as e:
                 raise RefusedError(Refusal(at.key, str(e), spec.allowed)) from None
         case "pair":
-            return _pair(at, plain, unit, _order_unit(doc))
+            return _pair(at, plain, unit, order_unit(doc))
         case "pairs":
             parts = [p for p in _BETWEEN.split(plain) if p.strip()]
-            return [_pair(at, p, unit, _order_unit(doc)) for p in parts] or None
+            return [_pair(at, p, unit, order_unit(doc)) for p in parts] or None
         case "flag":
             if plain not in ("true", "false"):
                 raise RefusedError(Refusal(at.key, say("refused.choice"), spec.allowed))
@@ -218,7 +257,7 @@ def _nudged(doc: Mapping[str, Any], at: Address, steps: int, unit: str, now: flo
         own = "in" if isinstance(stands, str) and is_in_inches(stands) else unit
         if isinstance(stands, str) and not is_in_inches(stands):
             own = "cm"
-        return written(stepped(now, steps, own), own, _order_unit(doc))
+        return written(stepped(now, steps, own), own, order_unit(doc))
     if at.spec.kind in _NUMBER_STEPS and (stands is not None or now is not None):
         try:
             value = float(stands if stands is not None else now)  # type: ignore[arg-type]
@@ -228,6 +267,16 @@ def _nudged(doc: Mapping[str, Any], at: Address, steps: int, unit: str, now: flo
         number = int(value) if value == int(value) else value
         return str(number) if at.spec.kind == "money" else number
     raise RefusedError(Refusal(at.key, say("refused.not_here")))
+
+
+def _answer(doc: Any, edit: Edit, unit: str) -> None:
+    """What lies between the lines of a drawing, said together with what its outlines are."""
+    text = dict(edit.beside).get(ALLOWANCE, "").strip()
+    wrong = [Refusal(key, says) for key, says in unanswered(doc, edit.text, text)]
+    if wrong or edit.key != LINE or len(edit.beside) != 1:
+        raise RefusedError(*(wrong or [Refusal(edit.key, say("refused.not_here"))]))
+    at = address(ALLOWANCE)
+    put(doc, at, _value(doc, at, text, unit))
 
 
 def _lining(doc: Any, edit: Edit) -> None:
@@ -264,8 +313,3 @@ def _cloth(doc: Any, edit: Edit) -> None:
             del doc[CLOTH]
         return
     raise RefusedError(Refusal(edit.key[:80], say("refused.not_here")))
-
-
-def _order_unit(doc: Mapping[str, Any]) -> str:
-    unit = doc.get("unit", "cm")
-    return str(unit) if unit in ("cm", "mm", "in") else "cm"

@@ -20,6 +20,8 @@ class Listener:
     order_id: int | None
     window: str
     queue: asyncio.Queue[tuple[str, dict[str, Any]] | None]
+    # The token of the session that listens: signing out ends its streams.
+    whose: str = ""
 
 
 class Hub:
@@ -62,9 +64,18 @@ class Hub:
             if order_id is None or listener.order_id == order_id:
                 _put(listener, (event, data))
 
-    async def stream(self, order_id: int | None, window: str, hello: dict[str, Any]) -> AsyncIterator[bytes]:
-        """The lines of one window's stream, until it goes away or the book closes."""
-        listener = Listener(order_id, window, asyncio.Queue(_WAITING))
+    def end(self, whose: str) -> None:
+        """Tell every window of a session that it was signed out, and end its stream."""
+        for listener in tuple(self._listeners):
+            if listener.whose == whose:
+                _put(listener, ("left", {}))
+                _put(listener, None)
+
+    async def stream(
+        self, order_id: int | None, window: str, hello: dict[str, Any], *, whose: str = ""
+    ) -> AsyncIterator[bytes]:
+        """The lines of one window's stream, until it goes away, is signed out, or the book closes."""
+        listener = Listener(order_id, window, asyncio.Queue(_WAITING), whose)
         self._listeners.add(listener)
         if order_id is not None:
             self.told[order_id] = int(hello.get("version", 0))

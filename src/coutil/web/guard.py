@@ -7,7 +7,6 @@ loading or running anything that is not ours.
 
 from __future__ import annotations
 
-import ipaddress
 import json
 import logging
 from collections.abc import Mapping
@@ -17,8 +16,10 @@ from typing import Any, Final
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from coutil.web.addresses import as_address
 from coutil.web.door import Door, same
 from coutil.web.problems import ProblemError
+from coutil.words import say
 
 # No script or style that stands in the page itself, nothing from elsewhere, no frame around us.
 POLICY: Final = (
@@ -29,7 +30,8 @@ HEADERS: Final = (
     (b"content-security-policy", POLICY.encode()),
     (b"x-content-type-options", b"nosniff"),
     (b"x-frame-options", b"DENY"),
-    (b"referrer-policy", b"no-referrer"),
+    # Not "no-referrer": with that a browser sends "Origin: null" along with our own form, and the password is refused.
+    (b"referrer-policy", b"same-origin"),
     (b"cross-origin-opener-policy", b"same-origin"),
     (b"cross-origin-resource-policy", b"same-origin"),
     (b"permissions-policy", b"camera=(), microphone=(), geolocation=(), payment=(), usb=()"),
@@ -51,9 +53,11 @@ class Hosts:
     and the names that were given.
     """
 
-    def __init__(self, *, openly: bool = False, names: tuple[str, ...] = ()) -> None:
+    def __init__(self, *, openly: bool = False, names: tuple[str, ...] = (), listen: str = _LOOPBACK[0]) -> None:
         self.openly = openly
         self.names = frozenset(n.lower() for n in names)
+        # What is served on, for those who ask how other machines get here.
+        self.listen = listen
         # Set when the server knows its port; until then nothing is let in.
         self.port = -1
 
@@ -64,7 +68,7 @@ class Hosts:
             return False
         if name in _LOOPBACK or name in self.names:
             return True
-        return self.openly and _is_address(name)
+        return self.openly and as_address(name) is not None
 
 
 class Guard:
@@ -128,7 +132,7 @@ class Guard:
             return
         session = self.door.session(self.cookie(headers))
         if session is None:
-            raise ProblemError(401, "no_session")
+            raise ProblemError(401, "no_session", say("error.signed_out") if self.door.has_password else None)
         if method == "POST" and not same(headers.get(TOKEN, ""), session.token):
             raise ProblemError(403, "no_token")
         scope.setdefault("state", {})["session"] = session
@@ -169,14 +173,6 @@ def _split(header: str) -> tuple[str, int | None]:
     if port and not (port.isascii() and port.isdecimal() and len(port) <= 5):
         return "", None
     return name, int(port) if port else None
-
-
-def _is_address(name: str) -> bool:
-    try:
-        ipaddress.ip_address(name)
-    except ValueError:
-        return False
-    return True
 
 
 async def _tell(send: Send, problem: ProblemError) -> None:

@@ -44,7 +44,8 @@ def open_page(
             shelf, port=port, listen=listen, names=names, password=password, where=where_words(address), address=address
         ) as (made, server, sock):
             if not is_loopback(listen):
-                tell(say("door.listen"))
+                for line in reached(made.addresses):
+                    tell(line)
             tell(say("open.stop"))
             threading.Timer(_WAIT, _show, (made.link(), browser, tell)).start()
             # uvicorn ends in good order and then raises what it was stopped by; Ctrl-C is how the book is closed.
@@ -53,6 +54,14 @@ def open_page(
             tell(say("open.closed"))
     finally:
         shelf.close()
+
+
+def reached(addresses: tuple[str, ...]) -> tuple[str, ...]:
+    """What to say to whoever opens the book to other machines: what that means, and what is typed there."""
+    if not addresses:
+        return say("door.listen"), say("door.nowhere")
+    head = say("door.address") if len(addresses) == 1 else say("door.addresses")
+    return say("door.listen"), head, *(f"  {one}" for one in addresses)
 
 
 def where_words(address: str) -> str:

@@ -17,6 +17,7 @@ from coutil.web.desk import Asked
 from coutil.web.downloads import KINDS, ORDER_FILE, Made, make_file
 from coutil.web.edits import Edit
 from coutil.web.lays import LEAST, MOST
+from coutil.web.outlines import ASKED
 from coutil.web.problems import ProblemError, not_understood
 from coutil.web.refused import words_of
 from coutil.web.room import answered, beside, room
@@ -29,6 +30,8 @@ from coutil.words import say
 _PAPER: Final = 1e4
 _MOST_STEPS: Final = 1000
 _VERSIONS: Final = 200
+# Versions that may have taken a tape over; the others go on from one that did.
+_TAKES_A_TAPE: Final = ("made", "copied", "tape")
 
 
 def order_id(request: Request) -> int:
@@ -117,6 +120,7 @@ async def versions(request: Request) -> Response:
                 "when": v.changed_at.isoformat().replace("+00:00", "Z"),
                 "what": told_changes(v.changes) if v.changes else say(f"how.{v.how.replace(' ', '_')}"),
                 "keys": [key_of(c) for c in v.changes],
+                "tape": v.tape_on.isoformat() if v.tape_on and v.how in _TAKES_A_TAPE else None,
                 "place": v.place,
                 "now": v.place == "now",
             }
@@ -211,7 +215,10 @@ def _edit(body: dict[str, Any]) -> Edit:
     match said[0]:
         case "text":
             value = body["text"]
-            return Edit(key, text=asking.texts(value) if isinstance(value, list) else asking.text(body, "text"))
+            others = _beside(body, key)
+            return Edit(
+                key, asking.texts(value) if isinstance(value, list) else asking.text(body, "text"), beside=others
+            )
         case "nudge":
             steps = asking.whole(body, "nudge")
             if not 1 <= abs(steps) <= _MOST_STEPS:
@@ -221,6 +228,16 @@ def _edit(body: dict[str, Any]) -> Edit:
             return Edit(key, add=asking.flag(body, "add"))
         case _:
             return Edit(key, remove=asking.flag(body, "remove"))
+
+
+def _beside(body: dict[str, Any], key: str) -> tuple[tuple[str, str], ...]:
+    """The other answers of the same question, where a question has several."""
+    if "beside" not in body:
+        return ()
+    others = body["beside"]
+    if not isinstance(others, dict) or (key, *others) != ASKED:
+        raise not_understood()
+    return tuple((k, asking.text(others, k)) for k in others)
 
 
 ROUTES: Final = [

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from coutil.order import Order
 from coutil.web.governs import tells_low
+from coutil.web.outlines import ASKED
 from coutil.words import catalogue, say
 
 SPREADS: Final = ("tape", "shape", "pads", "checks", "cloth", "making", "money", "lesson")
@@ -16,16 +17,18 @@ SPREADS: Final = ("tape", "shape", "pads", "checks", "cloth", "making", "money",
 _PLACE: Final = re.compile(r"\{([a-z_.0-9N]+)\}")
 
 
-def spreads(order: Order, *, uneven: bool, worst: str, steps: int | None, padded: bool = True) -> list[dict[str, Any]]:
+def spreads(
+    order: Order, *, uneven: bool, worst: str, steps: int | None, padded: bool = True, drawn: bool = True
+) -> list[dict[str, Any]]:
     """All spreads with their sections and sentences (docs/web-api.md, 3a).
 
     `uneven`: the order says something of one side alone; `worst`: the gravest finding ("stop", "warn", "note" or "");
-    `padded`: whether a pad can be made at all; `steps`: how many the lesson has, None where it does not lie open:
-    composing it only to count would cost every edit.
+    `padded`: whether a pad can be made at all; `drawn`: whether the order could be drafted; `steps`: how many the
+    lesson has, None where it does not lie open: composing it only to count would cost every edit.
     """
     sections = {
         "tape": _tape(uneven),
-        "shape": _shape(order),
+        "shape": _shape(order, drawn=drawn),
         "pads": _pads(padded),
         "checks": [_section("checks.all", [f"checks.{worst if worst in ('stop', 'warn') else 'clear'}"])],
         "cloth": _cloth(order),
@@ -47,6 +50,10 @@ def keys_in(told: list[dict[str, Any]]) -> Iterator[str]:
                     if key and key not in seen:
                         seen.add(key)
                         yield key
+                for key in sentence.get("asks", ()):
+                    if key not in seen:
+                        seen.add(key)
+                        yield key
 
 
 def _tape(uneven: bool) -> list[dict[str, Any]]:
@@ -61,15 +68,15 @@ def _tape(uneven: bool) -> list[dict[str, Any]]:
     ]
 
 
-def _shape(order: Order) -> list[dict[str, Any]]:
+def _shape(order: Order, *, drawn: bool) -> list[dict[str, Any]]:
     closing = "shape.lacing" if order.style.closing == "lacing" else "shape.closing"
     if order.pattern is not None:
-        line = "shape.own.net" if order.pattern.line == "net" else "shape.own.line"
-        own = ["shape.own", line, "shape.own.change"] if order.pattern.drawing else ["shape.own.elsewhere"]
-        return [
-            _section("shape.own", own, file=order.pattern.file),
-            _section("shape.closing", [closing]),
-        ]
+        own = ["shape.own", "shape.own.change"] if order.pattern.drawing else ["shape.own.elsewhere"]
+        section = _section("shape.own", own, file=order.pattern.file)
+        if order.pattern.drawing:
+            line = "said" if order.pattern.line is not None else "told" if drawn else "unsaid"
+            section["sentences"].insert(1, {**_plain(f"shape.own.{line}"), "asks": list(ASKED)})
+        return [section, _section("shape.closing", [closing])]
     neckline = "shape.neckline.low" if tells_low(order.style) else "shape.neckline"
     fit = ["shape.ease", *(["shape.foam"] if order.build.pad.thickness is not None else [])]
     return [

@@ -22,6 +22,7 @@ from urllib.request import ProxyHandler, Request, build_opener
 import uvicorn
 
 from coutil.book import Book
+from coutil.web.addresses import addresses, as_address
 from coutil.web.app import make_app
 from coutil.web.door import Door
 from coutil.web.guard import Hosts
@@ -43,6 +44,12 @@ class Running:
     host: str
     port: int
     door: Door
+    names: tuple[str, ...] = ()
+
+    @property
+    def addresses(self) -> tuple[str, ...]:
+        """What another machine types to come to the door; see `coutil.web.addresses`."""
+        return addresses(self.host, self.port, self.names)
 
     @property
     def address(self) -> str:
@@ -75,7 +82,7 @@ def running(
 ) -> Iterator[Running]:
     """A server in a thread, until the block is left. Port 0 takes a free one.
 
-    To listen on anything but loopback a password is needed; ValueError without.
+    To listen on anything but loopback a password is needed; ValueError without, or for one that is too short.
     """
     server, made, sock = _prepare(book, port=port, listen=listen, names=names, password=password, where=where)
     thread = threading.Thread(target=server.run, args=([sock],), name="coutil-server", daemon=True)
@@ -147,7 +154,10 @@ def _prepare(
     if openly and not password:
         raise ValueError("opening the book to other machines needs a password")
     door = Door(password=password if openly else None)
-    hosts = Hosts(openly=openly, names=names)
+    if openly and listen and as_address(listen) is None:
+        # Whoever serves on a name is called by it.
+        names = (*names, listen)
+    hosts = Hosts(openly=openly, names=names, listen=listen)
     sock = _socket(listen, port)
     hosts.port = int(sock.getsockname()[1])
     app = make_app(book, door=door, hosts=hosts, where=where)
@@ -164,7 +174,7 @@ def _prepare(
         limit_concurrency=300,
         h11_max_incomplete_event_size=32_000,
     )
-    return _Server(config), Running(listen, hosts.port, door), sock
+    return _Server(config), Running(listen, hosts.port, door, names), sock
 
 
 def _socket(host: str, port: int) -> socket.socket:
@@ -174,6 +184,9 @@ def _socket(host: str, port: int) -> socket.socket:
     try:
         if os.name != "nt":
             sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if host == "::":
+            # Every address means those of IPv4 too; systems differ in what they take it for.
+            sock.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 0)
         sock.bind((host, port))
     except OSError:
         sock.close()

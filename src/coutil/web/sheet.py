@@ -18,6 +18,7 @@ from coutil.web.edits import Refusal
 from coutil.web.governs import Drawn
 from coutil.web.margin import anchors_of, in_margin, remarks
 from coutil.web.places import place_panels
+from coutil.web.readings import tape_in_order
 from coutil.web.sentences import keys_in, spreads
 from coutil.web.spreads import spread
 from coutil.web.values import Told, describe
@@ -56,6 +57,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         uneven="left" in body or "right" in body,
         worst="stop" if work is None else worst,
         steps=_steps_in(heavy),
+        drawn=work is not None,
         padded=work is None or work.draft is not None or any("bust_point" in p.points for p in work.pattern.panels),
     )
     about = Told(
@@ -69,6 +71,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
     )
     out: dict[str, Any] = {
         "order": order_line(now.entry),
+        "tape": tape_in_order(now.entry.tape),
         "version": now.entry.edit,
         "undo": now.undo,
         "redo": now.redo,

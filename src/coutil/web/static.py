@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from importlib.resources import files
@@ -24,16 +25,23 @@ _TYPES: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """`index` is None where the package was built without the page. `assets` by their path below the root."""
+    """`index` is None where the package was built without the page. `assets` by their path below the root.
+
+    `styles` are the addresses of the page's style sheets, for the pages before it.
+    """
 
     index: bytes | None
     assets: Mapping[str, tuple[bytes, str]]
+    styles: tuple[str, ...] = ()
 
 
 def read_page() -> Page:
     found = dict(_every(files("coutil.web") / "static", ""))
     index = found.pop("/index.html", None)
-    return Page(None if index is None else index[0], found)
+    if index is None:
+        return Page(None, found)
+    named = re.findall(r'<link rel="stylesheet"[^>]* href="([^"]+)"', index[0].decode())
+    return Page(index[0], found, tuple(href for href in named if href in found))
 
 
 def _every(folder: Traversable, before: str) -> Iterator[tuple[str, tuple[bytes, str]]]:

@@ -16,7 +16,7 @@ from coutil.web.edits import raw
 from coutil.web.governs import Drawn
 from coutil.web.handles import plunge_now
 from coutil.web.keys import CLOTH, LINING, Address, address
-from coutil.web.lengths import exact, is_bare, is_in_inches, other, said, shown
+from coutil.web.lengths import exact, is_bare, is_finer, is_in_inches, near, other, said, shown, stated
 from coutil.web.usual import in_words, usual, why
 from coutil.words import has, say
 
@@ -78,7 +78,7 @@ def describe(key: str, told: Told) -> dict[str, Any]:
     elif spec.kind == "length":
         _length(out, at, stands, told)
     elif spec.kind in ("pair", "pairs"):
-        _pairs(out, _now(at, told.order), spec.kind, told.unit)
+        _pairs(out, at, stands, told)
     elif spec.kind in ("choice", "flag"):
         value = _now(at, told.order)
         _choice(out, at, "" if value is None else str(value).lower() if spec.kind == "flag" else str(value))
@@ -114,13 +114,19 @@ def in_mm(key: str, order: Order, work: Work | None) -> float | None:
         return None
     if at.table == "style" and work is not None:
         if at.spec.name == "plunge":
-            return plunge_now(work)
+            return _as_stated(plunge_now(work), order.style.plunge)
         if at.spec.name in _SETTLED and work.draft is not None:
-            return float(getattr(work.draft.style, at.spec.name))
+            return _as_stated(float(getattr(work.draft.style, at.spec.name)), getattr(order.style, at.spec.name))
     if at.path[-1] == "lacing_gap":
         return order.style.gap
     value = _now(at, order)
     return None if value is None else float(value)
+
+
+def _as_stated(drawn: float | None, stated: float | None) -> float | None:
+    """What the draft made of a length, freed of the rounding of its floats where that is what was stated."""
+    same = drawn is not None and stated is not None and abs(drawn - stated) < 1e-6
+    return stated if same else drawn
 
 
 def number_now(key: str, order: Order) -> float | None:
@@ -139,37 +145,48 @@ def _length(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
         out["text"] = say("value.none")
         out["edit"] = ""
         return
+    # What was typed reads back as itself; what a rule or the draft made is told near enough.
+    as_typed = stands is not None and mm == _now(at, told.order)
+    edit = own or (exact(mm, unit) if as_typed else near(mm, unit))
     if at.table == _EASE:
-        _ease(out, mm, own, unit)
+        _ease(out, mm, stands, told)
+        out["edit"] = edit
         return
     if own is None:
         out["text"], unit = said(mm, unit, at.table)
+        if as_typed and is_finer(out["text"], mm, told.unit, told.order.unit):
+            out["text"], unit = edit, told.unit
     else:
         out["text"] = own
     also = said(mm, other(unit), at.table)[0]
     if also != out["text"]:
         out["also"] = also
-    edit = own or exact(mm, unit)
     if edit != out["text"]:
         out["edit"] = edit
 
 
-def _ease(out: dict[str, Any], mm: float, own: str | None, unit: str) -> None:
+def _ease(out: dict[str, Any], mm: float, stands: Any, told: Told) -> None:
     """More or less than the body, in words; the field shows the figure with its sign."""
     if mm == 0.0:
         out["text"] = say("value.style.ease.none")
-    else:
-        plain = own.lstrip("+-− ") if own else shown(abs(mm), unit)
-        out["text"] = say("value.style.ease.more" if mm > 0 else "value.style.ease.less", length=plain)
-        out["also"] = shown(mm, other(unit))
-    out["edit"] = own or exact(mm, unit)
+        return
+    plain = stated(stands.lstrip("+-− ") if isinstance(stands, str) else stands, abs(mm), told.unit, told.order.unit)[0]
+    unit = told.unit if is_bare(str(stands)) or stands is None else "in" if is_in_inches(stands) else "cm"
+    out["text"] = say("value.style.ease.more" if mm > 0 else "value.style.ease.less", length=plain)
+    out["also"] = shown(mm, other(unit))
 
 
-def _pairs(out: dict[str, Any], value: Any, kind: str, unit: str) -> None:
+def _pairs(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
     """Widths and lengths of sheets and remnants: "30 × 45 cm; 20 × 60 cm"."""
-    pairs = [] if value is None else [value] if kind == "pair" else list(value)
-    out["text"] = "; ".join(f"{shown(a, unit)} × {shown(b, unit)}" for a, b in pairs) or say("value.none")
-    edit = "; ".join(f"{exact(a, unit)} × {exact(b, unit)}" for a, b in pairs)
+    value = _now(at, told.order)
+    pairs = [] if value is None else [value] if at.spec.kind == "pair" else list(value)
+    typed = [None] * len(pairs) if stands is None else [stands] if at.spec.kind == "pair" else list(stands)
+    sides = [
+        [stated(s, mm, told.unit, told.order.unit) for s, mm in zip(said or (None, None), pair, strict=True)]
+        for said, pair in zip(typed, pairs, strict=True)
+    ]
+    out["text"] = "; ".join(f"{a[0]} × {b[0]}" for a, b in sides) or say("value.none")
+    edit = "; ".join(f"{a[1]} × {b[1]}" for a, b in sides)
     if edit != out["text"]:
         out["edit"] = edit
 

@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
+from types import MappingProxyType
 from typing import Any, Final
 
 LANGUAGE: Final = "en"
@@ -31,7 +32,8 @@ def catalogue(language: str = LANGUAGE) -> Mapping[str, str]:
             if full in out:
                 raise ValueError(f"the text {full} stands in two files")
             out[full] = text
-    return out
+    # All threads share it.
+    return MappingProxyType(out)
 
 
 def say(key: str, **fill: object) -> str:

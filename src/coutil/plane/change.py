@@ -1,4 +1,4 @@
-"""Curves that the rims of pads are drawn with."""
+"""Curves changed a little at their ends, and where curves and straight lines cross."""
 
 from __future__ import annotations
 
@@ -7,18 +7,13 @@ from collections.abc import Callable
 
 from kurbopy import CubicBez, Point
 
-from coutil.pattern import Edge
-from coutil.plane import Curve, Pt
+from coutil.plane.curve import Curve, Pt
 
-# Steps in which an edge is searched for its crossings with the circle: 2 to 6 mm each, so that only crossings closer
-# together than that, where the edge grazes the circle, could be missed.
+# Steps in which a curve is searched for changes of sign: on an edge of clothes 2 to 6 mm each, so that only changes
+# closer together than that, where the edge grazes what it is searched for, could be missed.
 SEARCH_STEPS = 48
 # Crossings are closed in on until they are this good, in mm: what arc lengths are accurate to.
 CLOSE = 1e-7
-
-
-def rim(name: str, curve: Curve) -> Edge:
-    return Edge(name, "pad_rim", curve)
 
 
 def crossing(p: Pt, a: float, q: Pt, b: float) -> Pt:

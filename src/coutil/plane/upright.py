@@ -1,11 +1,11 @@
-"""The grain line of a piece that does not take it from its panel."""
+"""An upright line well inside an outline, as a grain line is drawn."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 
-from coutil.plane import Pt
+from coutil.plane.curve import Pt
 
 # The line is drawn over this middle part of the height that the piece has there: clear of both rims, yet long
 # enough to lay a ruler along. A way of drawing, no source.
@@ -14,11 +14,11 @@ DRAWN = 0.6
 TRIED = 9
 
 
-def grain_line(outline: Sequence[Pt]) -> tuple[Pt, Pt]:
-    """An upright line, parallel to the centre front, well inside a closed outline (mm); from its lower end up.
+def upright_line(outline: Sequence[Pt]) -> tuple[Pt, Pt]:
+    """An upright line well inside a closed outline (mm), from its lower end up.
 
     Of several positions across the middle third of the piece the one where it is highest, so that the line is easy to
-    square with the grain. Raises ValueError for an outline without width.
+    square with. Raises ValueError for an outline without width.
     """
     low, high = min(x for x, _ in outline), max(x for x, _ in outline)
     best = (0.0, 0.0, 0.0)
@@ -29,7 +29,7 @@ def grain_line(outline: Sequence[Pt]) -> tuple[Pt, Pt]:
             best = (b - a, x, (a + b) / 2.0)
     height, x, middle = best
     if not height > 0.0 or not math.isfinite(height):
-        raise ValueError("an outline without width has no room for a grain line")
+        raise ValueError("an outline without width has no room for an upright line")
     return (x, middle - DRAWN / 2.0 * height), (x, middle + DRAWN / 2.0 * height)
 
 

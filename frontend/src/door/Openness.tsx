@@ -1,0 +1,28 @@
+// The line of the head that says that other machines can get in, and who tried in vain.
+
+import { dialog, session } from "../store";
+import { t } from "../texts";
+import { useDoor } from "./told";
+import { signOut, leaving } from "./leave";
+import { triesInAll } from "./tries";
+
+export function Openness(): preact.JSX.Element | null {
+  const told = useDoor();
+  if (!session.value?.openly) return null;
+  return (
+    <div class="openly">
+      <p>{t("door.openly")}</p>
+      <button type="button" class="plain" aria-haspopup="dialog" onClick={() => void (dialog.value = "door")}>
+        {t("door.open")}
+      </button>
+      {session.value.by_password && (
+        <button type="button" class="plain" disabled={leaving.value} onClick={signOut}>
+          {t("door.leave")}
+        </button>
+      )}
+      <p class="tried" role="status">
+        {told !== null && told.wrong > 0 && triesInAll(told)}
+      </p>
+    </div>
+  );
+}

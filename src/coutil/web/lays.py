@@ -128,7 +128,7 @@ class Lays:
         except Exception as e:
             job.state = "failed"
             job.says = words_of(e) if isinstance(e, RefusingError) else say("error.fault")
-            if not isinstance(e, ValueError):
+            if not isinstance(e, RefusingError):
                 import logging
 
                 logging.getLogger("coutil.web").exception("a lay failed")

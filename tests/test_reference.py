@@ -1,9 +1,9 @@
 """What orders gave when the reference files were written, number by number and word by word.
 
-The files in tests/reference were written by the code of commit 8d25a2a, the last before the garment became data, from the texts of the orders that stand in
-them. They hold the pattern, what goes into the lays, the docket and the lesson of 300 random orders and of the demo,
-and the words with which 6 further orders are refused. Lengths must be the same to 0.001 mm, lists in the same order,
-texts the same to the letter; only fields may be added to records.
+The files in tests/reference were written by the code of commit 8d25a2a, the last before the garment became data, from
+the texts of the orders that stand in them. They hold the pattern, what goes into the lays, the docket and the lesson of
+300 random orders and of the demo, and the words with which 6 further orders are refused. Lengths must be the same to
+0.001 mm, lists in the same order, texts the same to the letter; only fields may be added to records.
 
 Only a change of the results that is asked for may write the files anew, with words in the CHANGELOG on what changed
 and by how much: `.venv/bin/python tests/write_reference.py`. Of the random orders a fixed forty are compared in a usual

@@ -56,3 +56,35 @@ def test_subjects_that_are_no_keys_stay() -> None:
     assert subject(ClothRef("style.hem")) == "style.hem"
     assert subject(KeysRef(("style.ease.bust", "body.bust"))) == "ease at the bust, bust girth"
     assert subject(KeysRef(("body.left.front_bust",))) == "left front bust"
+
+
+@pytest.mark.parametrize(
+    ("key", "text"),
+    [
+        ("body.bust_span", "39 cm"),
+        ("body.underbust", "120 cm"),
+        ("body.waist", "20 cm"),
+        ("body.bust_to_underbust", "17 cm"),
+        ("style.peak", "40 cm"),
+        ("style.plunge", "30 cm"),
+        ("style.side_top", "3 cm"),
+        ("style.hem", "90 cm"),
+        ("build.pad.top_drop", "9 m"),
+        ("build.pad.thickness", "4 ells"),
+        ("money.hour", "much"),
+        ("notions.closing_inset", "30 cm"),
+    ],
+)
+def test_what_is_refused_speaks_of_names(window: Window, key: str, text: str) -> None:
+    answer = window.edit(key, text)
+    assert answer.status_code == 422, answer.text
+    for r in answer.json()["refused"]:
+        assert not _A_KEY.search(re.sub(r'"[^"]*"', "", r["says"])), r
+        assert "[" not in r["says"], r
+
+
+def test_what_needs_another_value_speaks_of_names(window: Window) -> None:
+    assert window.edit("style.foam_ease", "true").status_code in (200, 422)
+    answer = window.edit("build.pad.thickness", "")
+    assert answer.status_code == 422, answer.text
+    assert [r["says"] for r in answer.json()["refused"]] == ["needs the thickness of the foam, such as 6 mm"]

@@ -102,7 +102,7 @@ def work_out(order: Order, folder: Path = Path(), *, seaming: Seaming = PRINCESS
     try:
         drafted, foam = _draft(order, seaming)
     except DraftError as refused:
-        raise OrderError(f"{order.name or 'order'}: {refused}") from None
+        raise OrderError.of(*refused.led(order.name or "order")) from None
     layered = _layered(order, drafted.pattern)
     layered = replace(layered, findings=(*layered.findings, *_style_findings(order, drafted)))
     checked = check(layered, order.body, order.style, order.build, foam=foam)
@@ -115,7 +115,7 @@ def _own_pattern(order: Order, folder: Path) -> Work:
     try:
         pattern = pattern_from_order(order, folder)
     except TraceError as refused:
-        raise OrderError(f"{order.name or 'order'}: {refused}") from None
+        raise OrderError.of(*refused.led(order.name or "order")) from None
     layered = _layered(order, pattern)
     return Work(order, None, check(layered, order.body, order.style, order.build, own=True))
 
@@ -124,7 +124,7 @@ def _layered(order: Order, pattern: Pattern) -> Pattern:
     try:
         return layer_up(pattern, order.build)
     except LayerError as refused:
-        raise OrderError(f"{order.name or 'order'}: {refused}") from None
+        raise OrderError.of(*refused.led(order.name or "order")) from None
 
 
 def lay_out(
@@ -142,7 +142,7 @@ def lay_out(
     try:
         return replace(work, plan=planned, docket=make_docket(work.order, work.pattern, planned))
     except DocketError as refused:
-        raise OrderError(f"{work.order.name or 'order'}: {refused}") from None
+        raise OrderError.of(*refused.led(work.order.name or "order")) from None
 
 
 def documents(work: Work, *, papers: Sequence[str] = PAPERS, roll_width: float = ROLL_WIDTH) -> Iterator[Document]:

@@ -41,16 +41,16 @@ def address_of(given: str | Path | None = None) -> Address:
         url = make_url(said)
     except (ArgumentError, ValueError):
         # The text may hold a password, so it is not shown.
-        raise BookError(f"the address of the book cannot be read: write {_ALLOWED}") from None
+        raise BookError("no_address", allowed=_ALLOWED) from None
     backend = url.get_backend_name()
     if backend == "sqlite":
         if not url.database or url.database == ":memory:" or url.query:
-            raise BookError("a book in SQLite needs a plain file: write sqlite:///PATH")
+            raise BookError("no_plain_file")
         return _file(Path(url.database))
     if backend != "postgresql" or url.drivername not in ("postgresql", "postgresql+psycopg"):
-        raise BookError(f"a book cannot be kept in {url.drivername}: write {_ALLOWED}")
+        raise BookError("kept_elsewhere", kind=url.drivername, allowed=_ALLOWED)
     if not url.database:
-        raise BookError("the address names no database: write postgresql+psycopg://USER@HOST/DATABASE")
+        raise BookError("no_database")
     return Address(url.set(drivername="postgresql+psycopg"), None)
 
 
@@ -63,6 +63,6 @@ def default_file() -> Path:
 
 def _file(path: Path) -> Address:
     if "\0" in str(path):
-        raise BookError("the path of the book holds a zero byte")
+        raise BookError("zero_byte")
     whole = Path(os.path.abspath(path))
     return Address(URL.create("sqlite", database=str(whole)), whole)

@@ -35,7 +35,7 @@ class Clients(Orders):
         with self._reading() as c:
             row = c.execute(client_query().where(clients.c.id == client_id)).first()
         if row is None:
-            raise MissingError(f"there is no client {client_id} in the book")
+            raise MissingError("no_client", client=client_id)
         return client_entry(row)
 
     def clients(self, search: str = "") -> tuple[ClientEntry, ...]:

@@ -40,7 +40,7 @@ class Edits(Store):
         with self._reading() as c:
             edit = c.execute(select(orders.c.edit).where(orders.c.id == order_id)).scalar_one_or_none()
         if edit is None:
-            raise MissingError(f"there is no order {order_id} in the book")
+            raise MissingError("no_order", order=order_id)
         return int(edit)
 
     def save(
@@ -128,7 +128,7 @@ class Edits(Store):
             if row.typed != "{}":
                 _touch(c, row, self._now(), typed="{}")
             elif row.parent is None:
-                raise BookError("there is nothing to undo: this is the order's first version")
+                raise BookError("nothing_to_undo")
             else:
                 _go_to(c, row, row.parent, self._now())
             return order_entry(order_row(c, order_id))
@@ -142,7 +142,7 @@ class Edits(Store):
             row = order_row(c, order_id, hold=True)
             require_edit(row, based_on)
             if row.redo_to is None:
-                raise BookError("there is nothing to redo")
+                raise BookError("nothing_to_redo")
             _go_to(c, row, row.redo_to, self._now())
             return order_entry(order_row(c, order_id))
 
@@ -160,7 +160,7 @@ class Edits(Store):
         for v in self.history(order_id):
             if v.number == number:
                 return v
-        raise MissingError(f"order {order_id} has no version {number}")
+        raise MissingError("no_version", order=order_id, version=number)
 
     def bring_back(self, order_id: int, number: int, *, based_on: int) -> OrderEntry:
         """Make the text and due date of an older version current, as a new version. Raises ConflictError."""
@@ -171,7 +171,7 @@ class Edits(Store):
                 select(versions).where(versions.c.order_id == order_id, versions.c.number == number)
             ).first()
             if old is None:
-                raise MissingError(f"order {order_id} has no version {number}")
+                raise MissingError("no_version", order=order_id, version=number)
             if (old.text, old.due, old.tape_uid) == (row.text, row.due, row.tape_uid):
                 return order_entry(row)
             write_version(c, row, old.text, old.due, "brought back", self._now(), typed="{}", tape=old)
@@ -335,7 +335,7 @@ def require_edit(row: Row[Any], based_on: int) -> None:
 
 def _typed_json(typed: Mapping[str, str]) -> str:
     if len(typed) > MOST_TYPED or any(len(k) + len(v) > LONGEST_TYPED for k, v in typed.items()):
-        raise BookError(f"at most {MOST_TYPED} values of {LONGEST_TYPED} signs can be kept while they are typed")
+        raise BookError("too_much_typed", most=MOST_TYPED, longest=LONGEST_TYPED)
     # ASCII, so that any sign at all can be kept in either database.
     return json.dumps(dict(sorted(typed.items())), separators=(",", ":"))
 

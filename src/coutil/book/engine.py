@@ -54,7 +54,7 @@ def make_engine(address: Address, *, patience: float = PATIENCE, migrating: bool
         )
     except ImportError:
         # The package itself, or the C library that it wraps.
-        raise BookError('a book on a PostgreSQL server needs psycopg: pip install "coutil[postgres]"') from None
+        raise BookError("no_psycopg") from None
     event.listen(engine, "connect", _postgres_ready(patience))
     return engine
 
@@ -110,7 +110,7 @@ def told(address: Address) -> Iterator[None]:
             raise
         raise refusal from e
     except PoolTimeoutError as e:
-        raise BookError(f"{address.shown}: too much is asked of the book at once; try again") from e
+        raise BookError("too_busy", book=address.shown) from e
 
 
 def _refusal(address: Address, e: DBAPIError) -> Exception:
@@ -120,21 +120,21 @@ def _refusal(address: Address, e: DBAPIError) -> Exception:
     state = getattr(e.orig, "sqlstate", None)
     where = address.shown
     if state == "55P03":
-        return BookError(f"{where}: locked by another program; try again")
+        return BookError("locked", book=where)
     if state in ("40001", "40P01"):
-        return BookError(f"{where}: another program was faster; try again")
+        return BookError("overtaken", book=where)
     if state in ("28P01", "28000", "3D000", "42501"):
-        return BookError(f"{where}: refused by the server: {_first_line(e.orig)}")
+        return BookError("refused_by_server", book=where, why=_first_line(e.orig))
     if state in ("53100", "53200"):
-        return BookError(f"{where}: the server has no room left")
+        return BookError("server_full", book=where)
     if state is not None and state.startswith("XX"):
-        return DamagedError(f"{where}: damaged, says the server: {_first_line(e.orig)}")
+        return DamagedError("server_damaged", book=where, why=_first_line(e.orig))
     if state in ("42P01", "42703"):
-        return DamagedError(f"{where}: a table of the book is missing: {_first_line(e.orig)}")
+        return DamagedError("table_missing", book=where, why=_first_line(e.orig))
     # 08 and 57P: no connection, or the server is shutting down.
     if e.connection_invalidated or (isinstance(e, OperationalError) and (state or "08").startswith(("08", "57P"))):
-        return BookError(f"{where}: the server cannot be reached: {_first_line(e.orig)}")
-    return BookError(f"{where}: {_first_line(e.orig)}") if isinstance(e, OperationalError) else e
+        return BookError("no_server", book=where, why=_first_line(e.orig))
+    return BookError("database", book=where, why=_first_line(e.orig)) if isinstance(e, OperationalError) else e
 
 
 def _sqlite_refusal(address: Address, e: sqlite3.Error) -> Exception:
@@ -143,22 +143,26 @@ def _sqlite_refusal(address: Address, e: sqlite3.Error) -> Exception:
     where = address.shown
     match code:
         case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
-            return BookError(f"{where}: locked by another program; try again when it is done")
+            return BookError("locked_long", book=where)
         case sqlite3.SQLITE_READONLY | sqlite3.SQLITE_PERM:
-            return BookError(f"{where}: may not be written: check who owns the file and its folder")
+            return BookError("not_writable", book=where)
         case sqlite3.SQLITE_CANTOPEN:
-            return BookError(f"{where}: cannot be opened: check the folder and who may write there")
+            return BookError("not_opened", book=where)
         case sqlite3.SQLITE_NOTADB:
-            return BookError(f"{where}: not a book, or scrambled")
+            return BookError("no_book", book=where)
         case sqlite3.SQLITE_CORRUPT:
-            return DamagedError(f"{where}: the file is damaged; put a backup back with: coutil book restore FILE")
+            return DamagedError("damaged", book=where)
         case sqlite3.SQLITE_FULL:
-            return BookError(f"{where}: the disk is full; nothing was saved")
+            return BookError("disk_full", book=where)
         case sqlite3.SQLITE_IOERR:
-            return BookError(f"{where}: the disk reports an error: {e}")
+            return BookError("disk_error", book=where, why=str(e))
         case sqlite3.SQLITE_ERROR if any(m in str(e) for m in _MISSING):
-            return DamagedError(f"{where}: a table of the book is missing: {e}")
-    return BookError(f"{where}: {e}") if isinstance(e, sqlite3.OperationalError) and code != sqlite3.SQLITE_ERROR else e
+            return DamagedError("table_missing", book=where, why=str(e))
+    return (
+        BookError("database", book=where, why=str(e))
+        if isinstance(e, sqlite3.OperationalError) and code != sqlite3.SQLITE_ERROR
+        else e
+    )
 
 
 def _first_line(e: object) -> str:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
+
+from coutil.words import RefusingError
 
 if TYPE_CHECKING:
     from coutil.book.model import ClientEntry, OrderEntry
 
 
-class BookError(ValueError):
+class BookError(RefusingError, ValueError):
     """Something that the book cannot do or be given; the message is one line for the maker.
 
     Whatever was to be written is then not in the book; what was there before is untouched.
     """
+
+    room: ClassVar[str] = "book"
 
 
 class MissingError(BookError):
@@ -29,6 +33,4 @@ class ConflictError(BookError):
     def __init__(self, newer: OrderEntry | ClientEntry, based_on: int) -> None:
         self.newer = newer
         self.based_on = based_on
-        super().__init__(
-            f"changed elsewhere in the meantime: this change was made to edit {based_on}, the book is at {newer.edit}"
-        )
+        super().__init__("changed_elsewhere", based_on=based_on, newer=newer.edit)

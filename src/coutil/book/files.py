@@ -18,9 +18,9 @@ def read_small(file: Path, largest: int) -> bytes:
         with file.open("rb") as f:
             data = f.read(largest + 1)
     except (OSError, ValueError) as e:
-        raise BookError(f"{file}: cannot be read: {_reason(e)}") from None
+        raise BookError("unreadable", file=str(file), reason=_reason(e)) from None
     if len(data) > largest:
-        raise BookError(f"{file}: larger than {largest} bytes, so not what it should be")
+        raise BookError("file_too_large", file=str(file), most=largest)
     return data
 
 
@@ -35,9 +35,9 @@ def write_whole(file: Path, data: bytes, *, force: bool) -> Path:
 def writing_whole(file: Path, *, force: bool) -> Iterator[BinaryIO]:
     """A file to write to, beside its place; it takes its place, flushed to the disk, when the block ends well."""
     if not file.name:
-        raise BookError(f"{file}: not the name of a file")
+        raise BookError("no_file_name", file=str(file))
     if file.is_dir():
-        raise BookError(f"{file}: is a folder")
+        raise BookError("folder", file=str(file))
     waiting: Path | None = None
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
@@ -57,11 +57,11 @@ def writing_whole(file: Path, *, force: bool) -> Iterator[BinaryIO]:
         waiting = None
         _flush_folder(file.parent)
     except FileExistsError:
-        raise BookError(f"{file}: there already; --force overwrites it") from None
+        raise BookError("there_already", file=str(file)) from None
     except (OSError, ValueError) as e:
         if isinstance(e, BookError):
             raise
-        raise BookError(f"{file}: cannot be written: {_reason(e)}") from e
+        raise BookError("unwritable", file=str(file), reason=_reason(e)) from e
     finally:
         if waiting is not None:
             with suppress(OSError):

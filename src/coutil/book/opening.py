@@ -108,5 +108,5 @@ def _move_aside(file: Path) -> Path:
             if part.exists():
                 part.replace(aside.with_name(aside.name + end))
     except OSError as e:
-        raise BookError(f"{file}: cannot be moved aside: {e.strerror or e}") from None
+        raise BookError("not_moved", file=str(file), reason=e.strerror or str(e)) from None
     return aside

@@ -179,7 +179,7 @@ class Orders(Edits):
         found = c.execute(select(clients.c.id).where(clients.c.label == label)).scalars().all() if label else []
         if len(found) > 1:
             numbers = ", ".join(str(n) for n in sorted(found))
-            raise BookError(f'several clients bear the label "{label}": say which one, {numbers}')
+            raise BookError("several_clients", label=label, numbers=numbers)
         return int(found[0]) if found else insert_client(c, label, "", stamp(self._now()))
 
 
@@ -218,8 +218,8 @@ def _tape_for(c: Connection, client_id: int, tape_id: int | None) -> Row[Any]:
     if found is not None:
         return found
     if tape_id is not None:
-        raise MissingError(f"client {client_id} has no tape {tape_id}")
-    raise BookError("this client has no tape yet: take her measurements first, or say that the figures are to be kept")
+        raise MissingError("no_tape_of_the_client", client=client_id, tape=tape_id)
+    raise BookError("no_tape_yet")
 
 
 def _top_keys(text: str) -> set[str]:
@@ -241,4 +241,4 @@ def _with_drawing(text: str, file: Path) -> str:
     try:
         return carrying(text, lambda name: read_small(file.parent / name, LARGEST_FILE))
     except TraceError as e:
-        raise BookError(f"{file}: {e}") from None
+        raise BookError.of(*e.led(str(file))) from None

@@ -64,15 +64,15 @@ def unpack(file: Path) -> Rows:
         with file.open("rb") as f:
             rows = _read(f, file)
     except OSError as e:
-        raise BookError(f"{file}: cannot be read: {e.strerror or e}") from None
+        raise BookError("unreadable", file=str(file), reason=e.strerror or str(e)) from None
     # What zipfile and zlib raise for spoilt input, by their documentation and by trial (fuzzed in the tests).
     except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError, LookupError, ValueError) as e:
         if isinstance(e, BookError):
             raise
-        raise BookError(f"{file}: not a file of a whole book, or damaged: {_short(e)}") from None
+        raise BookError("no_whole_book", file=str(file), why=_short(e)) from None
     found = list(islice(faults(rows), _SHOWN))
     if found:
-        raise BookError(f"{file}: the book in it is not sound: {'; '.join(str(f) for f in found)}")
+        raise BookError("unsound", file=str(file), faults="; ".join(str(f) for f in found))
     return rows
 
 
@@ -80,14 +80,14 @@ def _read(f: BinaryIO, file: Path) -> Rows:
     with zipfile.ZipFile(f) as z:
         manifest = json.loads(_entry(z, _MANIFEST, _LARGEST_MANIFEST))
         if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
-            raise BookError(f"{file}: a zip, but not a book of coutil")
+            raise BookError("other_zip", file=str(file))
         version = manifest.get("version")
         if type(version) is not int or version not in _ADDED:
             newer = isinstance(version, int) and version > FORMAT_VERSION
-            raise BookError(f"{file}: " + ("written by a newer coutil" if newer else "its version cannot be read"))
+            raise BookError("newer_file" if newer else "no_version_of_file", file=str(file))
         listed = manifest.get("files")
         if not isinstance(listed, dict) or set(listed) != {f"{t.name}.jsonl" for t in ALL}:
-            raise BookError(f"{file}: its manifest does not list the tables of a book")
+            raise BookError("no_tables_listed", file=str(file))
         rows: Rows = {}
         for table in ALL:
             name = f"{table.name}.jsonl"
@@ -98,18 +98,18 @@ def _read(f: BinaryIO, file: Path) -> Rows:
                 ]
             for number, row in enumerate(rows[table.name], start=1):
                 for fault in row_faults(table, row):
-                    raise BookError(f"{file}: {name}, line {number}: {fault}")
+                    raise BookError("faulty_row", file=str(file), name=name, line=number, fault=fault)
     return rows
 
 
 def _proved(z: zipfile.ZipFile, name: str, said: Any, file: Path) -> bytes:
     if not isinstance(said, dict) or not isinstance(said.get("bytes"), int) or not 0 <= said["bytes"] <= LARGEST:
-        raise BookError(f"{file}: its manifest does not give the size of {name}")
+        raise BookError("no_size_of", file=str(file), name=name)
     data = _entry(z, name, said["bytes"])
     if len(data) != said["bytes"] or hashlib.sha256(data).hexdigest() != said.get("sha256"):
-        raise BookError(f"{file}: damaged: {name} does not have its checksum")
+        raise BookError("no_checksum", file=str(file), name=name)
     if data.count(b"\n") != said.get("rows"):
-        raise BookError(f"{file}: damaged: {name} does not have its number of rows")
+        raise BookError("rows_missing", file=str(file), name=name)
     return data
 
 
@@ -117,7 +117,7 @@ def _rows_of(data: bytes, name: str, file: Path) -> list[dict[str, Any]]:
     # By the line feed alone: str.splitlines would also split at signs that may stand in a text.
     lines = data.decode().split("\n")
     if lines.pop() != "":
-        raise BookError(f"{file}: damaged: {name} does not end with a line")
+        raise BookError("no_last_line", file=str(file), name=name)
     return [json.loads(line) for line in lines]
 
 

@@ -30,7 +30,7 @@ _FOLDER: Final = Path(__file__).parent / "migrations"
 
 def prepare(address: Address, engine: Engine, patience: float, *, make: bool) -> None:
     """Make the tables, if they may be made, or bring them up to date; BookError for a foreign or a newer database."""
-    missing = BookError(f"{address.shown}: there is no book there yet")
+    missing = BookError("no_book_yet", book=address.shown)
     if address.file is not None:
         if not make and not address.file.exists():
             raise missing
@@ -70,10 +70,10 @@ def _prepare_file(file: Path) -> None:
         with file.open("rb") as f:
             start = f.read(16)
     except OSError as e:
-        raise BookError(f"{file}: cannot be opened: {e.strerror or e}") from None
+        raise BookError("file_not_opened", file=str(file), reason=e.strerror or str(e)) from None
     # The first bytes of every SQLite file (SQLite's own documentation, "Database File Format").
     if start and start != b"SQLite format 3\0":
-        raise BookError(f"{file}: not a book but some other file; it is left as it is")
+        raise BookError("other_file", file=str(file))
 
 
 def _revision(address: Address, connection: Connection) -> str | None:
@@ -92,12 +92,12 @@ def _revision(address: Address, connection: Connection) -> str | None:
         ours = VERSION_TABLE in names
         foreign = names and not ours
     if foreign:
-        raise BookError(f"{address.shown}: holds tables of another program; it is left as it is")
+        raise BookError("other_tables", book=address.shown)
     if not ours:
         return None
     found = connection.exec_driver_sql(f"SELECT version_num FROM {VERSION_TABLE}").scalars().all()
     if len(found) != 1 or found[0] not in REVISIONS:
-        raise BookError(f"{address.shown}: written by a newer coutil; bring coutil up to date to open it")
+        raise BookError("newer_book", book=address.shown)
     return str(found[0])
 
 
@@ -114,7 +114,7 @@ def _use_write_ahead_log(connection: Connection, patience: float) -> None:
             time.sleep(0.02)
             continue
         if mode != "wal":
-            raise BookError("the disk that the book is on cannot keep a write-ahead log; choose another folder")
+            raise BookError("no_log")
         return
 
 

@@ -121,7 +121,7 @@ def require_client_row(connection: Connection, client_id: int, *, hold: bool = F
     query = select(clients).where(clients.c.id == client_id)
     row = connection.execute(query.with_for_update() if hold else query).first()
     if row is None:
-        raise MissingError(f"there is no client {client_id} in the book")
+        raise MissingError("no_client", client=client_id)
     return row
 
 
@@ -178,7 +178,7 @@ def order_row(connection: Connection, order_id: int, *, hold: bool = False) -> R
     )
     row = connection.execute(query).first()
     if row is None:
-        raise MissingError(f"there is no order {order_id} in the book")
+        raise MissingError("no_order", order=order_id)
     return row
 
 

@@ -118,7 +118,7 @@ class Tapes(Clients):
             require_edit(row, based_on)
             tape = c.execute(tapes_of(row.client_id).where(tapes.c.id == tape_id)).first()
             if tape is None:
-                raise MissingError(f"the client of order {order_id} has no tape {tape_id}")
+                raise MissingError("no_tape_of_the_order", order=order_id, tape=tape_id)
             text = with_body(row.text, tape.text)
             if text != row.text or tape.tape_uid != row.tape_uid:
                 write_version(c, row, text, row.due, "tape", self._now(), tape=tape)
@@ -127,9 +127,9 @@ class Tapes(Clients):
     def _require_day(self, day: date) -> None:
         """BookError for a day on which nobody can have been measured. It is the maker's day, wherever she is."""
         if day < EARLIEST:
-            raise BookError(f"the tape is said to be of {day.isoformat()}: that is before {EARLIEST.year}")
+            raise BookError("tape_too_old", day=day.isoformat(), earliest=EARLIEST.year)
         if day > (self._now() + _FOREMOST).date():
-            raise BookError(f"the tape is said to be of {day.isoformat()}: that day is still to come")
+            raise BookError("tape_to_come", day=day.isoformat())
 
 
 def tape_changes(before: Tape, after: Tape) -> tuple[TapeChange, ...]:
@@ -171,7 +171,7 @@ def _require_tape(c: Connection, tape_id: int, *, hold: bool = False) -> Row[Any
             require_client_row(c, whose.client_id, hold=True)
     row = c.execute(query.with_for_update() if hold else query).first()
     if row is None:
-        raise MissingError(f"there is no tape {tape_id} in the book")
+        raise MissingError("no_tape", tape=tape_id)
     return row
 
 

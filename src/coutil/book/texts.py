@@ -13,6 +13,7 @@ from coutil.book.errors import BookError
 from coutil.order import Client, Order, OrderError, parse_order, write_order
 from coutil.order.keys import TABLES
 from coutil.units import LengthError, parse_length
+from coutil.words import Key, line
 
 # Bounds of what is kept beside the text while it is typed: more than a page of orders has fields and any field takes.
 MOST_TYPED: Final = 200
@@ -22,11 +23,12 @@ _SIDES: Final = ("left", "right")
 
 
 class TextError(BookError):
-    """A text that is no valid order; `problems` are the lines of OrderError."""
+    """A text that is no valid order: the refusals of OrderError."""
 
-    def __init__(self, error: OrderError) -> None:
-        self.problems = error.problems
-        super().__init__(str(error))
+    @property
+    def problems(self) -> tuple[str, ...]:
+        """Each in one line."""
+        return tuple(line(r) for r in self.refusals)
 
 
 def read(text: str, source: str) -> Order:
@@ -34,11 +36,11 @@ def read(text: str, source: str) -> Order:
     try:
         text.encode()
     except UnicodeEncodeError:
-        raise BookError(f"{source}: holds half a sign (a lone surrogate) and cannot be kept") from None
+        raise BookError("half_a_sign", file=source) from None
     try:
         return parse_order(text, source)
     except OrderError as e:
-        raise TextError(e) from None
+        raise TextError.of(*e.refusals) from None
 
 
 def decode(data: bytes, source: str) -> str:
@@ -46,21 +48,21 @@ def decode(data: bytes, source: str) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as e:
-        raise BookError(f"{source}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8") from None
+        raise BookError("not_utf8", file=source, byte=e.start + 1) from None
 
 
 def require_client(label: str, note: str, *, may_be_nameless: bool = False) -> None:
     """BookError unless an order file would take this label and note."""
     if not label.strip() and not may_be_nameless:
-        raise BookError("a client needs a label: a name, a number, initials, whatever tells her from others")
+        raise BookError("no_label", Key("client.label"))
     for name, value in (("label", label), ("note", note)):
         key = TABLES["client"].key(name)
         if len(value) > key.high:
-            raise BookError(f"the client's {name} is {len(value)} signs long; allowed is {key.allowed}")
+            raise BookError("client_too_long", Key(f"client.{name}"), key=name, signs=len(value), allowed=key.allowed)
         for sign in value:
             odd = unicodedata.category(sign) in ("Cc", "Cs") or sign in "\u2028\u2029"
             if odd and not (key.lines and sign in "\n\t\r"):
-                raise BookError(f"the client's {name} holds the control sign U+{ord(sign):04X}")
+                raise BookError("client_control_sign", Key(f"client.{name}"), key=name, sign=ord(sign))
 
 
 def with_client(text: str, label: str, note: str | None, *, remarks: bool = True) -> str:
@@ -141,10 +143,10 @@ def tape_text(text: str, source: str) -> str:
     """
     order = read(text, source)
     if order.body.as_asked:
-        raise BookError(f"{source}: the order is for a standard size; nobody was measured, so there is no tape to keep")
+        raise BookError("nobody_measured", file=source)
     if order.body.not_taken:
         missing = reading_words(order.body.not_taken)
-        raise BookError(f"{source}: not taken: {missing}; these readings can be kept as a tape when all are taken")
+        raise BookError("not_taken", file=source, readings=missing)
     # A standard size that stood by for readings which are all taken now is no part of the tape.
     order = replace(order, body=replace(order.body, standard=None))
     import tomlkit
@@ -154,7 +156,7 @@ def tape_text(text: str, source: str) -> str:
     _as_typed(document["body"], tomllib.loads(text), order.unit)
     out: str = tomlkit.dumps(document)
     if read(out, source).body != order.body:
-        raise BookError(f"{source}: the measurements cannot be written down exactly")
+        raise BookError("not_exact", file=source)
     return out
 
 

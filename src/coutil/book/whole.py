@@ -42,9 +42,9 @@ class Whole(Tapes):
         try:
             same = unpack(file) == rows
         except BookError as e:
-            raise BookError(f"{file} is written, but could not be put back: {e}") from None
+            raise BookError("not_put_back", file=str(file), why=str(e)) from None
         if not same:
-            raise BookError(f"{file} is written, but reads back otherwise; is the disk sound?")
+            raise BookError("reads_back_otherwise", file=str(file))
         return file
 
     def backup(self, target: Path | None = None) -> Path:
@@ -183,7 +183,7 @@ class Whole(Tapes):
     def set_setting(self, name: str, value: str | None) -> None:
         """Keep a setting; None takes it away. Settings are the book's: all who share it share them."""
         if value is not None and (len(value) > _LONGEST_SETTING or "\0" in value):
-            raise BookError(f"the setting {name} is longer than {_LONGEST_SETTING} signs, or holds a zero byte")
+            raise BookError("setting_too_long", name=name, longest=_LONGEST_SETTING)
         with self._writing() as c:
             if value is None:
                 c.execute(delete(settings).where(settings.c.name == name))
@@ -200,7 +200,7 @@ class Whole(Tapes):
                     c.execute(insert(settings).values(name=_IDENTITY, value=new_uid()))
             found = self.setting(_IDENTITY)
         if found is None:
-            raise BookError("the book could not be given an identity")
+            raise BookError("no_identity")
         return found
 
     def _backup_file(self, folder: Path | None) -> Path:

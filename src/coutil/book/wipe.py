@@ -68,8 +68,5 @@ def _until(patience: float, done: Any) -> None:
     end = time.monotonic() + patience
     while not done():
         if time.monotonic() > end:
-            raise BookError(
-                "deleted, but remains may still stand in the book's files: another program holds the book open; "
-                "close it, then run: coutil book wipe"
-            )
+            raise BookError("remains")
         time.sleep(0.05)

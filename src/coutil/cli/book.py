@@ -250,7 +250,7 @@ def _starts_as_zip(file: Path) -> bool:
         with file.open("rb") as f:
             return f.read(2) == b"PK"
     except OSError as e:
-        raise BookError(f"{file}: cannot be read: {e.strerror or e}") from None
+        raise BookError("unreadable", file=str(file), reason=e.strerror or str(e)) from None
 
 
 def _print(data: Any) -> None:

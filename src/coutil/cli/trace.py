@@ -178,7 +178,7 @@ def _photograph(file: Path, measured: tuple[str, str] | None, own: OwnPattern) -
         with _told() as tell:
             photo = read_photo(file, measured=size, name=file.stem, progress=tell)
     except TraceError as refused:
-        raise TraceError(f"{file}: {refused}") from None
+        raise TraceError.of(*refused.led(str(file))) from None
     click.echo(
         f"{file}: {photo.scale:.1f} pixels to the mm; the markers lie {photo.residual:.2f} mm off on average and "
         f"{photo.worst:.2f} mm at most; the outlines are known to about {2 * photo.expected_error:.2f} mm",

@@ -11,7 +11,7 @@ from coutil.order.costs import BONED
 from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam, SeamRef, Topic
 from coutil.pattern.seams import sewn_length
 from coutil.seaming import CENTRE_BACK
-from coutil.words import Length, say
+from coutil.words import Key, Length, say
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
 SHORTEST_BONE = 40.0
@@ -125,12 +125,12 @@ def fastening(order: Order, pattern: Pattern) -> Fastening:
     short = min(edges)
     if kind == "zip":
         return Fastening("zip", edges, 0, 0.0, 0.0, short, say("docket.closing.zip"))
-    wished = notions.eyelet_spacing if kind == "lacing" else notions.hook_spacing
+    spaced = "eyelet_spacing" if kind == "lacing" else "hook_spacing"
+    wished: float = getattr(notions, spaced)
     run = short - 2.0 * notions.closing_inset
     if run < wished:
         raise DocketError(
-            f"the centre back edge is {short:.0f} mm long: notions.closing_inset and the spacing leave room for no "
-            "second pair; make them smaller"
+            "no_second_pair", Key("notions.closing_inset"), Key(f"notions.{spaced}"), length=Length(short, "whole_mm")
         )
     gaps = max(1, math.floor(run / wished + 0.5))
     spacing = run / gaps

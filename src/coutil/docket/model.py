@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import ClassVar, Literal
 
 from coutil.pattern import Finding
 from coutil.pattern.model import Layer, Side
+from coutil.words import RefusingError
 
 
-class DocketError(ValueError):
-    """An order that cannot be costed as it stands; the message says which keys conflict."""
+class DocketError(RefusingError, ValueError):
+    """An order that cannot be costed as it stands; its refusal says which values conflict."""
+
+    room: ClassVar[str] = "docket"
 
 
 @dataclass(frozen=True, slots=True)

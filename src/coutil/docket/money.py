@@ -9,6 +9,7 @@ from typing import Final
 
 from coutil.docket.model import Amount, DocketError, Price
 from coutil.order import Money, Order
+from coutil.words import Key
 
 HUNDRED: Final = Decimal(100)
 # Lengths are counted to a hundredth of a mm before they meet money: finer than anything that is sold.
@@ -24,7 +25,7 @@ def coin(currency: str) -> Decimal:
     from babel.numbers import get_currency_precision, is_currency
 
     if not is_currency(currency):
-        raise DocketError(f"{currency!r} is no currency of ISO 4217; write a code such as EUR")
+        raise DocketError("no_currency", Key("money.currency"), code=repr(currency))
     return Decimal(1).scaleb(-get_currency_precision(currency))
 
 
@@ -50,7 +51,7 @@ def currency_of(order: Order) -> str | None:
     codes += [c.currency for c in order.cloth if c.currency is not None]
     distinct = list(dict.fromkeys(codes))
     if len(distinct) > 1:
-        raise DocketError(f"amounts in {' and '.join(distinct)} cannot be added up: state every price in one currency")
+        raise DocketError("two_currencies", Key("money.currency"), codes=tuple(distinct))
     return distinct[0] if distinct else None
 
 
@@ -64,13 +65,14 @@ def price(
     """
     for name in ("overhead", "margin", "tax"):
         if getattr(money, name) < 0:
-            raise DocketError(f"money.{name} is {getattr(money, name)} %: it cannot be negative")
+            key = Key(f"money.{name}")
+            raise DocketError("negative_rate", key, key=key, rate=getattr(money, name))
     if money.margin >= HUNDRED:
-        raise DocketError(f"money.margin is {money.margin} %: it is a part of the price and must be below 100 %")
+        raise DocketError("whole_margin", Key("money.margin"), rate=money.margin)
     lines, work = tuple(materials), tuple(hours)
     for a in (*lines, *work):
         if (a.rate is not None and a.rate < 0) or a.quantity < 0:
-            raise DocketError(f"{a.what}: quantity and price cannot be negative")
+            raise DocketError("negative_amount", what=a.what)
     spent = sum((a.cost for a in lines if a.cost is not None), Decimal(0))
     labour = sum((a.cost for a in work if a.cost is not None), Decimal(0))
     overhead = rounded((spent + labour) * money.overhead / HUNDRED, currency)

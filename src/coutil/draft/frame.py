@@ -13,12 +13,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from coutil.body import Body, BodySide
-from coutil.draft.refusal import DraftError
+from coutil.draft.refusal import DraftError, level_told
 from coutil.draft.rise import Rise, SteepError, from_heights, from_lengths
 from coutil.draft.sharing import Half, Widths, share_out
 from coutil.draft.style import SettledStyle
 from coutil.seaming import LEVELS, Seaming
-from coutil.units import cm
+from coutil.words import Length
 
 # Left and right of an uneven body meet at the centre front and at the centre back; the levels of their panels tilt to
 # meet there. Beyond this tilt, in mm, the grain of a narrow panel would be visibly off. Found by trial.
@@ -69,8 +69,8 @@ def frames(seaming: Seaming, body: Body, style: SettledStyle, foam: float) -> tu
             raise _explain(steep, where) from None
 
     if body.symmetric:
-        return (frame(body.left, "", None, None),)
-    sides = ((body.left, " on the left"), (body.right, " on the right"))
+        return (frame(body.left, "both", None, None),)
+    sides = ((body.left, "left"), (body.right, "right"))
     loose = [frame(side, where, None, None) for side, where in sides]
     front = _meet(loose[0].centre_front, loose[1].centre_front, "front")
     half_way = [frame(side, where, front, None) for side, where in sides]
@@ -84,8 +84,11 @@ def _meet(left: Mapping[str, float], right: Mapping[str, float], where: str) -> 
         if abs(left[level] - right[level]) > 2.0 * MOST_TILT:
             raise DraftError(
                 ("body.left", "body.right"),
-                f"at the centre {where} the {level.replace('_', ' ')} of the two sides would lie "
-                f"{cm(abs(left[level] - right[level]))} apart; up to {cm(2.0 * MOST_TILT)} can be shared",
+                "sides_apart",
+                part=where,
+                level=level_told(level),
+                apart=Length(abs(left[level] - right[level]), "cm"),
+                most=Length(2.0 * MOST_TILT, "cm"),
             )
     return {level: (left[level] + right[level]) / 2.0 for level in left}
 
@@ -217,6 +220,10 @@ def _explain(steep: SteepError, where: str) -> DraftError:
     names = conflicts.get((steep.lower, steep.upper), ("bust", "underbust", "waist", "bust_to_waist"))
     return DraftError(
         names,
-        f"between {steep.lower.replace('_', ' ')} and {steep.upper.replace('_', ' ')}{where} a panel edge would have "
-        f"to move {cm(steep.sideways)} sideways in {cm(steep.length)} of seam; measure these again",
+        "steep",
+        lower=level_told(steep.lower),
+        upper=level_told(steep.upper),
+        side=where,
+        sideways=Length(steep.sideways, "cm"),
+        length=Length(steep.length, "cm"),
     )

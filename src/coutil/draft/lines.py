@@ -13,7 +13,7 @@ from coutil.draft.frame import Frame
 from coutil.draft.refusal import DraftError
 from coutil.draft.style import SettledStyle
 from coutil.seaming import LEVELS, Seaming
-from coutil.units import both
+from coutil.words import Length
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,8 +193,10 @@ def low_point(style: SettledStyle, underbust: float, end: tuple[float, float], s
         if not floor <= underbust + style.plunge <= ceiling:
             raise DraftError(
                 ("style.plunge",),
-                f"{both(style.plunge)} given; under this top it may be {both(LOWEST_PLUNGE)} to "
-                f"{both(ceiling - underbust)} above the underbust",
+                "plunge_out_of_reach",
+                given=Length(style.plunge, "both"),
+                low=Length(LOWEST_PLUNGE, "both"),
+                high=Length(ceiling - underbust, "both"),
             )
         return underbust + style.plunge
     if style.neckline == "straight":

@@ -12,10 +12,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from coutil.body import Body, BodySide
-from coutil.draft.refusal import DraftError
+from coutil.draft.refusal import DraftError, level_told
 from coutil.draft.rise import STEEPEST_SHARE
 from coutil.seaming import Seaming, Shares
-from coutil.units import cm
+from coutil.words import Length
 
 # How much of a front waist that is more than half the waist (or less) shows at the high hip too: half. Found by trial.
 BELLY_CARRIED = 0.5
@@ -197,6 +197,10 @@ def _refuse_narrow(seaming: Seaming, width: Sequence[Widths], where: str, gap: f
             names += ("waist",) if k else ()
         raise DraftError(
             names,
-            f"the {panel.name} panel{where} would be {cm(levels[level])} wide at the {level.replace('_', ' ')}, "
-            f"less than the {cm(NARROWEST)} that can be sewn",
+            "narrow_panel",
+            panel=panel.name,
+            side=where,
+            width=Length(levels[level], "cm"),
+            level=level_told(level),
+            least=Length(NARROWEST, "cm"),
         )

@@ -8,7 +8,7 @@ from typing import Literal
 from coutil.body import Body
 from coutil.draft.refusal import DraftError
 from coutil.order import Style
-from coutil.units import both
+from coutil.words import Length
 
 # What the style says where the order is silent; all are proportions that draw well, found by trial, no source.
 CUP_HEIGHT_PART = (
@@ -105,4 +105,5 @@ def settle(style: Style, body: Body) -> SettledStyle:
 
 def _hold(name: str, value: float, low: float, high: float) -> None:
     if not low <= value <= high:
-        raise DraftError((name,), f"{both(value)} given; on this body it may be {both(low)} to {both(high)}")
+        given = {"given": Length(value, "both"), "low": Length(low, "both"), "high": Length(high, "both")}
+        raise DraftError((name,), "out_of_reach", **given)

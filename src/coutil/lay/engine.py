@@ -18,9 +18,10 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, ClassVar
 
 from coutil.plane import Pt
+from coutil.words import RefusingError
 
 # The script that runs in the other process.
 WORKER = Path(__file__).with_name("worker.py")
@@ -35,8 +36,10 @@ PATIENCE = 20.0
 STOPPED_PATIENCE = 3.0
 
 
-class EngineError(Exception):
-    """The engine could not place the shapes; says why in a sentence."""
+class EngineError(RefusingError):
+    """The engine could not place the shapes; says why, in what can follow its name."""
+
+    room: ClassVar[str] = "lay.engine"
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,11 +156,9 @@ def _listen(
         if best is not None and (now > soft or best.width <= enough or stopped):
             return best
         if now > hard:
-            raise EngineError(
-                "was stopped before it had found a first layout"
-                if stopped
-                else f"found no layout within {hard - started:.0f} s"
-            )
+            if stopped:
+                raise EngineError("stopped")
+            raise EngineError("no_layout_in_time", seconds=hard - started)
         try:
             line = lines.get(timeout=TICK)
         except queue.Empty:
@@ -165,14 +166,14 @@ def _listen(
         if line is None:
             if best is not None:
                 return best
-            raise EngineError(f"ended by itself without a layout (exit code {process.wait()})")
+            raise EngineError("ended", code=process.wait())
         said = _parse(line)
         if "failed" in said:
             if best is not None:
                 return best
             if said.get("missing"):
-                raise EngineError(f"is not installed: it comes with the Python package spyrrow ({said['failed']})")
-            raise EngineError(f"gave up: {said['failed']}")
+                raise EngineError("missing", why=said["failed"])
+            raise EngineError("gave_up", why=said["failed"])
         found = _layout(said)
         if best is None or found.width < best.width:
             best = found
@@ -188,26 +189,26 @@ def _check(items: Sequence[Item], height: float) -> None:
     from shapely.validation import explain_validity  # type: ignore[import-untyped]
 
     if not items:
-        raise EngineError("was given nothing to place")
+        raise EngineError("nothing")
     if not (math.isfinite(height) and height > 0.0):
-        raise EngineError(f"cannot place on a width of {height:.1f} mm")
+        raise EngineError("no_width", width=height)
     if len({i.id for i in items}) != len(items):
-        raise EngineError("was given two shapes of one name")
+        raise EngineError("one_name")
     for i in items:
         if i.demand < 1:
-            raise EngineError(f"was asked for {i.demand} of {i.id}")
+            raise EngineError("no_demand", demand=i.demand, shape=i.id)
         if not all(math.isfinite(v) for p in i.points for v in p):
-            raise EngineError(f"cannot place {i.id}: its outline has points that are not numbers")
+            raise EngineError("no_numbers", shape=i.id)
         if len(set(i.points)) < 3:
-            raise EngineError(f"cannot place {i.id}: its outline has fewer than three points")
+            raise EngineError("few_points", shape=i.id)
         polygon = Polygon(i.points)
         if not polygon.is_valid:
-            raise EngineError(f"cannot place {i.id}: its outline is unsound ({explain_validity(polygon)})")
+            raise EngineError("unsound", shape=i.id, why=explain_validity(polygon))
         if polygon.area <= 0.0:
-            raise EngineError(f"cannot place {i.id}: its outline has no area")
+            raise EngineError("no_area", shape=i.id)
         across = min(extent(i.points, t)[1] for t in i.turns)
         if across >= height:
-            raise EngineError(f"cannot place {i.id}: it is {across:.1f} mm across, the strip only {height:.1f} mm")
+            raise EngineError("too_wide", shape=i.id, across=across, strip=height)
 
 
 def extent(points: Sequence[Pt], degrees: float) -> Pt:
@@ -224,7 +225,7 @@ def _parse(line: str) -> dict[str, Any]:
     except ValueError:
         said = None
     if not isinstance(said, dict):
-        raise EngineError(f"said something that is no layout: {line.strip()[:80]!r}")
+        raise EngineError("no_layout", why=repr(line.strip()[:80]))
     return said
 
 
@@ -233,7 +234,7 @@ def _layout(said: dict[str, Any]) -> Layout:
         placed = tuple(Placed(str(i), float(x), float(y), float(d)) for i, x, y, d in said["placed"])
         return Layout(float(said["width"]), placed)
     except (KeyError, TypeError, ValueError) as e:
-        raise EngineError(f"said something that is no layout: {e}") from None
+        raise EngineError("no_layout", why=str(e)) from None
 
 
 def _read(pipe: IO[str] | None, lines: queue.SimpleQueue[str | None]) -> None:

@@ -157,7 +157,7 @@ def _lay(
     )
     faults = lay_faults(lay)
     if faults:
-        raise EngineError(f"gave a layout that does not hold: {faults[0]}")
+        raise EngineError("does_not_hold", why=faults[0])
     return lay
 
 
@@ -203,7 +203,7 @@ def _placed(layout: Layout, copies: Sequence[Copies], width: float, grow: float)
     out: list[tuple[Copies, Placement]] = []
     for p in layout.placed:
         if not left.get(p.id):
-            raise EngineError("placed a shape that it was not asked for")
+            raise EngineError("not_asked_for")
         c = copies[int(p.id)]
         degrees = 0.0 if c.pinned else p.degrees % 360.0
         points = replace(p, degrees=degrees, y=p.y - grow).of(c.points)
@@ -211,12 +211,12 @@ def _placed(layout: Layout, copies: Sequence[Copies], width: float, grow: float)
         # The strip is higher than the cloth by the engine's slack; what lies in it is moved back onto the cloth.
         dy = -low if c.pinned or low < 0.0 else min(0.0, width - high)
         if abs(dy) > SLACK + EASE:
-            raise EngineError("placed a shape outside the cloth")
+            raise EngineError("outside")
         points = tuple((x, y + dy) for x, y in points)
         at = (p.x, p.y - grow + dy)
         out.append((c, Placement(c.want, left[p.id].pop(0), c.mirrored, degrees, points, at)))
     if any(left.values()):
-        raise EngineError("left out a shape")
+        raise EngineError("left_out")
     return _shifted(out)
 
 
@@ -275,7 +275,7 @@ def _one_rectangle(
         return packed, []
     kept = _best_stretch(packed, length)
     if not kept:
-        raise EngineError("found no place for any piece on a sheet")
+        raise EngineError("no_place")
     best = _shifted(kept)
     rest = _without(copies, best)
     for c in sorted(rest, key=lambda c: -c.outline.area):

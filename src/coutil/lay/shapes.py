@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import ClassVar
 
 from shapely import Polygon, box  # type: ignore[import-untyped]
 
 from coutil.lay.engine import turn
 from coutil.pattern import Piece
+from coutil.pattern.refs import PieceRef
 from coutil.plane import Pt
+from coutil.words import RefusingError
 
 # A polygon may stand outside its curve by at most this, in mm (docs/method.md, lays).
 OUTER = 0.2
@@ -31,8 +34,10 @@ ON_FOLD = 1e-3
 PARALLEL = 1e-6
 
 
-class ShapeError(ValueError):
+class ShapeError(RefusingError, ValueError):
     """A piece whose outline cannot be laid; says why."""
+
+    room: ClassVar[str] = "lay"
 
 
 def as_seen(piece: Piece) -> float:
@@ -60,7 +65,7 @@ def outline(piece: Piece, *, tolerance: float = OUTER) -> Polygon:
     fine = true_outline(piece, tolerance=tolerance / 2)
     grown = fine.buffer(tolerance / 2, join_style="mitre", mitre_limit=OUTER_MITRE)
     if not isinstance(grown, Polygon) or grown.is_empty:
-        raise ShapeError(f"{piece.name} has no outline that can be laid")
+        raise ShapeError("shape_without_outline", PieceRef(piece.name), piece=piece.name)
     return plain(grown)
 
 
@@ -68,19 +73,19 @@ def true_outline(piece: Piece, *, tolerance: float) -> Polygon:
     """The cut outline on the cloth, whole, as a polygon whose points lie on the curves; raises ShapeError as above."""
     controls = (p for c in piece.cut for s in c.segments for p in (s.p0, s.p1, s.p2, s.p3))
     if not all(abs(p.x) < FARTHEST and abs(p.y) < FARTHEST for p in controls):
-        raise ShapeError(f"{piece.name} has a cut line with points that are not numbers, or kilometres away")
+        raise ShapeError("shape_no_numbers", PieceRef(piece.name), piece=piece.name)
     points = on_cloth(piece.cut_outline(tolerance=tolerance), as_seen(piece))
     if len(points) < 3:
-        raise ShapeError(f"{piece.name} has a cut line of fewer than three points")
+        raise ShapeError("shape_few_points", PieceRef(piece.name), piece=piece.name)
     if piece.on_fold:
         points = _on_fold(points)
     polygon = Polygon(points)
     if not polygon.is_valid or polygon.area <= 0.0:
-        raise ShapeError(f"{piece.name} has a cut line that crosses itself or has no area")
+        raise ShapeError("shape_crosses", PieceRef(piece.name), piece=piece.name)
     if piece.on_fold:
         opened = polygon.union(mirrored(polygon))
         if not isinstance(opened, Polygon) or opened.interiors:
-            raise ShapeError(f"{piece.name} is cut on the fold, but its outline does not lie along the fold")
+            raise ShapeError("shape_off_fold", PieceRef(piece.name), piece=piece.name)
         polygon = opened
     return polygon
 
@@ -111,7 +116,7 @@ def half(polygon: Polygon) -> Polygon:
     x0, _, x1, y1 = polygon.bounds
     cut = polygon.intersection(box(x0 - 1.0, 0.0, x1 + 1.0, y1 + 1.0))
     if not isinstance(cut, Polygon):
-        raise ShapeError("half of an outline on the fold falls apart")
+        raise ShapeError("half_falls_apart")
     return plain(cut)
 
 
@@ -145,7 +150,7 @@ def spaced(polygon: Polygon, distance: float) -> Polygon:
         return polygon
     grown = polygon.buffer(distance + ROUNDING, join_style="mitre", mitre_limit=1.1)
     if not isinstance(grown, Polygon):
-        raise ShapeError("an outline falls apart when it is grown")
+        raise ShapeError("falls_apart")
     return plain(grown)
 
 

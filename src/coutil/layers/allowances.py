@@ -8,6 +8,7 @@ from itertools import pairwise
 from coutil.layers.words import LayerError
 from coutil.order import Build
 from coutil.pattern import Edge, Pad, Panel
+from coutil.pattern.refs import PadRef, PanelRef
 from coutil.plane import Curve
 from coutil.plane.offset import Corner, Margin, OffsetError, outline_offset
 
@@ -29,7 +30,11 @@ def panel_cut(panel: Panel, build: Build) -> tuple[Curve, ...]:
     Raises LayerError naming the panel where an allowance cannot be drawn.
     """
     margins = [allowance(e.role, build, fold=e.name == panel.fold) for e in panel.edges]
-    return _cut(panel.edges, margins, panel.name, panel.side)
+    try:
+        return _cut(panel.edges, margins)
+    except OffsetError as e:
+        about = PanelRef(panel.name, panel.side)
+        raise LayerError("no_cut_line", about, side=panel.side, panel=panel.name, why=str(e)) from e
 
 
 def pad_cut(pad: Pad, build: Build) -> tuple[Curve, ...]:
@@ -38,20 +43,21 @@ def pad_cut(pad: Pad, build: Build) -> tuple[Curve, ...]:
     Raises LayerError naming the pad where it cannot be drawn.
     """
     margins = [0.0 if e.role == "pad_rim" else build.pad.catch for e in pad.edges]
-    return _cut(pad.edges, margins, f"{pad.panel} pad", pad.side)
+    try:
+        return _cut(pad.edges, margins)
+    except OffsetError as e:
+        about = PadRef(pad.panel, pad.side)
+        raise LayerError("no_pad_cut_line", about, side=pad.side, panel=pad.panel, why=str(e)) from e
 
 
-def _cut(edges: Sequence[Edge], margins: Sequence[float], name: str, side: str) -> tuple[Curve, ...]:
+def _cut(edges: Sequence[Edge], margins: Sequence[float]) -> tuple[Curve, ...]:
+    """Raises OffsetError."""
     sides: list[Margin] = []
     for k, (e, margin) in enumerate(zip(edges, margins, strict=True)):
         *inner, last = _smooth(e.curve, margin)
         sides += [Margin(c, margin) for c in inner]
         sides.append(Margin(last, margin, _corner(e, edges[(k + 1) % len(edges)])))
-    try:
-        return outline_offset(sides, tolerance=TOLERANCE)
-    except OffsetError as e:
-        named = name if side == "both" else f"{side} {name}"
-        raise LayerError(f"{named}: the cut line cannot be drawn: {e}") from e
+    return outline_offset(sides, tolerance=TOLERANCE)
 
 
 def _smooth(curve: Curve, margin: float) -> list[Curve]:

@@ -9,6 +9,7 @@ from coutil.layers.words import LayerError
 from coutil.order import PadBuild
 from coutil.pattern import Edge, Finding, PadRef, Panel, about_words, edge_called, panel_ref, seam_called
 from coutil.pattern.model import Side
+from coutil.pattern.refs import PanelRef
 from coutil.pattern.seams import SEWN_END
 from coutil.plane import Curve
 from coutil.words import Length, Told
@@ -113,14 +114,14 @@ def beyond(edges: tuple[Edge, ...], seam: Edge, panel: str) -> Edge:
     for e in edges:
         if e.kind in ("seam", "centre") and e.name != seam.name:
             return e
-    raise LayerError(f"the {panel} has no edge beside its {seam.name.replace('_', ' ')}")
+    raise LayerError("no_edge_beside", PanelRef(panel), panel=panel, seam=seam.name.replace("_", " "))
 
 
 def of_role(edges: tuple[Edge, ...], role: str, panel: str) -> Edge:
     for e in edges:
         if e.role == role:
             return e
-    raise LayerError(f"the {panel} has no edge with the role {role}")
+    raise LayerError("no_edge_of_role", PanelRef(panel), panel=panel, role=role)
 
 
 def rim(name: str, curve: Curve) -> Edge:

@@ -7,7 +7,8 @@ import math
 from coutil.layers.half import Half, rim
 from coutil.layers.words import LayerError
 from coutil.order import PadBuild
-from coutil.pattern import Edge, PanelRef
+from coutil.pattern import Edge
+from coutil.pattern.refs import PadRef, PanelRef
 from coutil.plane import Curve, Pt, crossing, cubic, pinned, shifted
 from coutil.plane.offset import meet
 from coutil.words import Length
@@ -141,5 +142,5 @@ def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_hea
         raise half.stop("no_pad.no_rim", panel=PanelRef(half.name), inset=Length(build.side_inset, "full"))
     made = drawn(lean)
     if made is None:
-        raise LayerError(f"{half.words} pad: the lower rim is lost")
+        raise LayerError("rim_lost", PadRef(half.name, half.side), panel=half.words)
     return made

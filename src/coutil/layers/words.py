@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
 
-class LayerError(ValueError):
-    """A piece that cannot be made; the message names it."""
+from coutil.words import RefusingError
+
+
+class LayerError(RefusingError, ValueError):
+    """A piece that cannot be made; the refusal names it."""
+
+    room: ClassVar[str] = "layers"

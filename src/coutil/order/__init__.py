@@ -14,16 +14,17 @@ from coutil.order.model import (
     Lining,
     Neckline,
     Order,
-    OrderError,
     PadBuild,
     Style,
     Unit,
 )
 from coutil.order.new import new_order
 from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
-from coutil.order.packed import PackedError, packed, unpacked
+from coutil.order.packed import packed, unpacked
 from coutil.order.page import order_page
 from coutil.order.read import parse_order, parse_own, read_order, read_own, tables_of
+from coutil.order.refusal import OrderError, PackedError
+from coutil.order.spot import Spot
 from coutil.order.write import with_own, write_order
 
 __all__ = [
@@ -49,6 +50,7 @@ __all__ = [
     "OwnSeam",
     "PackedError",
     "PadBuild",
+    "Spot",
     "Style",
     "Unit",
     "judge_order",

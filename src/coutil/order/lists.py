@@ -1,4 +1,4 @@
-"""Lists in an order file: lengths, places, roles, an edge. Each raises ValueError with what is allowed."""
+"""Lists in an order file: lengths, places, roles, an edge. Each raises WrongError with what is allowed."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from coutil.order.keys import Key
+from coutil.order.refusal import WrongError
 
 # More entries than this in one list is a slip.
 MOST = 60
@@ -13,7 +14,7 @@ MOST = 60
 
 def read_list(key: Key, value: Any, length: Callable[[Key, Any], float]) -> tuple[Any, ...]:
     """The value of a key of one of the kinds lengths, place, places, roles, edge; `length` reads one length."""
-    wrong = ValueError(f"must be {key.allowed}")
+    wrong = WrongError("must_be", allowed=key.allowed)
     if not isinstance(value, list) or not 0 < len(value) <= MOST:
         raise wrong
     match key.kind:

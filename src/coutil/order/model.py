@@ -27,17 +27,6 @@ LACING_GAP: Final = 50.0
 ALLOWANCE: Final = 12.7
 
 
-class OrderError(ValueError):
-    """An order that cannot be used. Each of `problems` is one line; the first is the main one.
-
-    A problem names the file, the table, the key, the value and what is allowed.
-    """
-
-    def __init__(self, problems: str | tuple[str, ...]) -> None:
-        self.problems: tuple[str, ...] = (problems,) if isinstance(problems, str) else problems
-        super().__init__("\n".join(self.problems))
-
-
 @dataclass(frozen=True, slots=True)
 class Client:
     label: str = ""

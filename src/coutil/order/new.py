@@ -15,8 +15,9 @@ from coutil.body import (
     Measurement,
     order_body,
 )
-from coutil.order.model import OrderError, Unit
+from coutil.order.model import Unit
 from coutil.order.read import parse_order
+from coutil.order.refusal import OrderError
 from coutil.units import INCH, plain_number
 
 
@@ -32,7 +33,7 @@ def new_order(
     """
     own = body if body is not None else order_body({}, standard=DEFAULT_STANDARD)
     if any(key in own.assumed for key in REQUIRED):
-        raise OrderError("the figures of a standard body are no readings: ask for the size as such")
+        raise OrderError("standard_is_no_reading")
     text = "\n".join(_lines(name, label, note, unit, own)) + "\n"
     parse_order(text, "new order")
     return text

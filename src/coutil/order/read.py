@@ -10,17 +10,20 @@ import difflib
 import re
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
 from coutil.body import Body, BodyError, Standard, order_body
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import LISTED, TABLES, Table
-from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, OrderError, PadBuild, Style
+from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, PadBuild, Style
 from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
-from coutil.order.packed import PackedError, unpacked
-from coutil.order.value import WrongError, bare, one_line, read_value, shown
-from coutil.units import both
+from coutil.order.packed import unpacked
+from coutil.order.refusal import OrderError, PackedError, WrongError
+from coutil.order.spot import Here, Spot, one_line
+from coutil.order.value import read_value, shown
+from coutil.words import Length, Refusal
 
 # An order is a page of text; more than this many bytes is another file by mistake.
 LARGEST: Final = 1_000_000
@@ -32,8 +35,6 @@ BESIDE_OWN: Final = ("closing", "lacing_gap")
 # More problems than this are not worth reading; the rest is counted.
 _SHOWN: Final = 20
 _MOST_CLOTHS: Final = 100
-# What may be done about a needed reading that is missing.
-_OTHER_WAY: Final = "or not taken yet: [body.standard] then says by bust and cup what is drawn in its place"
 # A path is told whole, since its end is what tells the file; longer ones than common systems allow are cut.
 LONGEST_PATH: Final = 4096
 
@@ -57,17 +58,21 @@ def _read_text(path: str | Path) -> str:
         with p.open("rb") as f:
             data = f.read(LARGEST + 1)
     except (OSError, ValueError) as e:
-        reason = e.strerror if isinstance(e, OSError) and e.strerror else "not a file name"
-        raise OrderError(f"{one_line(str(path), LONGEST_PATH)}: cannot be read: {reason}") from None
+        if isinstance(e, OSError) and e.strerror:
+            raise _no_file(path, "unreadable", reason=e.strerror) from None
+        raise _no_file(path, "no_file_name") from None
     if len(data) > LARGEST:
-        raise OrderError(f"{one_line(str(path), LONGEST_PATH)}: larger than {LARGEST} bytes, so not an order")
+        raise _no_file(path, "too_many_bytes", most=LARGEST)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as e:
-        raise OrderError(
-            f"{one_line(str(path), LONGEST_PATH)}: not UTF-8 text (byte {e.start + 1}); save it as UTF-8"
-        ) from None
+        raise _no_file(path, "not_utf8", byte=e.start + 1) from None
     return text
+
+
+def _no_file(source: str | Path, code: str, **args: Any) -> OrderError:
+    """A file that is refused as a whole."""
+    return OrderError.of(Refusal(f"{OrderError.room}.{code}", args, source=(one_line(str(source), LONGEST_PATH),)))
 
 
 def parse_order(text: str, source: str = "order", *, name: str | None = None) -> Order:
@@ -94,17 +99,17 @@ def _parsed(text: str, source: str) -> tuple[str, dict[str, Any]]:
     """What messages call a file, and what stands in it."""
     where = one_line(source, LONGEST_PATH)
     if len(text) > LARGEST:
-        raise OrderError(f"{where}: larger than {LARGEST} signs, so not an order")
+        raise _no_file(where, "too_many_signs", most=LARGEST)
     for number, line in enumerate(text.split("\n"), start=1):
         if line.count(".") > _MOST_POINTS:
-            raise OrderError(f"{where}: line {number} holds more than {_MOST_POINTS} points, so not an order")
+            raise _no_file(where, "too_many_points", line=number, most=_MOST_POINTS)
     try:
         return where, tomllib.loads(text)
     except RecursionError:
-        raise OrderError(f"{where}: lists or tables nested too deeply for an order") from None
+        raise _no_file(where, "too_deep") from None
     except ValueError as e:
         # TOMLDecodeError, or what Python says of a number with thousands of digits.
-        raise OrderError(f"{where}: not TOML: {one_line(str(e))}") from None
+        raise _no_file(where, "not_toml", why=one_line(str(e))) from None
 
 
 class _Reader:
@@ -112,7 +117,7 @@ class _Reader:
 
     def __init__(self, source: str) -> None:
         self.source = source
-        self.problems: list[str] = []
+        self.problems: list[Refusal] = []
         self.unit = "cm"
 
     def order(self, document: Mapping[str, Any], name: str | None) -> Order:
@@ -151,7 +156,7 @@ class _Reader:
     def body(self, document: Mapping[str, Any]) -> Body | None:
         before = len(self.problems)
         if "body" not in document:
-            self.problem("body", None, None, "this table is missing; every order needs it")
+            self.problem("body", None, None, "no_body")
             return None
         given = self.inner("", document, "body")
         standard = self.standard(given)
@@ -161,17 +166,13 @@ class _Reader:
         right = self.table("body.right", self.inner("body", given, "right"))
         if standard is not None and standard.as_asked and (measured or left or right):
             stand = [*measured, *(f"{n}.{k}" for n, said in (("left", left), ("right", right)) for k in said)]
-            says = (
-                "a standard size that is asked for as such has no readings beside it, and [body] holds "
-                f"{', '.join(stand)}; take the readings out, or as_asked, and they count as taken"
-            )
-            self.problem("body.standard", "as_asked", True, says)
+            self.problem("body.standard", "as_asked", True, "asked_beside_readings", readings=", ".join(stand))
         if len(self.problems) > before:
             return None
         try:
             return order_body(measured, left, right, standard=standard, confirmed=confirmed)
         except BodyError as e:
-            self.problem("body.standard", "cup", None if standard is None else standard.cup, str(e))
+            self.problem("body.standard", "cup", None if standard is None else standard.cup, "body", why=str(e))
             return None
 
     def standard(self, body: Mapping[str, Any]) -> Standard | None:
@@ -184,8 +185,8 @@ class _Reader:
 
     def error(self) -> OrderError:
         rest = len(self.problems) - _SHOWN
-        more = (f"{self.source}: and {rest} more problems",) if rest > 0 else ()
-        return OrderError((*self.problems[:_SHOWN], *more))
+        more = (Refusal("order.more", {"count": rest}, source=(self.source,)),) if rest > 0 else ()
+        return OrderError.of(*self.problems[:_SHOWN], *more)
 
     def own_file(self, document: Mapping[str, Any]) -> OwnPattern:
         """A file of its own with the table [pattern] and, before it, the unit of plain numbers."""
@@ -196,12 +197,12 @@ class _Reader:
         self.table("", known)
         for key in document:
             if key not in known:
-                self.problem("", key, None, "a pattern file holds unit and [pattern] only; the rest is the order's")
+                self.problem("", key, None, "not_in_a_pattern_file")
         if "pattern" not in document:
-            self.problem("pattern", None, None, "this table is missing; a pattern file needs it")
+            self.problem("pattern", None, None, "no_pattern")
         own = self.own(document, {})
         if own is not None and own.names_description:
-            self.problem("pattern", "file", own.file, "name the SVG or DXF file here")
+            self.problem("pattern", "file", own.file, "name_the_drawing")
         if self.problems or own is None:
             raise self.error()
         return own
@@ -212,7 +213,7 @@ class _Reader:
             return None
         for key in style:
             if key not in BESIDE_OWN:
-                self.problem("style", key, None, "there is a [pattern], which has a shape already; leave this out")
+                self.problem("style", key, None, "has_a_shape")
         given = self.inner("", document, "pattern")
         got = self.table("pattern", given)
         if "corner" in got:
@@ -222,10 +223,10 @@ class _Reader:
             try:
                 unpacked(got["drawing"])
             except PackedError as e:
-                self.problem("pattern", "drawing", got["drawing"], str(e))
+                self.wrong("pattern", "drawing", got["drawing"], e.refusal)
         if named and len(given) > 1:
             other = next(k for k in given if k != "file")
-            self.problem("pattern", other, None, "say this in the .toml file that is named here, not in both")
+            self.problem("pattern", other, None, "not_in_both")
         panels = [self.own_panel(p, n) for n, p in enumerate(self.listed("pattern", given, "panels"), start=1)]
         seams = [
             self.table("pattern.seams", s, f"pattern.seams {n}")
@@ -240,7 +241,7 @@ class _Reader:
         header = f"pattern.panels {number}"
         got = self.table("pattern.panels", given, header)
         if "grain" in got and len(got["grain"]) != 2:
-            self.problem(header, "grain", given["grain"], "two places, such as [[10, 5], [10, 25]]")
+            self.problem(header, "grain", given["grain"], "two_places")
         if len(self.problems) > before:
             return None
         levels: dict[str, float] = {k: got.pop(k) for k in ("bust", "underbust", "waist", "high_hip") if k in got}
@@ -250,10 +251,10 @@ class _Reader:
         """The tables under [[outer.name]]; empty, with a problem told, if what stands there is something else."""
         value = given.get(name, [])
         if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
-            self.problem(outer, name, value, f"write each under a header [[{outer}.{name}]]")
+            self.problem(outer, name, value, "not_listed", header=f"{outer}.{name}")
             return []
         if len(value) > _MOST_CLOTHS:
-            self.problem(outer, name, value, f"at most {_MOST_CLOTHS} of them")
+            self.problem(outer, name, value, "too_many", most=_MOST_CLOTHS)
             return []
         return value
 
@@ -265,9 +266,9 @@ class _Reader:
         if "lining" in given:
             lining = Lining(**self.table("build.lining", self.inner("build", given, "lining")))
         if "lining" in pad.on and lining is None:
-            self.problem("build.pad", "on", pad_in.get("on"), 'pads on the "lining" need the table [build.lining]')
+            self.problem("build.pad", "on", pad_in.get("on"), "no_lining")
         if style.foam_ease and pad.thickness is None and "thickness" not in pad_in:
-            self.problem("style", "foam_ease", True, 'needs thickness in [build.pad], such as thickness = "6 mm"')
+            self.problem("style", "foam_ease", True, "no_thickness")
         return Build(
             **self.table("build", given),
             allowances=self.table("build.allowances", self.inner("build", given, "allowances")),
@@ -278,10 +279,10 @@ class _Reader:
     def cloths(self, document: Mapping[str, Any]) -> tuple[Cloth, ...]:
         given = document.get("cloth", [])
         if not isinstance(given, list) or not all(isinstance(c, dict) for c in given):
-            self.problem("", "cloth", given, "write each material under a header [[cloth]]")
+            self.problem("", "cloth", given, "cloth_not_listed")
             return ()
         if len(given) > _MOST_CLOTHS:
-            self.problem("", "cloth", given, f"at most {_MOST_CLOTHS} materials")
+            self.problem("", "cloth", given, "too_many_cloths", most=_MOST_CLOTHS)
             return ()
         out = []
         for number, entry in enumerate(given, start=1):
@@ -290,10 +291,10 @@ class _Reader:
             got = self.table("cloth", entry, header)
             self.currency(header, got.get("currency"))
             if "price" in got and "currency" not in entry:
-                self.problem(header, "price", entry["price"], 'a price needs a currency, such as currency = "EUR"')
+                self.problem(header, "price", entry["price"], "no_currency")
             width, selvedge = got.get("width"), got.get("selvedge")
             if width is not None and selvedge is not None and 2 * selvedge >= width:
-                self.problem(header, "selvedge", entry["selvedge"], f"must be less than half the width {both(width)}")
+                self.problem(header, "selvedge", entry["selvedge"], "wide_selvedge", width=Length(width, "both"))
             if len(self.problems) == before:
                 got["layers"] = got.pop("for")
                 out.append(Cloth(**got))
@@ -308,34 +309,33 @@ class _Reader:
         self.currency("money", got.get("currency"))
         self.locale(got.get("locale"))
         if not got.get("tax_name", "tax").strip():
-            self.problem("money", "tax_name", got["tax_name"], "is empty; write how the tax is called")
+            self.problem("money", "tax_name", got["tax_name"], "empty_tax_name")
         if len(self.problems) > before:
             return Money(), Notions()
         codes = dict.fromkeys(c.currency for c in cloth if c.currency is not None)
         own = got.get("currency") or next(iter(codes), None)
         for code in codes:
             if code != own:
-                says = f"this order counts in {own}; state every price in one currency"
-                self.problem("cloth", "currency", code, says)
+                self.problem("cloth", "currency", code, "two_currencies", own=own)
         needs = [("money", "hour")] if "hour" in got else []
         needs += [("notions", key) for key in notions if key.endswith("_price")]
         if own is None and needs:
             table, key = needs[0]
             value = given[key] if table == "money" else priced[key]
-            self.problem(table, key, value, 'a price needs a currency: write currency = "EUR" in [money]')
+            self.problem(table, key, value, "no_currency_at_all")
         return Money(**got), Notions(**notions)
 
     def currency(self, header: str, code: str | None) -> None:
         if code is None:
             return
         if not re.fullmatch("[A-Z]{3}", code):
-            self.problem(header, "currency", code, "an ISO 4217 code in three capitals, such as EUR")
+            self.problem(header, "currency", code, "currency_capitals")
             return
         # Only an order with prices needs it.
         from babel.numbers import is_currency
 
         if not is_currency(code):
-            self.problem(header, "currency", code, "no such currency in ISO 4217; write a code such as EUR, GBP or USD")
+            self.problem(header, "currency", code, "no_such_currency")
 
     def locale(self, name: str | None) -> None:
         if name is None:
@@ -345,7 +345,7 @@ class _Reader:
         try:
             Locale.parse(name)
         except (UnknownLocaleError, ValueError, TypeError):
-            self.problem("money", "locale", name, "not a known locale; write language and country, such as en_GB")
+            self.problem("money", "locale", name, "no_such_locale")
 
     # Tables and keys
 
@@ -355,7 +355,7 @@ class _Reader:
         if isinstance(value, dict):
             return value
         full = f"{outer}.{name}" if outer else name
-        self.problem(outer, name, value, f"this is a table: write its keys under a header [{full}]")
+        self.problem(outer, name, value, "a_table", header=full)
         return {}
 
     def table(
@@ -374,33 +374,39 @@ class _Reader:
                 try:
                     out[key] = read_value(known[key], value, self.unit)
                 except WrongError as e:
-                    self.problem(header, key, value, str(e))
+                    self.wrong(header, key, value, e.refusal)
             elif key not in table.inner:
-                self.problem(header, key, value, self.unknown(table, key))
+                self.wrong(header, key, value, self.unknown(table, key))
         for k in table.keys:
             if needed and k.required and k.name not in given:
-                other = f"; {_OTHER_WAY}" if name == "body" else ""
-                self.problem(header, k.name, None, f"missing ({k.says}): {k.allowed}{other}")
+                code = "missing_reading" if name == "body" else "missing"
+                self.problem(header, k.name, None, code, says=k.says, allowed=k.allowed)
         out.pop("coutil", None)
         return out
 
-    def unknown(self, table: Table, key: str) -> str:
+    def unknown(self, table: Table, key: str) -> Refusal:
         if len(self.problems) >= _SHOWN:
             # Will not be shown; a file of ten thousand wrong keys must not cost ten thousand searches.
-            return "no such key"
+            return Refusal("order.no_such_key_here")
         names = [k.name for k in table.keys] + list(table.inner)
         close = difflib.get_close_matches(key[:60].lower(), names, n=1, cutoff=0.0)[0]
         elsewhere = [t.name for t in TABLES.values() if t is not table and any(k.name == key for k in t.keys)]
-        hint = f"; there is one in [{elsewhere[0]}]" if elsewhere else ""
-        return f"no such key; the nearest is {close}{hint} (known here: {', '.join(names)})"
+        full = f"{table.name}.{close}" if table.name else close
+        args: dict[str, Any] = {"nearest": Here(full), "known": tuple(names)}
+        if elsewhere:
+            return Refusal("order.no_such_key_but_elsewhere", {**args, "table": elsewhere[0]})
+        return Refusal("order.no_such_key", args)
 
-    def problem(self, table: str, key: str | None, value: Any, says: str) -> None:
-        header = f"[{table}]" if table else ""
+    def problem(self, table: str, key: str | None, value: Any, code: str, /, **args: Any) -> None:
+        """Note what is wrong by its code; see `wrong`."""
+        self.wrong(table, key, value, Refusal(f"{OrderError.room}.{code}", args))
+
+    def wrong(self, table: str, key: str | None, value: Any, refusal: Refusal) -> None:
+        """Note a refusal of what stands at a key of a table, "NAME NUMBER" for an entry of a list."""
         name, _, number = table.partition(" ")
-        if number and name in LISTED:
-            header = f"[[{name}]] no. {number}"
-        said = "" if key is None else bare(key) + ("" if value is None else f" = {shown(value)}")
-        self.problems.append(f"{self.source}: {' '.join(p for p in (header, said) if p)}: {says}")
+        listed = int(number) if number and name in LISTED else 0
+        spot = Spot(name if listed else table, key, listed, "" if value is None else shown(value))
+        self.problems.append(replace(refusal, place=spot, source=(self.source,)))
 
 
 def _fallback_name(name: str | None) -> str:

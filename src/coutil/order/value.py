@@ -5,20 +5,18 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from collections.abc import Iterable
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
 from coutil.order.keys import Key
 from coutil.order.lists import read_list
-from coutil.units import LengthError, both, parse_length
+from coutil.order.refusal import WrongError
+from coutil.order.spot import one_line
+from coutil.units import LengthError, parse_length
+from coutil.words import Length
 
 # More offcuts of one cloth than this is a slip.
 _MOST_REMNANTS: Final = 200
-
-
-class WrongError(Exception):
-    """A value that is not allowed; the message says what is."""
 
 
 def read_value(key: Key, value: Any, unit: str) -> Any:
@@ -33,17 +31,17 @@ def read_value(key: Key, value: Any, unit: str) -> Any:
             return _text(key, value)
         case "flag":
             if not isinstance(value, bool):
-                raise WrongError(f"must be {key.allowed}, without quotes")
+                raise WrongError("flag", allowed=key.allowed)
             return value
         case "choice":
             if not isinstance(value, str) or value not in key.choices:
-                raise WrongError(f"must be {key.allowed}{_nearest(value, key.choices)}")
+                raise _no_choice(key, value, "choice", "choice_near")
             return value
         case "choices":
             return _choices(key, value)
         case "percent":
             if isinstance(value, bool) or not isinstance(value, int | float) or not key.low <= value <= key.high:
-                raise WrongError(f"must be {key.allowed}")
+                raise WrongError("must_be", allowed=key.allowed)
             return float(value)
         case "money":
             return _money(key, value)
@@ -51,22 +49,19 @@ def read_value(key: Key, value: Any, unit: str) -> Any:
             return _decimal(key, value)
         case "whole":
             if isinstance(value, bool) or not isinstance(value, int) or not key.low <= value <= key.high:
-                raise WrongError(f"must be {key.allowed}")
+                raise WrongError("must_be", allowed=key.allowed)
             return value
         case "version":
             if isinstance(value, bool) or value != 1 or not isinstance(value, int):
-                raise WrongError("this coutil reads version 1 of the format")
+                raise WrongError("version")
             return value
         case "lengths" | "place" | "places" | "roles" | "edge":
-            try:
-                return read_list(key, value, lambda k, v: _length(k, v, unit))
-            except ValueError as e:
-                raise WrongError(str(e)) from None
+            return read_list(key, value, lambda k, v: _length(k, v, unit))
         case "pair":
             return _pair(key, value, unit)
         case "pairs":
             if not isinstance(value, list) or len(value) > _MOST_REMNANTS:
-                raise WrongError(f"must be {key.allowed}")
+                raise WrongError("must_be", allowed=key.allowed)
             return tuple(_pair(key, v, unit) for v in value)
 
 
@@ -74,83 +69,84 @@ def _length(key: Key, value: Any, unit: str) -> float:
     try:
         mm = parse_length(value, unit)
     except LengthError as e:
-        raise WrongError(f"{e}; allowed is {key.allowed}") from None
+        raise WrongError("length", key.allowed, why=str(e)) from None
     # A millionth of a mm: a limit stated in inches may round to just beyond itself.
     if not key.low - 1e-6 <= mm <= key.high + 1e-6:
         # The unit is the usual slip, so say what was understood.
-        raise WrongError(f"that is {both(mm)}; allowed is {key.allowed}")
+        raise WrongError("out_of_range", key.allowed, length=Length(mm, "both"))
     return mm + 0.0
 
 
 def _pair(key: Key, value: Any, unit: str) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
-        raise WrongError(f"must be {key.allowed}")
+        raise WrongError("must_be", allowed=key.allowed)
     return _length(key, value[0], unit), _length(key, value[1], unit)
 
 
 def _text(key: Key, value: Any) -> str:
     if not isinstance(value, str):
-        raise WrongError(f"must be {key.allowed}, in quotes")
+        raise WrongError("no_text", allowed=key.allowed)
     if len(value) > key.high:
-        raise WrongError(f"is {len(value)} signs long; allowed is {key.allowed}")
+        raise WrongError("too_long", key.allowed, signs=len(value))
     for sign in value:
         # Control signs break sheets and terminals; a line end and a tab may stand in a note. U+2028 and U+2029 end
         # lines too.
         if (ord(sign) < 32 or 127 <= ord(sign) < 160 or sign in "\u2028\u2029") and not (
             key.lines and sign in "\n\t\r"
         ):
-            raise WrongError(f"holds the control sign U+{ord(sign):04X}; allowed is {key.allowed}")
+            raise WrongError("control_sign", key.allowed, sign=ord(sign))
     if key.name == "name" and not value.strip():
-        raise WrongError("is empty; write a name")
+        raise WrongError("empty_name")
     return value
 
 
 def _choices(key: Key, value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not value:
-        raise WrongError(f"must be {key.allowed}")
+        raise WrongError("must_be", allowed=key.allowed)
     for v in value:
         if not isinstance(v, str) or v not in key.choices:
-            raise WrongError(f"holds {shown(v)}; it must be {key.allowed}{_nearest(v, key.choices)}")
+            raise _no_choice(key, v, "holds", "holds_near", value=shown(v))
     if len(set(value)) != len(value):
-        raise WrongError("names something twice")
+        raise WrongError("twice")
     return tuple(value)
 
 
 def _money(key: Key, value: Any) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise WrongError(f"must be {key.allowed}")
+        raise WrongError("must_be", allowed=key.allowed)
     if isinstance(value, str):
         if not re.fullmatch(r"[0-9]{1,9}(?:[.,][0-9]{1,4})?", value.strip()):
-            raise WrongError(f"must be {key.allowed}")
+            raise WrongError("must_be", allowed=key.allowed)
         amount = Decimal(value.strip().replace(",", "."))
     else:
         if not 0 <= value <= key.high or not math.isfinite(value):
-            raise WrongError(f"must be {key.allowed}")
+            raise WrongError("must_be", allowed=key.allowed)
         try:
             # The shortest text of the float is what stands in the file.
             amount = Decimal(repr(value))
         except InvalidOperation:
-            raise WrongError(f"must be {key.allowed}") from None
+            raise WrongError("must_be", allowed=key.allowed) from None
     if not 0 <= amount <= Decimal(key.high) or amount != amount.quantize(Decimal("0.0001")):
-        raise WrongError(f"must be {key.allowed}")
+        raise WrongError("must_be", allowed=key.allowed)
     return amount
 
 
 def _decimal(key: Key, value: Any) -> Decimal:
     """A number as the decimal that stands in the file, never by way of a binary fraction."""
     if isinstance(value, bool) or not isinstance(value, int | float) or not key.low <= value <= key.high:
-        raise WrongError(f"must be {key.allowed}")
+        raise WrongError("must_be", allowed=key.allowed)
     amount = Decimal(repr(value))
     if amount != amount.quantize(Decimal("0.01")):
-        raise WrongError(f"must be {key.allowed}")
+        raise WrongError("must_be", allowed=key.allowed)
     return amount
 
 
-def _nearest(value: Any, choices: Iterable[str]) -> str:
-    if not isinstance(value, str):
-        return ""
-    close = difflib.get_close_matches(value[:60].lower(), list(choices), n=1)
-    return f'; the nearest is "{close[0]}"' if close else ""
+def _no_choice(key: Key, value: Any, code: str, near: str, /, **args: Any) -> WrongError:
+    """The refusal of something that is none of the choices; with `near` for its code where one of them is near."""
+    close = difflib.get_close_matches(value[:60].lower(), list(key.choices), n=1) if isinstance(value, str) else []
+    if close:
+        return WrongError(near, allowed=key.allowed, nearest=close[0], **args)
+    return WrongError(code, allowed=key.allowed, **args)
 
 
 # How what stands in a file is told in one line
@@ -171,14 +167,3 @@ def shown(value: Any) -> str:
         return one_line(str(value))
     except ValueError:
         return "a number of thousands of digits"
-
-
-def one_line(text: str, longest: int = 80) -> str:
-    """Text cut to `longest` signs, with whatever does not print, line ends among it, escaped."""
-    short = text if len(text) <= longest else f"{text[: longest - 3]}..."
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in short)
-
-
-def bare(key: str) -> str:
-    """A key as it stands in a file: in quotes where it has to be."""
-    return key if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", key) else f'"{one_line(key)}"'

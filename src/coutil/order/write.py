@@ -10,10 +10,11 @@ from typing import Any
 from coutil.body import REQUIRED
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import TABLES
-from coutil.order.model import VERSION, Build, Cloth, Ease, Order, OrderError, PadBuild, Style
+from coutil.order.model import VERSION, Build, Cloth, Ease, Order, PadBuild, Style
 from coutil.order.own import OwnPattern
 from coutil.order.own_write import own_table
 from coutil.order.read import BESIDE_OWN, parse_order
+from coutil.order.refusal import OrderError
 from coutil.units import plain_number
 
 
@@ -27,7 +28,7 @@ def write_order(order: Order) -> str:
     import tomlkit
 
     if any(key in order.body.assumed for key in REQUIRED):
-        raise OrderError("the figures of a standard body are no readings: ask for the size as such")
+        raise OrderError("standard_is_no_reading")
     unit = order.unit
     doc = tomlkit.document()
     doc.add("coutil", tomlkit.item(VERSION))
@@ -99,7 +100,7 @@ def with_own(text: str, own: OwnPattern) -> str:
         document["pattern"] = table
     out: str = tomlkit.dumps(document)
     if parse_order(out).pattern != own:
-        raise OrderError("the pattern cannot be written down exactly")
+        raise OrderError("not_exact")
     return out
 
 

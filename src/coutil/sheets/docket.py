@@ -15,7 +15,7 @@ from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.fonts import PRINTED_ABOUT
 from coutil.sheets.wording import LAYER_WORDS, body_line, cautions, how_many, not_taken_line, owner_words, turned_lining
 from coutil.units import TELL, both, cm, millimetres
-from coutil.words import say
+from coutil.words import Key, say
 
 # A square to tick, drawn: no letter of the house font is one.
 TICK = "box(width: 8pt, height: 8pt, stroke: 0.6pt)"
@@ -55,7 +55,7 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
     """
     price = docket.price
     if price is None:
-        raise DocketError("there is no price to quote: state hour and currency in [money] of the order")
+        raise DocketError("no_price", Key("money.hour"), Key("money.currency"))
     which = "estimate" if price.unpriced else "quote"
     kind = say(f"quote.{which}")
     when = date(issued, docket.locale) if issued else "____________________"

@@ -67,9 +67,9 @@ class BoardSheet:
 
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
-            raise TraceError(f"the board is printed on A4 or Letter; asked for: {self.paper!r}")
+            raise TraceError("board_paper", paper=repr(self.paper))
         if not 1 <= self.number <= MOST_SHEETS:
-            raise TraceError(f"sheets of the board count from 1 to {MOST_SHEETS}; asked for: {self.number}")
+            raise TraceError("board_number", most=MOST_SHEETS, number=self.number)
 
     @property
     def name(self) -> str:
@@ -139,10 +139,7 @@ def stretch(measured: tuple[float, float] | None) -> tuple[float, float]:
     designed = (ACROSS * SQUARE, DOWN * SQUARE)
     across, down = (m / d for m, d in zip(measured, designed, strict=True))
     if not all(abs(s - 1.0) <= MOST_SCALING for s in (across, down)):
-        raise TraceError(
-            f"the chequer cannot measure {measured[0]:g} by {measured[1]:g} mm: it is drawn {designed[0]:g} by "
-            f"{designed[1]:g} mm. Measure the black and white field across and down, in mm, from its outer edges"
-        )
+        raise TraceError("chequer", across=measured[0], down=measured[1], wide=designed[0], high=designed[1])
     return across, down
 
 
@@ -152,9 +149,9 @@ def board_pdf(paper: str = "a4", sheets: int = USUAL_SHEETS) -> bytes:
 
     key = paper.strip().lower().removeprefix("us ").removeprefix("us-")
     if key not in PAPERS:
-        raise TraceError(f"the board is printed on A4 or Letter; asked for: {paper!r}")
+        raise TraceError("board_paper", paper=repr(paper))
     if not 1 <= sheets <= MOST_SHEETS:
-        raise TraceError(f"the board has 1 to {MOST_SHEETS} sheets; asked for: {sheets}")
+        raise TraceError("board_sheets", most=MOST_SHEETS, sheets=sheets)
     size: Paper = "a4" if key == "a4" else "letter"
     pdf = FPDF(unit="mm", format=PAPERS[size])
     pdf.set_auto_page_break(False)

@@ -101,7 +101,9 @@ def _turned(p: ToldPanel, sides: Mapping[int, Curve], floor: float) -> _Placed:
     for told in p.edges:
         curve = run(sides, [k for k in told.sides if k in sides])
         if curve is None:
-            raise TraceError(f"{p.work.shape.name}: its {told.name.replace('_', ' ')} vanishes inside the allowance")
+            raise TraceError(
+                "edge_vanishes", PanelRef(p.work.shape.name), panel=p.work.shape.name, edge=told.name.replace("_", " ")
+            )
         if mirrored:
             curve = curve.mirrored().reversed()
         curve = curve.moved(0.0, dy)

@@ -21,6 +21,7 @@ from coutil.trace.fit import fit_polyline
 from coutil.trace.model import Budget, Dot, Kind, Reading, Stroke, TraceError, Word
 from coutil.trace.pathdata import between, ellipse_arc, quadratic
 from coutil.trace.words import kind_of, plain
+from coutil.words import Key
 
 # DXF is wordy, and reading it costs some 40 times its size in memory; by trial 8 MB are read in 5 s and 450 MB.
 LARGEST_DXF = 8_000_000
@@ -70,10 +71,10 @@ def read_dxf(data: bytes, *, scale: float | None = None) -> Reading:
     file without units when no scale is given, and for anything malformed, huge or hostile.
     """
     if len(data) > LARGEST_DXF:
-        raise TraceError(f"larger than {LARGEST_DXF // 1_000_000} MB: save only the pattern, with fewer points")
+        raise TraceError("dxf_too_large", most=LARGEST_DXF // 1_000_000)
     count = sum(1 for _ in _ENTITY.finditer(data))
     if count > MOST_ENTITIES:
-        raise TraceError(f"more than {MOST_ENTITIES} entities: save only the pattern, with fewer points")
+        raise TraceError("dxf_too_many_entities", most=MOST_ENTITIES)
     try:
         doc = _document(data, guess=count <= MOST_ENTITIES // 2)
         reader = _Reader(doc)
@@ -82,7 +83,7 @@ def read_dxf(data: bytes, *, scale: float | None = None) -> Reading:
         raise
     except Exception as e:
         # ezdxf answers broken files with errors of many kinds; what they say is about its own inside.
-        raise TraceError(f"cannot be read as DXF ({type(e).__name__}); save it again as DXF R2000 or R12") from None
+        raise TraceError("no_dxf", error=type(e).__name__) from None
     unit, said = _unit(doc, reader.texts, scale)
     return reader.reading(unit, said)
 
@@ -119,9 +120,7 @@ def _unit(doc: Any, texts: Sequence[str], scale: float | None) -> tuple[float, s
     code = doc.header.get("$INSUNITS", 0)
     if code in _INSUNITS:
         return _INSUNITS[code], f"one unit of the file is {_INSUNITS[code]:g} mm, as its header says"
-    raise TraceError(
-        'the file does not say its unit; give the scale: what one of its units measures, such as scale = "1 mm"'
-    )
+    raise TraceError("dxf_without_unit", Key("pattern.scale"))
 
 
 class _Reader:
@@ -160,7 +159,7 @@ class _Reader:
         strokes = []
         for s in self.strokes:
             if not all(math.isfinite(v) and abs(v) < 1e9 for c in s.path for p in controls(c) for v in p):
-                raise TraceError("holds numbers that are no numbers, or too large for a drawing")
+                raise TraceError("dxf_too_large_numbers")
             strokes.append(Stroke(tuple(by * c for c in s.path), s.closed, s.kind, s.straight, s.names, s.group))
         words = [Word(w.says, (w.at[0] * unit, w.at[1] * unit), w.group) for w in self.words]
         dots = [Dot((d.at[0] * unit, d.at[1] * unit), d.kind, d.group) for d in self.dots]
@@ -185,7 +184,7 @@ class _Reader:
         count = max(1, abs(e.dxf.get("row_count", 1))) * max(1, abs(e.dxf.get("column_count", 1)))
         self.copies += count
         if depth >= _DEEPEST or self.copies > _MOST_COPIES:
-            raise TraceError("blocks within blocks without end; save it with the blocks dissolved")
+            raise TraceError("dxf_endless_blocks")
         if block is None:
             return
         copies = e.multi_insert() if count > 1 else (e,)
@@ -316,7 +315,7 @@ class _Reader:
             return []
         start, end = e.dxf.start_param, e.dxf.end_param
         if not (math.isfinite(start) and math.isfinite(end)):
-            raise TraceError("holds numbers that are no numbers")
+            raise TraceError("dxf_no_numbers")
         sweep = (end - start) % (2 * math.pi) or 2 * math.pi
         if major.x * minor.y - major.y * minor.x < 0.0:
             # Seen from behind: its parameter runs clockwise.
@@ -349,7 +348,7 @@ class _Reader:
 def _bulge(x0: float, y0: float, x1: float, y1: float, bulge: float) -> list[CubicBez]:
     """The arc between two vertices; a bulge is the tangent of a quarter of its angle, positive to the left turning."""
     if not math.isfinite(bulge):
-        raise TraceError("holds numbers that are no numbers")
+        raise TraceError("dxf_no_numbers")
     chord = math.hypot(x1 - x0, y1 - y0)
     if abs(bulge) * chord < 1e-9:
         return [straight((x0, y0), (x1, y1))]

@@ -114,7 +114,7 @@ def fit_polyline(points: Sequence[Pt], *, tolerance: float = TOLERANCE) -> tuple
         if math.dist(p, pts[-1]) > SAME:
             pts.append(p)
     if len(pts) < 2:
-        raise TraceError("a line without length")
+        raise TraceError("no_length")
     chords = [math.dist(a, b) for a, b in pairwise(pts)]
     lines = [_is_line(pts, chords, k) for k in range(len(chords))]
     out: list[CubicBez] = []

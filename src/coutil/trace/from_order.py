@@ -69,9 +69,9 @@ def carrying(text: str, fetch: Callable[[str], bytes]) -> str:
         try:
             said = parse_own(fetch(own.file).decode("utf-8-sig"), own.file)
         except UnicodeDecodeError:
-            raise TraceError(f"{own.file}: not UTF-8 text; save it as UTF-8") from None
+            raise TraceError("not_utf8", file=own.file) from None
         except OrderError as e:
-            raise TraceError(str(e)) from None
+            raise TraceError.of(*e.refusals) from None
         # Beside the description: its drawing's name counts from there.
         own = replace(said, file=(PurePosixPath(own.file).parent / said.file).as_posix())
     return with_own(text, own if own.drawing else carried(own, fetch(own.file)))
@@ -83,7 +83,7 @@ def carried(own: OwnPattern, data: bytes) -> OwnPattern:
     try:
         return replace(own, drawing=packed(data))
     except PackedError as e:
-        raise TraceError(f"{own.file}: {e}") from None
+        raise TraceError.of(*e.led(own.file)) from None
 
 
 def resolved(own: OwnPattern, folder: Path) -> tuple[OwnPattern, Path]:
@@ -94,7 +94,7 @@ def resolved(own: OwnPattern, folder: Path) -> tuple[OwnPattern, Path]:
     try:
         return read_own(beside), beside.parent
     except OrderError as e:
-        raise TraceError(str(e)) from None
+        raise TraceError.of(*e.refusals) from None
 
 
 def traced_of(own: OwnPattern, folder: Path) -> Traced:

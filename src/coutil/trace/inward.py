@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from coutil.order.own import OwnPattern
+from coutil.pattern.refs import PanelRef
 from coutil.plane import Curve, closed_points, pinned
 from coutil.plane.offset import OffsetError, meet, parallel
 from coutil.trace.model import TraceError
 from coutil.trace.work import Work
-
-# How refusals begin that one word of the person's mends; whoever shows them may say it in other words.
-LINE_UNSAID = "the file does not say whether its outlines are net lines or cut lines"
-ALLOWANCE_UNSAID = "cut lines need the allowance"
+from coutil.words import Key
 
 # Net lines lie this close to the true parallel of the cut line, in mm: that of the cut lines that coutil draws.
 TOLERANCE = 0.01
@@ -50,20 +48,26 @@ def net_sides(w: Work, fold: Sequence[int], own: OwnPattern) -> dict[int, Curve]
     """
     line = "net" if w.shape.net else (own.line or w.line)
     if line is None:
-        raise TraceError(
-            f'{LINE_UNSAID}; under [pattern] say line = "net" (where it is sewn), or both line = "cut" and '
-            f'allowance, such as allowance = "1/2 in" ({w.shape.name})'
-        )
+        raise TraceError("line_unsaid", Key("pattern.line"), PanelRef(w.shape.name), panel=w.shape.name)
     if line == "net":
         return dict(enumerate(w.sides))
     allowances = list(w.said.allowances)
     if allowances and len(allowances) != len(w.sides):
-        raise TraceError(f"{w.shape.name}: {len(allowances)} allowances for {len(w.sides)} sides")
+        raise TraceError(
+            "allowances_of_sides",
+            PanelRef(w.shape.name),
+            Key("pattern.allowance"),
+            panel=w.shape.name,
+            allowances=len(allowances),
+            sides=len(w.sides),
+        )
     if not allowances:
         if own.allowance is None:
             raise TraceError(
-                f'{ALLOWANCE_UNSAID}; under [pattern] say both line = "cut" and allowance, such as '
-                f'allowance = "1/2 in", or say that these are net lines: line = "net" ({w.shape.name})'
+                "allowance_unsaid",
+                Key("pattern.allowance"),
+                PanelRef(w.shape.name),
+                panel=w.shape.name,
             )
         allowances = [own.allowance] * len(w.sides)
         for k in fold:
@@ -71,7 +75,8 @@ def net_sides(w: Work, fold: Sequence[int], own: OwnPattern) -> dict[int, Curve]
     try:
         curves, numbers = net_line(w.sides, allowances)
     except TraceError as e:
-        raise TraceError(f"{w.shape.name}: {e}") from None
+        about = PanelRef(w.shape.name)
+        raise TraceError.of(*(replace(r, about=(about, *r.about)) for r in e.led(w.shape.name))) from None
     return dict(zip(numbers, curves, strict=True))
 
 
@@ -89,7 +94,7 @@ def net_line(sides: Sequence[Curve], allowances: Sequence[float]) -> tuple[tuple
                 moved = parallel(piece, allowance, tolerance=TOLERANCE)
                 parts.append(_Part(moved, k, piece.length, piece.length < SLANT * allowance))
     except OffsetError as e:
-        raise TraceError(f"no net line inside the cut line: {e}") from None
+        raise TraceError("no_net_line", why=str(e)) from None
     while True:
         ends = _trimmed(parts)
         gone = [i for i, p in enumerate(parts) if ends is None or ends[i][1] - ends[i][0] < p.least]
@@ -97,9 +102,7 @@ def net_line(sides: Sequence[Curve], allowances: Sequence[float]) -> tuple[tuple
             break
         slants = [i for i in gone if parts[i].slant]
         if not slants or len(parts) <= 3:
-            raise TraceError(
-                "no net line inside the cut line: its corners do not meet at this allowance; is the allowance right?"
-            )
+            raise TraceError("corners_at_allowance")
         parts.pop(min(slants, key=lambda i: parts[i].length))
     assert ends is not None
     out: list[Curve] = []
@@ -144,7 +147,7 @@ def _run_on(line: Curve, a: float, b: float) -> Curve:
     from coutil.plane import line as straight
 
     if a >= line.length or b <= 0.0:
-        raise TraceError("no net line inside the cut line: a side of it lies wholly beyond its corners")
+        raise TraceError("side_beyond_corners")
     inner = line.part(max(a, 0.0), min(b, line.length)) if a > 0.0 or b < line.length else line
     if a < -1e-6:
         (x, y), (tx, ty) = line.start, line.tangent(0.0)
@@ -173,7 +176,7 @@ def _closed(sides: list[Curve]) -> tuple[Curve, ...]:
     for k, side in enumerate(sides):
         after = sides[(k + 1) % n].start
         if math.dist(side.end, after) > 0.05:
-            raise TraceError("no net line inside the cut line: its corners do not meet")
+            raise TraceError("corners_do_not_meet")
         out.append(pinned(side, side.start, after))
     return tuple(out)
 
@@ -183,4 +186,4 @@ def _refuse_crossing(sides: tuple[Curve, ...]) -> None:
 
     ring = LinearRing(closed_points(sides, tolerance=0.1))
     if not ring.is_simple or not ring.is_ccw:
-        raise TraceError("the net line inside the cut line crosses itself: is the allowance right?")
+        raise TraceError("net_line_crosses")

@@ -13,6 +13,7 @@ from coutil.plane import Pt, controls, straight
 from coutil.trace.marks import SAME_END, ends_of, on_fold
 from coutil.trace.model import Kind, Reading, Stroke, TraceError
 from coutil.trace.split import cleaned, reversed_path
+from coutil.words import REFUSAL, Key, Told
 
 # Ends that nothing meets are joined to the one end that lies this near, in mm, and that is told: by trial, hand-drawn
 # outlines that look closed on the screen gape by up to a third of a mm.
@@ -196,25 +197,27 @@ def gap_notes(reading: Reading, gaps: Sequence[tuple[float, Pt]]) -> Iterator[st
         yield f"{count} closed, the widest of {wide:.2f} mm {reading.place(where)}."
 
 
-def no_outline(reading: Reading, loops: Sequence[Loop], rest: Sequence[Stroke]) -> str:
+def no_outline(reading: Reading, loops: Sequence[Loop], rest: Sequence[Stroke]) -> TraceError:
+    """The refusal of a drawing that has no outline to use."""
     if loops:
-        return (
-            "no closed outline of at least 4 cm² at this scale; say how large a unit of the file is, such as "
-            'scale = "1 mm"'
-        )
+        return TraceError("outlines_too_small", Key("pattern.scale"))
     if any(s.kind in ("outline", "cut", "net") for s in reading.strokes):
-        return f"no closed outline: {_ends_apart(reading, rest)}; close each panel's outline"
-    return "nothing is drawn in it that could be a panel's outline"
+        return TraceError("not_closed", why=_ends_apart(reading, rest))
+    return TraceError("nothing_drawn")
 
 
-def _ends_apart(reading: Reading, rest: Sequence[Stroke]) -> str:
+def _ends_apart(reading: Reading, rest: Sequence[Stroke]) -> Told:
     """Where lines that nothing meets come nearest to another's end; or that more than two meet."""
     ends = [p for s in rest if s.kind in ("outline", "cut", "net") for p in (s.start, s.end)][:MOST_ENDS]
     crowded = next((p for p in ends if sum(1 for q in ends if math.dist(p, q) <= GAP) > 2), None)
     if crowded is not None:
-        return f"more than two lines end {reading.place(crowded)}"
+        return _why("crowded", place=reading.place_told(crowded))
     apart = [(d, p) for k, p in enumerate(ends) for q in ends[:k] if (d := math.dist(p, q)) > GAP]
     if not apart:
-        return f"its lines do not meet within {GAP} mm"
+        return _why("do_not_meet", gap=GAP)
     wide, where = min(apart)
-    return f"its nearest loose ends lie {wide:.2f} mm apart, {reading.place(where)}"
+    return _why("loose_ends", apart=wide, place=reading.place_told(where))
+
+
+def _why(code: str, /, **args: object) -> Told:
+    return Told(f"{REFUSAL}.{TraceError.room}.open.{code}", args)

@@ -19,6 +19,7 @@ from kurbopy import Affine, CubicBez, Point
 
 from coutil.pattern import Edge, Panel, Pattern, Seam
 from coutil.pattern.model import Side
+from coutil.pattern.refs import PanelRef, SeamRef
 from coutil.pattern.seams import SEWN_END, Interval, intervals
 from coutil.plane import Curve, Pt, line, pinned, shifted
 from coutil.trace.model import TraceError
@@ -92,7 +93,7 @@ def true_seam(pattern: Pattern, name: str, *, side: Side = "both", change: Chang
     """
     seam = _seam(pattern, name, side)
     if seam.on_itself:
-        raise TraceError(f"the {seam.name} seam joins a panel to its mirror image; there is nothing to true")
+        raise TraceError("seam_on_itself", SeamRef(seam.name, seam.side), seam=seam.name)
     bare = replace(pattern, pads=(), pieces=(), cups=())
     before = intervals(bare, seam)
     a, b = bare.edges_of(seam)
@@ -119,9 +120,9 @@ def _seam(pattern: Pattern, name: str, side: Side) -> Seam:
     if len(found) == 1:
         return found[0]
     if found:
-        raise TraceError(f"there is a left and a right {name} seam; say which side")
+        raise TraceError("which_side", SeamRef(name), seam=name)
     names = ", ".join(dict.fromkeys(s.name for s in pattern.seams)) or "none"
-    raise TraceError(f"there is no {name!r} seam; the pattern's seams are {names}")
+    raise TraceError("no_such_seam", seam=repr(name), seams=names)
 
 
 def _stations(seam: Seam, a: Edge, b: Edge) -> list[str]:
@@ -190,8 +191,7 @@ def _stretched(edge: Edge, stations: Sequence[str], wanted: Sequence[float], pan
         most = max(MOST * x, min(MOST_AT_END * max(x, y), MOST_AT_END_MM)) if last else MOST * x
         if abs(y - x) > most:
             raise TraceError(
-                f"the {panel} would have to change by {abs(y - x):.1f} mm over the {x:.1f} mm from {low} to {high}: "
-                "that is another line; redraw it, or say other partners"
+                "another_line", PanelRef(panel), panel=panel, change=abs(y - x), length=x, low=low, high=high
             )
     up = edge.upward()
     stops = _stops(edge, stations, up.length)
@@ -256,7 +256,7 @@ def _drawn(run: Curve, wanted: float) -> tuple[list[CubicBez], Pt]:
     (ax, ay), (bx, by) = run.start, run.end
     chord = math.hypot(bx - ax, by - ay)
     if chord < 1e-6:
-        raise TraceError("a stretch of the seam ends where it began; it cannot be drawn out")
+        raise TraceError("stretch_closed")
     u = ((bx - ax) / chord, (by - ay) / chord)
 
     def made(by_mm: float) -> list[CubicBez]:
@@ -273,7 +273,7 @@ def _drawn(run: Curve, wanted: float) -> tuple[list[CubicBez], Pt]:
         x0, f0, x1 = x1, f1, x1 - f1 * (x1 - x0) / (f1 - f0)
         f1 = off(x1)
     if abs(f1) > CLOSE:
-        raise TraceError("a stretch of the seam cannot be brought to its length; redraw it")
+        raise TraceError("stretch_not_brought")
     return made(x1), (x1 * u[0], x1 * u[1])
 
 
@@ -396,7 +396,7 @@ def _fitted_in(panel: Panel, old: Edge, new: Edge) -> Panel:
             continue
         beside = edges[i]
         if beside.name == panel.fold:
-            raise TraceError(f"the {panel.name}'s fold would bend: give the difference to the other edge")
+            raise TraceError("fold_would_bend", PanelRef(panel.name, panel.side), panel=panel.name)
         curve = _followed(beside.curve, first, last)
         start = new.curve.end if i == (k + 1) % n else curve.start
         end = new.curve.start if i == (k - 1) % n else curve.end

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import ClassVar, Literal
 
 from kurbopy import CubicBez
 
 from coutil.plane import Curve, Pt
+from coutil.words import REFUSAL, RefusingError, Told, in_words
 
 # What the file itself says a line is; "outline" where it says nothing.
 Kind = Literal["outline", "cut", "net", "fold", "notch", "grain", "level", "inner", "doubtful", "skip"]
@@ -44,8 +45,10 @@ def is_picture(head: bytes) -> bool:
     return head.startswith(_PICTURE_HEADS) or head[8:12] == b"WEBP" or head[4:8] == b"ftyp"
 
 
-class TraceError(ValueError):
+class TraceError(RefusingError, ValueError):
     """A file that cannot be read as a pattern, or an instruction about it that does not fit; says what to do."""
+
+    room: ClassVar[str] = "trace"
 
 
 class Budget:
@@ -58,15 +61,12 @@ class Budget:
     def segment(self, count: int = 1) -> None:
         self.segments += count
         if self.segments > MOST_SEGMENTS:
-            raise TraceError(
-                f"more than {MOST_SEGMENTS} lines and curves: not a pattern, or flattened too finely; save it with "
-                "curves, or with fewer points"
-            )
+            raise TraceError("too_many_segments", most=MOST_SEGMENTS)
 
     def stroke(self) -> None:
         self.strokes += 1
         if self.strokes > MOST_STROKES:
-            raise TraceError(f"more than {MOST_STROKES} separate lines: save only the pattern's own lines")
+            raise TraceError("too_many_strokes", most=MOST_STROKES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +132,11 @@ class Reading:
 
     def place(self, p: Pt) -> str:
         """A place in words, as the file counts it, in mm."""
-        return f"at {p[0]:.1f}, {(-p[1] if self.down else p[1]) + 0.0:.1f} mm"
+        return in_words(self.place_told(p))
+
+    def place_told(self, p: Pt) -> Told:
+        """A place for a refusal, as the file counts it, in mm."""
+        return Told(f"{REFUSAL}.{TraceError.room}.at", {"x": p[0], "y": (-p[1] if self.down else p[1]) + 0.0})
 
 
 @dataclass(frozen=True, slots=True)

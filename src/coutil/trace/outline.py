@@ -39,6 +39,7 @@ from coutil.trace.model import (
 )
 from coutil.trace.split import CORNER, area, refuse_corners, sides_of
 from coutil.trace.words import grain_word, is_pad, kind_of, landmark_of, meaningful, panel_of
+from coutil.words import Key
 
 # A drawing whose outlines need more points than this, or whose marks lie on more outlines, is a picture.
 MOST_POINTS = 400_000
@@ -84,15 +85,15 @@ def assemble(reading: Reading, source: str, *, corner: float = CORNER, tolerance
                 _refuse_crossing(loop, reading, shapely)
             rest.append(small)
     if not large:
-        raise TraceError(no_outline(reading, loops, rest))
+        raise no_outline(reading, loops, rest)
     if len(large) > MOST_SHAPES:
-        raise TraceError(f"{len(large)} closed outlines: a picture, not a pattern; save only the pattern's lines")
+        raise TraceError("too_many_outlines", count=len(large))
     for loop in large:
         _refuse_size(loop)
         line = _points(loop.path)
         points += len(line)
         if points > MOST_POINTS:
-            raise TraceError("outlines too intricate for a pattern; save it with fewer points")
+            raise TraceError("too_intricate")
         loop.polygon = shapely.polygons(line)
         _refuse_crossing(loop, reading, shapely)
         shapely.prepare(loop.polygon)
@@ -117,8 +118,7 @@ def _refuse_size(loop: Loop) -> None:
     ys = [v for c in loop.path for v in (c.p0.y, c.p1.y, c.p2.y)]
     if max(xs) - min(xs) > LARGEST_SHAPE or max(ys) - min(ys) > LARGEST_SHAPE:
         raise TraceError(
-            f"an outline of {(max(xs) - min(xs)) / 1000:.1f} by {(max(ys) - min(ys)) / 1000:.1f} m: the scale is "
-            'wrong; say what one unit of the file measures, such as scale = "1 mm"'
+            "outline_too_large", Key("pattern.scale"), wide=(max(xs) - min(xs)) / 1000, high=(max(ys) - min(ys)) / 1000
         )
 
 
@@ -126,9 +126,11 @@ def _refuse_crossing(loop: Loop, reading: Reading, shapely: Any) -> None:
     if shapely.is_valid(loop.polygon):
         return
     where = shapely.is_valid_reason(loop.polygon).partition("[")[2].rstrip("]").split()
-    place = f" {reading.place((float(where[0]), float(where[1])))}" if len(where) == 2 else ""
     called = next((f"{n!r} " for n in loop.names if meaningful(n)), "")
-    raise TraceError(f"the outline {called}crosses or touches itself{place}; redraw it there")
+    if len(where) == 2:
+        at = reading.place_told((float(where[0]), float(where[1])))
+        raise TraceError("outline_crosses_at", called=called, place=at)
+    raise TraceError("outline_crosses", called=called)
 
 
 def _points(path: Sequence[CubicBez]) -> list[Pt]:
@@ -303,7 +305,7 @@ def _shared_out(
         return out
     pairs = tree.query(shapely.points([p for p, _ in marks]), predicate="within")
     if pairs.shape[1] > MOST_MARKS:
-        raise TraceError(f"more than {MOST_MARKS} marks on its outlines: a picture, not a pattern")
+        raise TraceError("too_many_marks", most=MOST_MARKS)
     seen: set[tuple[int, int]] = set()
     for mark, k in sorted(pairs.T.tolist()):
         m = marks[mark][1]

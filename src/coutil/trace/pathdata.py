@@ -39,10 +39,10 @@ class SubPath:
 def number(text: str) -> float:
     """A finite number of sensible size; raises TraceError."""
     if len(text) > _LONGEST_NUMBER:
-        raise TraceError(f"a number of {len(text)} signs")
+        raise TraceError("long_number", signs=len(text))
     v = float(text)
     if not abs(v) < _FARTHEST:
-        raise TraceError(f"the number {text[:40]} is too large for a drawing")
+        raise TraceError("large_number", number=text[:40])
     return v
 
 
@@ -146,13 +146,13 @@ class _Parser:
             if c.upper() in _ARGUMENTS and c.isascii():
                 self.at += 1
                 if not command and c not in "Mm":
-                    raise TraceError(f"path data starts with {c!r} instead of a move")
+                    raise TraceError("path_start", sign=repr(c))
                 command = c
                 self._skip()
             elif not command:
-                raise TraceError("path data does not start with a move")
+                raise TraceError("path_without_move")
             elif command in "Zz":
-                raise TraceError("path data has numbers after it was closed")
+                raise TraceError("path_after_close")
             self._do(command)
             if command in "Mm":
                 # Further pairs after a move are lines.
@@ -166,7 +166,7 @@ class _Parser:
     def _number(self) -> float:
         m = _NUMBER.match(self.d, self.at)
         if m is None:
-            raise TraceError(f"path data is broken at sign {self.at + 1}: {self.d[self.at : self.at + 20]!r}")
+            raise TraceError("broken_path", sign=self.at + 1, path=repr(self.d[self.at : self.at + 20]))
         self.at = m.end()
         self._skip()
         return number(m.group())
@@ -174,7 +174,7 @@ class _Parser:
     def _flag(self) -> bool:
         c = self.d[self.at : self.at + 1]
         if c not in ("0", "1"):
-            raise TraceError(f"an arc's flag must be 0 or 1, at sign {self.at + 1} of path data")
+            raise TraceError("arc_flag", sign=self.at + 1)
         self.at += 1
         self._skip()
         return c == "1"

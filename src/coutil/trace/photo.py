@@ -143,10 +143,7 @@ def read_photo(
     everything = np.vstack([_points(p, 40) for p in pieces])
     expected = max(expected, float(view.shape_error(everything).max()))
     if expected > USELESS:
-        raise TraceError(
-            f"the marker board tells the size of the pattern only to {2 * expected:.1f} mm: lay the sheets round the "
-            "pattern, at least one on each side and close to it, and photograph from nearer"
-        )
+        raise TraceError("board_far", size=2 * expected)
     tell("drawing what was found", 0.92)
     out = _report(picture, view, placed, pieces, expected, name)
     tell("done", 1.0)
@@ -162,11 +159,7 @@ def _camera(
     again = look_closer(grey, view, placed, weak, stretch)
     if len(again) < FEWEST_SHEETS:
         one = placed[0].seen.sheet.name
-        raise TraceError(
-            f"only one sheet of the board can be read, {one}: at least {FEWEST_SHEETS} are needed, better "
-            f"one on each side of the pattern, each seen with {FEWEST_MARKERS} markers or more. "
-            "Photograph with all sheets whole, sharp and well lit"
-        )
+        raise TraceError("one_sheet", sheet=one, sheets=FEWEST_SHEETS, markers=FEWEST_MARKERS)
     view, placed = solve(again, size)
     return view, placed, grey
 
@@ -174,24 +167,14 @@ def _camera(
 def _judge(pieces: list[Piece]) -> None:
     blur = min(p.blur for p in pieces)
     if blur > MOST_BLUR:
-        raise TraceError(
-            f"the picture is blurred: the rim of the paper is spread over {blur:.1f} mm. Hold the camera still, tap "
-            "the screen to focus on the pattern, give more light, and photograph again"
-        )
+        raise TraceError("blurred", blur=blur)
     for p in pieces:
         total = sum(s.curve().length for s in p.sides)
         faint = _length(p, "hardly")
         if faint > MOST_DOUBT * total:
-            raise TraceError(
-                f"the paper hardly stands out from the table along {100 * faint / total:.0f} % of an outline: lay "
-                "the pattern on a cloth of another colour, dark for white paper, in even light, and photograph again"
-            )
+            raise TraceError("faint", part=100 * faint / total)
         if _length(p, "") > MOST_DOUBT * total or not _simple(p):
-            raise TraceError(
-                "the rim of the paper cannot be followed: a hard shadow, a strong pattern in the table, or something "
-                "that lies over it. Lay the pattern flat on a plain cloth, in even light, with nothing on it, pieces "
-                "and sheets 2 cm apart, and photograph again"
-            )
+            raise TraceError("rim_lost")
 
 
 def _length(piece: Piece, why: str) -> float:

@@ -247,11 +247,7 @@ def _check(placed: Sequence[Placed]) -> None:
     bad = [p for p in placed if not p.residual <= SHEET_LIMIT]
     if bad:
         which = " and ".join(p.seen.sheet.name for p in bad)
-        raise TraceError(
-            f"the markers do not agree: {which} is off by {max(p.residual for p in bad):.1f} mm. Every sheet must "
-            "lie flat on the same table as the pattern, printed at one and the same scale; no zoom or wide-angle lens. "
-            "Smooth the sheets down and photograph again"
-        )
+        raise TraceError("markers_disagree", which=which, off=max(p.residual for p in bad))
 
 
 def _start(sheets: Sequence[SeenSheet], half: float, middle: F64) -> F64:
@@ -259,7 +255,7 @@ def _start(sheets: Sequence[SeenSheet], half: float, middle: F64) -> F64:
     first = sheets[0]
     h, _ = cv2.findHomography(first.board, (first.image - middle) / half, 0)
     if h is None:
-        raise TraceError("the markers seen lie on one line: photograph whole sheets of the board, flat on the table")
+        raise TraceError("markers_on_a_line")
     guess = [*(h / h[2, 2]).ravel()[:8], *middle, 0.0, 0.0]
     inverse = np.linalg.inv(h)
     for s in sheets[1:]:

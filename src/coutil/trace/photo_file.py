@@ -25,8 +25,6 @@ MOST_SCANS: Final = 60
 # Longest side that is taken, in pixels; longer ones are panoramas, whose geometry is no longer that of one lens.
 LONGEST: Final = 30_000
 
-WHAT_TO_DO: Final = "give a photograph as JPEG or PNG, straight from the camera"
-
 
 def load(source: Path | str | bytes) -> NDArray[np.uint8]:
     """Decode a photograph: rows, columns, blue-green-red. Raises TraceError for everything that is not one."""
@@ -34,21 +32,14 @@ def load(source: Path | str | bytes) -> NDArray[np.uint8]:
     kind, wide, high, scans = measure(data)
     pixels = wide * high
     if max(wide, high) > LONGEST:
-        raise TraceError(
-            f"the picture is {wide} by {high} pixels: a panorama cannot be traced; take one single photograph"
-        )
+        raise TraceError("panorama", wide=wide, high=high)
     limit = MOST_PIXELS * (8 if kind == "JPEG" else 1)
     if pixels > limit:
-        raise TraceError(
-            f"the picture is {wide} by {high} pixels, more than {limit // 1_000_000} million: save it smaller"
-        )
+        raise TraceError("too_many_pixels", wide=wide, high=high, most=limit // 1_000_000)
     if pixels < FEWEST_PIXELS:
-        raise TraceError(
-            f"the picture is only {wide} by {high} pixels, too coarse to trace: send the original, not a preview "
-            "(12 megapixels are good, 3 the least that helps)"
-        )
+        raise TraceError("too_few_pixels", wide=wide, high=high)
     if scans > MOST_SCANS:
-        raise TraceError(f"the JPEG has {scans} scans, which no camera writes: {WHAT_TO_DO}")
+        raise TraceError("jpeg_scans", scans=scans)
     flags = cv2.IMREAD_COLOR
     if kind == "JPEG" and pixels > 4 * ENOUGH_PIXELS:
         flags = cv2.IMREAD_REDUCED_COLOR_4
@@ -57,9 +48,9 @@ def load(source: Path | str | bytes) -> NDArray[np.uint8]:
     try:
         picture = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
     except (cv2.error, MemoryError) as e:
-        raise TraceError(f"the picture cannot be decoded ({kind}, damaged?): {WHAT_TO_DO}") from e
+        raise TraceError("not_decoded", kind=kind) from e
     if picture is None:
-        raise TraceError(f"the picture cannot be decoded ({kind}, damaged?): {WHAT_TO_DO}")
+        raise TraceError("not_decoded", kind=kind)
     while picture.shape[0] * picture.shape[1] > 2 * ENOUGH_PIXELS:
         picture = cv2.resize(picture, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     return np.asarray(picture, np.uint8)
@@ -69,20 +60,20 @@ def _read(path: Path) -> bytes:
     try:
         size = path.stat().st_size
         if not path.is_file():
-            raise TraceError(f"{path} is not a file: {WHAT_TO_DO}")
+            raise TraceError("no_file", file=str(path))
         if size > LARGEST_FILE:
             raise TraceError(
-                f"{path.name} has {size // 1_000_000} MB, more than {LARGEST_FILE // 1_000_000}: save it smaller"
+                "photo_file_too_large", file=path.name, size=size // 1_000_000, most=LARGEST_FILE // 1_000_000
             )
         return path.read_bytes()
     except OSError as e:
-        raise TraceError(f"{path} cannot be read: {e.strerror or e}") from e
+        raise TraceError("photo_unreadable", file=str(path), reason=e.strerror or str(e)) from e
 
 
 def measure(data: bytes) -> tuple[str, int, int, int]:
     """Kind, width, height and number of scans, from the head of the file. Raises TraceError for other kinds."""
     if len(data) > LARGEST_FILE:
-        raise TraceError(f"the picture has {len(data) // 1_000_000} MB: save it smaller")
+        raise TraceError("picture_too_large", size=len(data) // 1_000_000)
     if data[:8] == b"\x89PNG\r\n\x1a\n" and data[12:16] == b"IHDR" and len(data) >= 24:
         # PNG specification (ISO/IEC 15948), 11.2.2: width and height are the first two numbers of IHDR.
         return "PNG", int.from_bytes(data[16:20], "big"), int.from_bytes(data[20:24], "big"), 1
@@ -90,14 +81,12 @@ def measure(data: bytes) -> tuple[str, int, int, int]:
         wide, high = _jpeg_size(data)
         return "JPEG", wide, high, data.count(b"\xff\xda")
     if data[4:8] == b"ftyp":
-        raise TraceError(
-            "this is a HEIC, AVIF or film file: export the photograph as JPEG, or let the camera's settings take JPEG"
-        )
+        raise TraceError("other_picture")
     if data[:5] == b"%PDF-":
-        raise TraceError(f"this is a PDF, not a photograph: {WHAT_TO_DO}")
+        raise TraceError("pdf")
     if not data:
-        raise TraceError(f"the file is empty: {WHAT_TO_DO}")
-    raise TraceError(f"this is not a photograph: {WHAT_TO_DO}")
+        raise TraceError("empty_file")
+    raise TraceError("no_photograph")
 
 
 def _jpeg_size(data: bytes) -> tuple[int, int]:
@@ -118,4 +107,4 @@ def _jpeg_size(data: bytes) -> tuple[int, int]:
         if marker == 0xDA:
             break
         i += 2 + int.from_bytes(data[i + 2 : i + 4], "big")
-    raise TraceError(f"the JPEG's head is damaged, its size cannot be told: {WHAT_TO_DO}")
+    raise TraceError("jpeg_head")

@@ -62,7 +62,7 @@ def find_sheets(grey: NDArray[np.uint8], stretch: tuple[float, float]) -> tuple[
         else:
             weak.append(_by_markers(sheet, here, numbers, stretch))
     if not out:
-        raise TraceError(_why_none(grey, len(by_sheet)))
+        raise _why_none(grey, len(by_sheet))
     return out, weak
 
 
@@ -135,18 +135,10 @@ def _corners(
     return SeenSheet(sheet, board, np.asarray(at, float).reshape(-1, 2), len(corners))
 
 
-def _why_none(grey: NDArray[np.uint8], some: int) -> str:
+def _why_none(grey: NDArray[np.uint8], some: int) -> TraceError:
     if sharpness(grey) < SHARP:
-        return (
-            "the picture is blurred or shows next to nothing: hold the camera still, tap the screen to focus on the "
-            "pattern, give it more light, and photograph again"
-        )
-    seen = "only a few markers of the board" if some else "no markers of the board"
-    return (
-        f"{seen} can be read in the picture: print the board with `coutil trace --board`, lay its sheets flat "
-        "round the pattern with at least one on each side, and photograph them whole, "
-        f"with all {MARKERS} markers a sheet, sharp and from above"
-    )
+        return TraceError("blurred_or_blank")
+    return TraceError("few_markers" if some else "no_markers", markers=MARKERS)
 
 
 def sharpness(grey: NDArray[np.uint8]) -> float:

@@ -116,10 +116,7 @@ def find_pieces(picture: U8, view: View, placed: Sequence[Placed]) -> Coarse:
     x0, y0 = around.min(axis=0) - BEYOND
     wide, high = (int(v) for v in np.ceil((around.max(axis=0) + BEYOND - (x0, y0)) / COARSE))
     if wide * high > MOST_LOOKED_AT:
-        raise TraceError(
-            f"the sheets of the board lie {math.hypot(*np.ptp(around, axis=0)) / 1000:.0f} m apart as it seems: lay "
-            "them close round the pattern, flat on one table, and photograph from as straight above as you can"
-        )
+        raise TraceError("board_scattered", apart=math.hypot(*np.ptp(around, axis=0)) / 1000)
     colour, seen = _from_above(picture, view, (float(x0), float(y0)), wide, high)
     corners = [(p.to_table(np.array(p.seen.sheet.outline())) - (x0, y0)) / COARSE for p in placed]
     sheets, hull = np.zeros((high, wide), np.uint8), np.zeros((high, wide), np.uint8)
@@ -131,10 +128,7 @@ def find_pieces(picture: U8, view: View, placed: Sequence[Placed]) -> Coarse:
     usable = (seen > 0) & (rim == 0)
     table = (strip > 0) & usable
     if int(table.sum()) * COARSE**2 < SMALLEST:
-        raise TraceError(
-            "there is hardly any table to be seen outside the sheets of the board: leave a hand's breadth of bare "
-            "table round all of them"
-        )
+        raise TraceError("no_table")
     features = _features(colour)
     table |= _beside(features, sheets, table, usable)
     followed = _follow(features, table, usable)
@@ -147,25 +141,15 @@ def find_pieces(picture: U8, view: View, placed: Sequence[Placed]) -> Coarse:
         part = parts == k
         if (part & (rim_of_view > 0)).any():
             if int((part & (hull > 0)).sum()) * COARSE**2 > SMALLEST:
-                raise TraceError(
-                    "the pattern leaves the picture, or reaches far beyond the sheets of the board: step back "
-                    "until all of it and all sheets can be seen, with table all round, and lay the sheets close to it"
-                )
+                raise TraceError("leaves_the_picture")
             paper[part] = 0
     if not paper.any():
-        raise TraceError(
-            "no paper can be told from the table: there is too little contrast, or the pattern does not lie between "
-            "the sheets of the board. Lay it on a cloth of another colour, dark for white paper, in even light"
-        )
+        raise TraceError("no_paper")
     coarse = Coarse((float(x0), float(y0)), paper, seen, sheets)
     outlines = coarse.outlines()
     length = sum(float(np.linalg.norm(np.diff(o, axis=0), axis=1).sum()) for o in outlines)
     if len(outlines) > MOST_PIECES or length > MOST_OUTLINE:
-        raise TraceError(
-            f"{len(outlines)} pieces with {length / 1000:.0f} m of outline were found: no pattern, but a table with a "
-            "strong pattern or much that lies on it. Lay the pattern on a plain cloth of another colour, with nothing "
-            "beside it"
-        )
+        raise TraceError("too_many_pieces", count=len(outlines), length=length / 1000)
     return coarse
 
 

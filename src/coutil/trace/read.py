@@ -33,8 +33,9 @@ def read_drawing(
         with p.open("rb") as f:
             data = f.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as e:
-        reason = e.strerror if isinstance(e, OSError) and e.strerror else "not a file name"
-        raise TraceError(f"{p}: cannot be read: {reason}") from None
+        if isinstance(e, OSError) and e.strerror:
+            raise TraceError("unreadable", file=str(p), reason=e.strerror) from None
+        raise TraceError("no_file_name", file=str(p)) from None
     return trace_drawing(data, str(p), scale=scale, corner=corner, tolerance=tolerance)
 
 
@@ -44,13 +45,13 @@ def trace_drawing(
     """As `read_drawing`, from the bytes of a file; `source` is what messages call it."""
     try:
         if len(data) > LARGEST_FILE:
-            raise TraceError(f"larger than {LARGEST_FILE // 1_000_000} MB: not a pattern")
+            raise TraceError("too_large", most=LARGEST_FILE // 1_000_000)
         if scale is not None and not SCALES[0] <= scale <= SCALES[1]:
-            raise TraceError(f"a scale of {scale:g} mm for one unit makes no sense")
+            raise TraceError("scale", scale=scale)
         if not 1.0 <= corner <= 170.0:
-            raise TraceError(f"a corner of {corner:g} degrees makes no sense; say 1 to 170")
+            raise TraceError("corner", corner=corner)
         if not 1e-4 <= tolerance <= 10.0:
-            raise TraceError(f"a tolerance of {tolerance:g} mm makes no sense; say 0.0001 to 10")
+            raise TraceError("tolerance", tolerance=tolerance)
         kind = _kind(data)
         if kind == "svg":
             from coutil.trace.svg import read_svg
@@ -62,9 +63,9 @@ def trace_drawing(
             return assemble(read_dxf(data, scale=scale), source, corner=corner, tolerance=tolerance)
         raise TraceError(kind)
     except TraceError as e:
-        raise TraceError(f"{source}: {e}") from None
+        raise TraceError.of(*e.led(source)) from None
     except (RecursionError, MemoryError, OverflowError) as e:
-        raise TraceError(f"{source}: too large or too deep to be a pattern ({type(e).__name__})") from None
+        raise TraceError("too_deep", file=source, error=type(e).__name__) from None
 
 
 def as_written(traced: Traced, data: bytes) -> Traced:
@@ -79,7 +80,7 @@ def as_written(traced: Traced, data: bytes) -> Traced:
         was = traced.shape(shape.name)
         shapes.append(replace(shape, line=was.line, strays=was.strays))
     if len(shapes) != len(traced.shapes):
-        raise TraceError(f"{traced.source}: its shapes cannot be told apart once they are drawn; save them one by one")
+        raise TraceError("shapes_alike", file=traced.source)
     return replace(again, scale=traced.scale, shapes=tuple(shapes), notes=(*traced.notes, *again.notes))
 
 
@@ -97,22 +98,22 @@ def found_again(was: Shape, now: Shape, side: int, start: float, end: float) -> 
 
 
 def _kind(data: bytes) -> str:
-    """ "svg" or "dxf" by what the file holds; else what is wrong with it, in words."""
+    """ "svg" or "dxf" by what the file holds; else the code of what is wrong with it."""
     head = data[:2000]
     if not head.strip(b"\0 \t\r\n"):
         return "empty"
     if head[:2] == b"\x1f\x8b":
-        return "compressed; unpack it first (an .svgz is an .svg in gzip)"
+        return "compressed"
     if is_picture(head):
-        return "a picture, not a drawing; trace it as a photograph"
+        return "a_picture"
     if head[:5] == b"%PDF-":
-        return "a PDF; save the pattern as SVG or DXF"
+        return "a_pdf"
     if head[:22] == b"AutoCAD Binary DXF\r\n\x1a\0":
-        return "a binary DXF; save it as plain (ASCII) DXF"
+        return "binary_dxf"
     if b"<" in head and (b"<svg" in data or b":svg" in data or head.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"<"):
         return "svg"
     if head[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return "svg"
     if b"SECTION" in data or b"ENTITIES" in data:
         return "dxf"
-    return "neither SVG nor DXF, nor a photograph as JPEG or PNG"
+    return "no_drawing"

@@ -81,16 +81,14 @@ def refuse_corners(path: Sequence[CubicBez], corner: float) -> None:
     """Raise TraceError for an outline with so many corners that it is no panel."""
     count = sum(1 for k in range(len(path)) if turn(path[k - 1], path[k]) > corner)
     if count > MOST_CORNERS:
-        raise TraceError(
-            f"an outline with {count} corners: not a panel, or drawn with noise; smooth it, or say a larger corner"
-        )
+        raise TraceError("too_many_corners", corners=count)
 
 
 def cleaned(path: Sequence[CubicBez]) -> list[CubicBez]:
     """The closed path without specks, each segment starting exactly where the one before ended: midway in a gap."""
     out = [c for c in path if _chord(c) >= SPECK or _reach(c) >= SPECK]
     if not out:
-        raise TraceError("an outline without size")
+        raise TraceError("no_size")
     # Only ends that were already taken for one come here.
     joins = [
         p if p == q else ((p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0)

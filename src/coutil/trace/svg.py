@@ -14,6 +14,7 @@ from coutil.trace.model import Budget, Dot, Kind, Reading, Stroke, TraceError, W
 from coutil.trace.pathdata import ellipse_arc, number, parse_path
 from coutil.trace.words import kind_of
 from coutil.trace.xml import Node, parse_xml
+from coutil.words import Key
 
 # Absolute units of SVG and CSS that measure paper, in mm. px is left out on purpose: it stands for any size.
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72.0, "pc": 25.4 / 6.0, "q": 0.25}
@@ -44,7 +45,7 @@ def read_svg(data: bytes, *, scale: float | None = None) -> Reading:
     """
     root = parse_xml(data)
     if root.tag != "svg":
-        raise TraceError(f"not an SVG drawing: its root is <{root.tag[:40]}>")
+        raise TraceError("no_svg", tag=root.tag[:40])
     size, said, notes = _size(root, scale)
     reader = _Reader(root, _hidden_classes(root))
     # y down in the file, up in here.
@@ -64,10 +65,7 @@ def _size(root: Node, scale: float | None) -> tuple[tuple[float, float], str, li
     width, height = _physical(root.attributes.get("width")), _physical(root.attributes.get("height"))
     box = _box(root.attributes.get("viewBox"))
     if width is None and height is None:
-        raise TraceError(
-            "the file does not say how large it is (width and height in mm, cm or in); give the scale: what one of "
-            'its units measures, such as scale = "1 mm"'
-        )
+        raise TraceError("svg_without_size", Key("pattern.scale"))
     if box is None:
         note = "Width and height are physical but there is no viewBox; a unit is taken as 1/96 in, as CSS has it."
         return (_PIXEL, _PIXEL), "one unit is 1/96 in", [note]
@@ -77,7 +75,7 @@ def _size(root: Node, scale: float | None) -> tuple[tuple[float, float], str, li
     else:
         x = y = min(by)
     if not (1e-6 < x < 1e6 and 1e-6 < y < 1e6):
-        raise TraceError("width, height and viewBox do not make a sensible scale; give the scale")
+        raise TraceError("svg_no_scale", Key("pattern.scale"))
     return (x, y), f"one unit of the file is {x:.6g} mm, from its width, height and viewBox", []
 
 
@@ -87,7 +85,7 @@ def _physical(text: str | None) -> float | None:
         return None
     mm = number(m.group(1)) * _UNITS[m.group(2).lower()]
     if mm <= 0.0:
-        raise TraceError(f"its width or height is {text}; give the scale")
+        raise TraceError("svg_size", Key("pattern.scale"), text=text)
     return mm
 
 
@@ -96,7 +94,7 @@ def _box(text: str | None) -> tuple[float, float, float, float] | None:
         return None
     found = [number(t) for t in _NUMBERS.findall(text[:400])]
     if len(found) != 4 or found[2] <= 0.0 or found[3] <= 0.0:
-        raise TraceError(f"its viewBox {text[:60]!r} is not four numbers with a positive width and height")
+        raise TraceError("svg_viewbox", text=repr(text[:60]))
     return found[0], found[1], found[2], found[3]
 
 
@@ -151,7 +149,7 @@ class _Reader:
             self.budget.stroke()
             moved = tuple(m * c for c in path)
             if not all(math.isfinite(v) for c in moved for p in controls(c) for v in p):
-                raise TraceError("its transforms lead to infinity")
+                raise TraceError("infinite_transforms")
             self.strokes.append(Stroke(moved, closed, kind, straight, names))
 
     def _shape(self, node: Node, m: Affine, kind: Kind, names: tuple[str, ...]) -> None:
@@ -166,7 +164,7 @@ class _Reader:
             self.budget.segment(len(found) // 2)
             values = [number(t) for t in found]
             if len(values) % 2 or re.search(r"[^\s,+\-.0-9eE]", text):
-                raise TraceError(f"the points of a {node.tag} are broken")
+                raise TraceError("broken_points", tag=node.tag)
             pts = list(zip(values[::2], values[1::2], strict=True))
             if node.tag == "polygon" and pts:
                 pts.append(pts[0])
@@ -197,7 +195,7 @@ class _Reader:
     def _use(self, node: Node, m: Affine, kind: Kind, names: tuple[str, ...], uses: int) -> None:
         href = node.attributes.get("href", "")
         if not href.startswith("#"):
-            raise TraceError(f"draws a part of another file ({href[:40]!r}); save it on its own")
+            raise TraceError("svg_other_file", file=repr(href[:40]))
         if self._by_id is None:
             self._by_id = {n.attributes["id"]: n for n in self.root.every() if "id" in n.attributes}
         target = self._by_id.get(href[1:])
@@ -205,7 +203,7 @@ class _Reader:
             return
         self.used += 1
         if uses >= _DEEPEST_USE or self.used > _MOST_USED:
-            raise TraceError("copies of copies without end; save it without linked copies")
+            raise TraceError("endless_copies")
         x, y = (_coordinate(node.attributes.get(k)) for k in ("x", "y"))
         m *= Affine(1.0, 0.0, 0.0, 1.0, x, y)
         if target.tag == "symbol":
@@ -240,13 +238,13 @@ def _coordinate(text: str | None) -> float:
     # Texts may bear one coordinate for each letter.
     m = _LENGTH.match(text[:200].replace(",", " ").split(" ")[0] or "0")
     if m is None:
-        raise TraceError(f"the coordinate {text[:40]!r} is no number")
+        raise TraceError("no_number", text=repr(text[:40]))
     unit = m.group(2).lower()
     if unit in ("", "px"):
         return number(m.group(1))
     if unit in _UNITS:
         return number(m.group(1)) * _UNITS[unit] / _PIXEL
-    raise TraceError(f"the coordinate {text[:40]!r} is in a unit that depends on the screen; save it in plain units")
+    raise TraceError("unit_of_the_screen", text=repr(text[:40]))
 
 
 def _rectangle(node: Node) -> list[CubicBez]:
@@ -284,7 +282,7 @@ def _nested(node: Node) -> Affine:
     if box is None:
         return Affine(1.0, 0.0, 0.0, 1.0, x, y)
     if any("%" in a.get(k, "%") for k in ("width", "height")):
-        raise TraceError("a drawing within the drawing is sized in percent; save it without nested drawings")
+        raise TraceError("nested_in_percent")
     k = min(_coordinate(a.get("width")) / box[2], _coordinate(a.get("height")) / box[3])
     w, h = _coordinate(a.get("width")), _coordinate(a.get("height"))
     # Centred, as without preserveAspectRatio (SVG 1.1, section 7.8).
@@ -296,13 +294,13 @@ def _transform(text: str | None) -> Affine:
     if text is None or not text.strip():
         return _SAME
     if len(text) > 10_000:
-        raise TraceError("a transform of more than 10000 signs")
+        raise TraceError("long_transform")
     out, at = _SAME, 0
     text = text.strip()
     while at < len(text):
         m = _TRANSFORM.match(text, at)
         if m is None:
-            raise TraceError(f"the transform {text[:60]!r} is broken")
+            raise TraceError("broken_transform", text=repr(text[:60]))
         at = m.end()
         out = out * _single(m.group(1), [number(t) for t in _NUMBERS.findall(m.group(2))], text)
     return out
@@ -324,4 +322,4 @@ def _single(name: str, v: list[float], text: str) -> Affine:
             return Affine(1.0, 0.0, math.tan(math.radians(v[0])), 1.0, 0.0, 0.0)
         case "skewY", 1:
             return Affine(1.0, math.tan(math.radians(v[0])), 0.0, 1.0, 0.0, 0.0)
-    raise TraceError(f"the transform {text[:60]!r} is not known")
+    raise TraceError("unknown_transform", text=repr(text[:60]))

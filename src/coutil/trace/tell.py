@@ -13,6 +13,7 @@ from typing import Literal, cast
 
 from coutil.order.own import OwnPanel, OwnPattern
 from coutil.pattern.model import Role, Side
+from coutil.pattern.refs import PanelRef, SeamRef
 from coutil.pattern.telling import part, told
 from coutil.plane import Curve
 from coutil.seaming import (
@@ -84,7 +85,13 @@ class ToldPanel:
         for e in self.edges:
             if e.name == name:
                 return e
-        raise TraceError(f"the {self.name} has no edge {name!r}; it has {', '.join(e.name for e in self.edges)}")
+        raise TraceError(
+            "no_such_edge",
+            PanelRef(self.name),
+            panel=self.name,
+            edge=repr(name),
+            edges=", ".join(e.name for e in self.edges),
+        )
 
     def curve(self, edge: ToldEdge) -> Curve:
         c = run(self.work.sides, edge.sides)
@@ -189,7 +196,7 @@ def _find(traced: Traced, outline: str) -> Shape:
     if outline.isascii() and outline.isdigit() and 1 <= int(outline[:6]) <= len(traced.shapes):
         return traced.shapes[int(outline) - 1]
     names = ", ".join(f"{k} {s.name!r}" for k, s in enumerate(traced.shapes[:20], start=1))
-    raise TraceError(f"no outline {outline!r} in {traced.source}; there are {names}")
+    raise TraceError("no_such_outline", outline=repr(outline), file=traced.source, outlines=names)
 
 
 def _alike(a: Shape, b: Shape) -> bool:
@@ -290,7 +297,7 @@ def _fold(w: Work, edges: Sequence[ToldEdge]) -> str | None:
         for e in edges:
             if w.said.fold in (e.role, e.name):
                 return e.name
-        raise TraceError(f"{w.shape.name}: no edge {w.said.fold!r} to lie on the fold")
+        raise TraceError("no_fold_edge", PanelRef(w.shape.name), panel=w.shape.name, edge=repr(w.said.fold))
     if w.side != "both":
         return None
     for e in edges:
@@ -330,8 +337,12 @@ def _said_edges(w: Work, inner_left: bool) -> tuple[ToldEdge, ...]:
     if len(roles) != len(w.sides):
         lengths = ", ".join(f"{k} ({s.length / 10.0:.1f} cm)" for k, s in enumerate(w.sides, start=1))
         raise TraceError(
-            f"{w.shape.name}: {len(roles)} roles for {len(w.sides)} sides; its sides from the lower left on, "
-            f"anticlockwise, are {lengths}"
+            "roles_for_sides",
+            PanelRef(w.shape.name),
+            panel=w.shape.name,
+            roles=len(roles),
+            sides=len(w.sides),
+            lengths=lengths,
         )
     runs: list[list[int]] = []
     for k, role in enumerate(roles):
@@ -437,7 +448,9 @@ def _said_seams(own: OwnPattern, panels: Sequence[ToldPanel]) -> list[ToldSeam]:
                 found = next((p for p in panels if p.name == panel and p.side in (half, "both")), None)
                 if found is None:
                     names = ", ".join(dict.fromkeys(p.name for p in panels))
-                    raise TraceError(f"the seam {s.name!r} names the panel {panel!r}; there are {names}")
+                    raise TraceError(
+                        "seam_of_no_panel", SeamRef(s.name), seam=repr(s.name), panel=repr(panel), panels=names
+                    )
                 ends.append((found, found.edge(edge)))
             (a, e), (b, f) = ends
             longer = _sewn(a, e, own) - _sewn(b, f, own) - s.ease + s.peak
@@ -462,6 +475,6 @@ def _unlike(panels: Sequence[ToldPanel]) -> tuple[ToldPanel, ...]:
     for p in panels:
         clash = (p.name, p.side) in seen or (p.side != "both" and (p.name, "both") in seen)
         if clash:
-            raise TraceError(f"two panels are called {p.name!r}; give each its own name")
+            raise TraceError("two_panels_of_a_name", PanelRef(p.name, p.side), panel=repr(p.name))
         seen.add((p.name, p.side))
     return tuple(panels)

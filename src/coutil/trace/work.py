@@ -11,6 +11,7 @@ from kurbopy import Affine, Point
 
 from coutil.order.own import OwnPanel, Place
 from coutil.pattern.model import Side
+from coutil.pattern.refs import PanelRef
 from coutil.plane import Curve, Pt
 from coutil.seaming import LEVELS, USUAL_ROLES
 from coutil.trace.model import Shape, TraceError
@@ -248,10 +249,7 @@ def _split(sides: Sequence[Curve], corners: Sequence[Pt], name: str) -> tuple[Cu
         found = [(c.nearest(p), k) for k, c in enumerate(out)]
         (s, off), k = min(found, key=lambda f: f[0][1])
         if off > BESIDE:
-            raise TraceError(
-                f"{name}: the corner said to be at {p[0]:.0f}, {p[1]:.0f} mm in the file lies {off:.0f} mm off the "
-                "outline; give it to the right of the outline's leftmost and above its lowest point"
-            )
+            raise TraceError("corner_off", PanelRef(name), panel=name, x=p[0], y=p[1], off=off)
         if SAME_CORNER < s < out[k].length - SAME_CORNER:
             out[k : k + 1] = [out[k].part(0.0, s), out[k].part(s, out[k].length)]
     return tuple(out)

@@ -40,7 +40,7 @@ class Node:
 def parse_xml(data: bytes) -> Node:
     """The root of a document; raises TraceError for anything malformed, huge, too deep or with entities of its own."""
     if len(data) > LARGEST_FILE:
-        raise TraceError(f"larger than {LARGEST_FILE // 1_000_000} MB: not a pattern")
+        raise TraceError("too_large", most=LARGEST_FILE // 1_000_000)
     parser = expat.ParserCreate()
     open_nodes: list[Node] = []
     roots: list[Node] = []
@@ -50,9 +50,9 @@ def parse_xml(data: bytes) -> Node:
         nonlocal count
         count += 1
         if count > _MOST_NODES:
-            raise TraceError(f"more than {_MOST_NODES} elements: not a pattern")
+            raise TraceError("too_many_elements", most=_MOST_NODES)
         if len(open_nodes) >= _DEEPEST:
-            raise TraceError(f"elements nested more than {_DEEPEST} deep: not a drawing")
+            raise TraceError("too_deep_elements", most=_DEEPEST)
         # Attributes with a prefix do not push out those without.
         plain = {k.rpartition(":")[2]: v for k, v in attributes.items() if ":" in k}
         plain.update({k: v for k, v in attributes.items() if ":" not in k})
@@ -69,13 +69,13 @@ def parse_xml(data: bytes) -> Node:
 
     def doctype(name: str, system: str | None, public: str | None, inner: int) -> None:
         if inner:
-            raise TraceError("declares entities or types of its own; save it as plain SVG, without them")
+            raise TraceError("own_entities")
 
     def entity(*_: object) -> None:
-        raise TraceError("declares entities; save it as plain SVG, without them")
+        raise TraceError("entities")
 
     def outside(*_: object) -> int:
-        raise TraceError("refers to another file; save it as plain SVG, on its own")
+        raise TraceError("other_file")
 
     parser.StartElementHandler = start
     parser.EndElementHandler = end
@@ -86,12 +86,12 @@ def parse_xml(data: bytes) -> Node:
     try:
         parser.Parse(data, True)
     except expat.ExpatError as e:
-        raise TraceError(f"not well-formed XML: {expat.ErrorString(e.code)}, line {e.lineno}") from None
+        raise TraceError("not_xml", why=expat.ErrorString(e.code), line=e.lineno) from None
     except (LookupError, ValueError) as e:
         if isinstance(e, TraceError):
             raise
         # An encoding that Python does not know, or one that it cannot decode by.
-        raise TraceError("written in an encoding that is not known; save it as UTF-8") from None
+        raise TraceError("unknown_encoding") from None
     if not roots:
         raise TraceError("empty")
     return roots[0]

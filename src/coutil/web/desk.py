@@ -18,26 +18,17 @@ from coutil.book import Book, BookError, ConflictError, Hand, OrderEntry
 from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
 from coutil.order import Order, OrderError
-from coutil.units import LengthError, both, parse_length
+from coutil.units import LengthError, parse_length
 from coutil.web.changes import book_key, conflicting, told_version
 from coutil.web.drags import DragError, dragged
-from coutil.web.edits import (
-    Edit,
-    Refusal,
-    RefusedError,
-    changed_keys,
-    edited,
-    judged,
-    parsed,
-    raw,
-    undraftable,
-    value_from,
-)
+from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, raw, value_from
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
+from coutil.web.naming import named
+from coutil.web.refused import judged, parsed, undraftable, words_of
 from coutil.web.sheet import Opened, refusals, sheet
 from coutil.web.values import in_mm, may_not_nudge, number_now, shown_text
-from coutil.words import say
+from coutil.words import Length, RefusingError, say, tell
 
 # Orders kept open in memory, and texts remembered of each so that an older window's change can be put on top: a
 # maker's table holds no more.
@@ -157,7 +148,7 @@ class Desk:
                 place.now = None
                 return self._conflict(asked, None, self._open(asked.order_id, place), place)
             except BookError as e:
-                return self._refused(asked, now, (Refusal("", f"{e}"),))
+                return self._refused(asked, now, (Refusal("", words_of(e)),))
             made = self._keep(place, entry, None)
             self._tell(asked, made, sorted(changed_keys(now.entry.text, entry.text)))
             return self._answer(asked, saved=True, merged=[], sheet=self._sheet(made, asked.unit, asked.spread))
@@ -281,7 +272,7 @@ class Desk:
         except ConflictError:
             raise
         except BookError as e:
-            found = (Refusal(edit.key, f"{e}"),)
+            found = (Refusal(edit.key, words_of(e)),)
             label = self._label_before(asked, edit)
             if label is not None and label != client.label:
                 self.book.change_client(client.id, based_on=client.edit, label=label)
@@ -326,7 +317,7 @@ class Desk:
         except (OrderError, LayerError) as e:
             if order.body.not_taken and key.startswith("body."):
                 return order, None
-            raise RefusedError(*undraftable(e, order.name, key)) from None
+            raise RefusedError(*undraftable(e, key)) from None
 
     @staticmethod
     def _why(order: Order) -> tuple[Refusal, ...]:
@@ -433,9 +424,9 @@ class Desk:
         return sheet(now, unit, spread, lays, plan)
 
 
-def _undrawn(order: Order, e: ValueError) -> tuple[Refusal, ...]:
+def _undrawn(order: Order, e: RefusingError) -> tuple[Refusal, ...]:
     """Why an order cannot be drawn; where a standard size stands in it, that this is what does not go together."""
-    why = tuple(undraftable(e, order.name, ""))
+    why = tuple(undraftable(e, ""))
     if order.pattern is not None or not order.body.not_taken or not any(r.key.startswith("body.") for r in why):
         # The body has no part in it.
         return why
@@ -470,7 +461,7 @@ def _hand(edit: Edit) -> Hand | None:
 def _within_reach(found: tuple[Refusal, ...], edit: Edit, now: Opened, unit: str) -> tuple[Refusal, ...]:
     """Refusals of a length that no order may have, told by what this very order may have where that is less.
 
-    The draft is asked at the nearest length that any order may have; it begins with the length that it was given.
+    The draft is asked at the nearest length that any order may have; what it says names the length it was given.
     """
     if len(found) != 1 or not found[0].allowed or not isinstance(edit.text, str):
         return found
@@ -484,9 +475,10 @@ def _within_reach(found: tuple[Refusal, ...], edit: Edit, now: Opened, unit: str
     try:
         Desk._work(edited(now.entry.text, Edit(edit.key, text=f"{nearest} mm"), unit), edit.key, now.order)
     except RefusedError as e:
-        says, lead = e.refusals[0].says, f"{both(nearest)} given; "
-        if e.refusals[0].key == edit.key and says.startswith(lead):
-            return (Refusal(edit.key, f"{both(given)} given; {says.removeprefix(lead)}"),)
+        because = e.refusals[0].because
+        if e.refusals[0].key == edit.key and because is not None and "given" in because.args:
+            said = tell(because.code, {**because.args, "given": Length(given, "both")}, named)
+            return (Refusal(edit.key, said),)
     return found
 
 

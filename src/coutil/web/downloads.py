@@ -145,8 +145,8 @@ def _card(work: Work, plan: LayPlan | None) -> bytes:
 
 def _made(work: Work, plan: LayPlan | None) -> Docket:
     docket = docket_of(work, plan)
-    if isinstance(docket, str):
-        raise DocketError(docket)
+    if isinstance(docket, DocketError):
+        raise docket
     return docket
 
 

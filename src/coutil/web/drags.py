@@ -10,11 +10,12 @@ from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
 from coutil.order import OrderError
 from coutil.plane import Pt
-from coutil.web.edits import Edit, Refusal, RefusedError, edited, judged, parsed, raw, undraftable
+from coutil.web.edits import Edit, Refusal, RefusedError, edited, raw
 from coutil.web.handles import AIMS, MISS, Handle, find_handles
 from coutil.web.keys import address
 from coutil.web.lengths import exact, is_in_inches, snapped
 from coutil.web.places import place_panels
+from coutil.web.refused import judged, parsed, undraftable
 from coutil.words import say
 
 
@@ -81,7 +82,7 @@ def _with(text: str, wanted: Sequence[tuple[str, str]], unit: str) -> Dragged:
     try:
         return Dragged(text, work_out(order), dict(wanted))
     except (OrderError, LayerError) as e:
-        raise RefusedError(*undraftable(e, order.name, first)) from None
+        raise RefusedError(*undraftable(e, first)) from None
 
 
 def _held(key: str, mm: float, doc: Mapping[str, Any], unit: str) -> tuple[str, str]:

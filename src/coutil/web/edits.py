@@ -5,22 +5,19 @@ from __future__ import annotations
 import re
 import threading
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
 from coutil.body import BY_KEY, DEFAULT_STANDARD, REQUIRED, Body, began_with
-from coutil.order import Order, OrderError, judge_order, parse_order
-from coutil.trace.inward import ALLOWANCE_UNSAID, LINE_UNSAID
+from coutil.order import parse_order
 from coutil.units import LengthError, plain_number
 from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
 from coutil.web.outlines import ALLOWANCE, LINE, unanswered
 from coutil.web.recount import order_unit, spell_out
-from coutil.words import say
+from coutil.words import Told, say
 
-# How the order is called in what the reader says; taken off again before it is shown.
-SOURCE: Final = "order"
 # No value that is typed is longer than this; a note may hold 4000 signs.
 _LONGEST: Final = 5000
 # So many texts that were just written are kept as read: typing changes one text over and over, and reading one with
@@ -59,11 +56,15 @@ _read: Final = _Read(_READ)
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """Why a value was refused: the key beside which it is said, what is wrong, what is allowed ("" if `says` tells)."""
+    """Why a value was refused: the key beside which it is said, what is wrong, what is allowed ("" if `says` tells).
+
+    `because` is what the draft says of this one value, as data.
+    """
 
     key: str
     says: str
     allowed: str = ""
+    because: Told | None = None
 
 
 class RefusedError(ValueError):
@@ -103,7 +104,7 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
     """The order's text with the change. `unit` is the person's; `now` the value in mm where it is to be nudged.
 
     Raises RefusedError for a key that is not there or a text that cannot stand there. Whether the order as a whole is
-    sound is for `parsed` to say.
+    sound is for `coutil.web.refused.parsed` to say.
     """
     import tomlkit
 
@@ -123,7 +124,7 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
         if edit.key == LINING:
             _lining(doc, edit)
         elif at.table.startswith("body") and not edit.nudge:
-            _reading(doc, at, _value(doc, at, edit.text, unit), parsed(before, edit.key).body)
+            _reading(doc, at, _value(doc, at, edit.text, unit), parse_order(before, "order").body)
         elif edit.nudge:
             put(doc, at, _nudged(doc, at, edit.nudge, unit, now))
         else:
@@ -137,14 +138,6 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
     made = tomlkit.dumps(doc)
     _read.keep(made, doc)
     return made
-
-
-def parsed(text: str, key: str = "") -> Order:
-    """The order that the text says; raises RefusedError, its first refusal about `key`."""
-    try:
-        return parse_order(text, SOURCE)
-    except OrderError as e:
-        raise RefusedError(*(_told(p, key) for p in e.problems)) from None
 
 
 def put(doc: Any, at: Address, value: Any) -> None:
@@ -387,66 +380,3 @@ def _cloth(doc: Any, edit: Edit) -> None:
             del doc[CLOTH]
         return
     raise RefusedError(Refusal(edit.key[:80], say("refused.not_here")))
-
-
-# "order: [build.pad] top_drop = "9 m": that is ...; allowed is ..."
-_PROBLEM: Final = re.compile(r"order: (?:\[\[(?P<list>cloth)\]\] no\. (?P<no>\d+) |\[(?P<table>[a-z_.]+)\] )?")
-
-
-def _told(problem: str, key: str) -> Refusal:
-    """A line of the reader, as it is said beside the value that it is about."""
-    match = _PROBLEM.match(problem)
-    rest = problem[match.end() :] if match else problem
-    name, _, says = rest.partition(": ")
-    name = name.split(" = ")[0]
-    about = key
-    if match and re.fullmatch(r"[a-z_]+", name):
-        table = match["table"] or (f"cloth.{int(match['no']) - 1}" if match["list"] else "")
-        about = f"{table}.{name}" if table else name
-    says, _, allowed = (says or rest).partition("; allowed is ")
-    return Refusal(about, says, allowed)
-
-
-def judged(order: Order, key: str) -> tuple[Refusal, ...]:
-    """What cannot be in a body or a style, told beside the value that was changed and beside those that it names."""
-    out = []
-    for remark in judge_order(order):
-        if remark.kind != "refuse":
-            continue
-        named = [k if k.startswith(("style.", "build.")) else f"body.{k}" for k in remark.keys]
-        if key in named:
-            named = [key, *(k for k in named if k != key)]
-        out += [Refusal(k, remark.text) for k in named]
-    return tuple(out)
-
-
-# How the draft begins to say no: the values in conflict, then why.
-_CONFLICT: Final = re.compile(r"(?P<names>.{1,400}?) (?:cannot be used|conflict): (?P<why>.*)", re.DOTALL)
-# What a drawing leaves unsaid, by how its refusal begins, and the value that says it.
-_UNSAID: Final = {LINE_UNSAID: LINE, ALLOWANCE_UNSAID: ALLOWANCE}
-_NAME: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z_]+)*")
-
-
-def undraftable(e: ValueError, name: str, key: str) -> Iterator[Refusal]:
-    """Why an order cannot be drafted, told beside the value that was changed and beside those that it names.
-
-    `name` is the order's own, which leads what the draft says; `key` the value that was changed, "" if none.
-    """
-    says = f"{e}".splitlines()[0].removeprefix(f"{name}: ")
-    for begins, needed in _UNSAID.items():
-        if says.startswith(begins):
-            for k in dict.fromkeys([*([key] if key else []), needed]):
-                yield Refusal(k, say(f"refused.{needed}"))
-            return
-    found = _CONFLICT.match(says)
-    named = []
-    for word in _NAME.findall(found["names"]) if found else ():
-        for full in (word, f"body.{word}"):
-            try:
-                named.append(address(full).key)
-            except UnknownKeyError:
-                continue
-    alone = found is not None and named == [key]
-    said = found["why"] if found is not None and alone else says
-    for k in dict.fromkeys([*([key] if key else []), *named]) or {"": None}:
-        yield Refusal(k, said)

@@ -15,7 +15,8 @@ from coutil.web.edits import changed_keys
 from coutil.web.lengths import shown
 from coutil.web.naming import told
 from coutil.web.paths import Box, polygon, rounded
-from coutil.words import say
+from coutil.web.refused import words_of
+from coutil.words import RefusingError, say
 
 # Time that a search may be given, in seconds: less finds nothing, more is no longer waited for.
 LEAST: Final = 0.5
@@ -126,8 +127,8 @@ class Lays:
         # The one place where everything is caught: whatever ends this thread must be told on the page.
         except Exception as e:
             job.state = "failed"
-            job.says = f"{e}" if isinstance(e, ValueError) else say("error.fault")
-            if not isinstance(e, ValueError):
+            job.says = words_of(e) if isinstance(e, RefusingError) else say("error.fault")
+            if not isinstance(e, RefusingError):
                 import logging
 
                 logging.getLogger("coutil.web").exception("a lay failed")

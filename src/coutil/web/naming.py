@@ -13,6 +13,7 @@ from typing import Any, Final
 from coutil.pattern import About, Finding, KeysRef, about_words, says
 from coutil.web.keys import CLOTH, UnknownKeyError, address
 from coutil.web.values import value_name
+from coutil.words import has, say
 
 # A key within a sentence: words joined by dots or underscores. Single words ("bust", "hem") are plain English already.
 _KEY: Final = re.compile(r"(?<![\w.\[])(?=[a-z]+[._][a-z])[a-z]+(?:[._][a-z]+)*(?!\w)")
@@ -31,6 +32,14 @@ def said(text: str) -> str:
     return out[:1].upper() + out[1:] if _KEY.match(text) and out != text and out.endswith(".") else out
 
 
+def named(key: str) -> str:
+    """The name of a value by its key, as a refusal says it; a single word ("bust", "hem") is plain English already."""
+    if "." not in key and "_" not in key:
+        return key
+    own = f"refusal.table.{key}"
+    return _name(key) or (say(own) if has(own) else key)
+
+
 def subject(about: About) -> str:
     """What a finding is about, values of the order by their names: "bust girth, underbust girth"."""
     if not isinstance(about, KeysRef):
@@ -40,7 +49,7 @@ def subject(about: About) -> str:
 
 def finding_said(finding: Finding) -> str:
     """What a finding says, values of the order by their names."""
-    return says(finding, _naming)
+    return says(finding, named)
 
 
 def told(found: Sequence[Finding]) -> list[dict[str, Any]]:

@@ -19,6 +19,7 @@ from coutil.web.edits import Edit
 from coutil.web.lays import LEAST, MOST
 from coutil.web.outlines import ASKED
 from coutil.web.problems import ProblemError, not_understood
+from coutil.web.refused import words_of
 from coutil.web.room import answered, beside, room
 from coutil.web.sentences import SPREADS
 from coutil.web.settings import settings_of
@@ -186,7 +187,7 @@ async def file(request: Request) -> Response:
         try:
             made = make_file(name, now.work, plan, now.entry.text)
         except (DocketError, OrderError) as e:
-            raise ProblemError(422, "refused", f"{e}") from None
+            raise ProblemError(422, "refused", words_of(e)) from None
         if made is None:
             raise ProblemError(404, "no_such_page")
         return made

@@ -18,6 +18,7 @@ from coutil.web.events import Hub
 from coutil.web.guard import Hosts
 from coutil.web.lays import Lays
 from coutil.web.problems import ProblemError
+from coutil.web.refused import words_of
 from coutil.web.static import Page
 
 T = TypeVar("T")
@@ -49,9 +50,9 @@ async def beside(work: Callable[[], T], *, missing: str = "no_such_order") -> T:
     except MissingError:
         raise ProblemError(404, missing) from None
     except ConflictError as e:
-        raise ProblemError(409, "conflict", f"{e}") from None
+        raise ProblemError(409, "conflict", words_of(e)) from None
     except BookError as e:
-        raise ProblemError(422, "refused", f"{e}") from None
+        raise ProblemError(422, "refused", words_of(e)) from None
 
 
 async def answered(work: Callable[[], dict[str, Any]], *, missing: str = "no_such_order") -> Response:

@@ -19,7 +19,6 @@ from coutil.web.drawing import drawing, part_ids
 from coutil.web.edits import Refusal
 from coutil.web.governs import Drawn
 from coutil.web.margin import anchors_of, in_margin, remarks
-from coutil.web.naming import said
 from coutil.web.places import place_panels
 from coutil.web.readings import tape_in_order
 from coutil.web.sentences import keys_in, spreads
@@ -116,7 +115,7 @@ def _steps_in(heavy: Mapping[str, Any] | None) -> int | None:
 
 
 def refusals(found: tuple[Refusal, ...]) -> list[dict[str, str]]:
-    return [{"key": r.key, "says": said(_whole(r))} for r in found]
+    return [{"key": r.key, "says": _whole(r)} for r in found]
 
 
 def _whole(refusal: Refusal) -> str:

@@ -18,6 +18,7 @@ from coutil.web.checks import girths
 from coutil.web.figures import figures
 from coutil.web.naming import told
 from coutil.web.paths import Place, hull, rounded, union
+from coutil.web.refused import words_of
 from coutil.web.tables import docket_tables
 
 # White round the drawing of a group of steps, in mm: room for the names of points.
@@ -36,8 +37,8 @@ def spread(name: str, work: Work, unit: str, plan: LayPlan | None) -> dict[str, 
             out["girths"] = girths(work.pattern)
         case "making" | "money":
             made = docket_of(work, plan)
-            if isinstance(made, str):
-                out["refused"] = made
+            if isinstance(made, DocketError):
+                out["refused"] = words_of(made)
             elif name == "making":
                 out["steps"] = _making(work, made)
             else:
@@ -48,12 +49,12 @@ def spread(name: str, work: Work, unit: str, plan: LayPlan | None) -> dict[str, 
     return out
 
 
-def docket_of(work: Work, plan: LayPlan | None) -> Docket | str:
+def docket_of(work: Work, plan: LayPlan | None) -> Docket | DocketError:
     """The docket, or why there is none."""
     try:
         return make_docket(work.order, work.pattern, plan)
     except DocketError as e:
-        return f"{e}"
+        return e
 
 
 @cache

@@ -6,7 +6,8 @@ joins a list: `{angle:.1f}`, `{panels: and the }`. `{@cup_height}` speaks of a v
 
 A text that has several forms keeps them in tables beside it, one for each argument that decides: where a table
 `KEY.NAME` is in the catalogue, the argument NAME (a word, or True and False as "yes" and "no") chooses the form in it
-that stands in its place. Such a KEY has its own text under `KEY.text`.
+that stands in its place. Such a KEY has its own text under `KEY.text`. Where it must be put otherwise for who is told
+names and has no file before her, that text stands under `KEY.named`.
 """
 
 from __future__ import annotations
@@ -116,7 +117,9 @@ def tell(code: str, args: Mapping[str, Any], naming: Naming | None = None) -> st
     Values of the order are called by their keys, or as `naming` says.
     """
     texts = catalogue()
-    own = texts.get(code)
+    own = texts.get(f"{code}.named") if naming is not None else None
+    if own is None:
+        own = texts.get(code)
     return _filled(texts[f"{code}.text"] if own is None else own, args, code, naming)
 
 

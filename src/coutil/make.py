@@ -13,9 +13,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from coutil.check import check, cups, foam_total
+from coutil.check import check
 from coutil.check.body import remark_finding, taken_findings
 from coutil.docket import Docket, DocketError, docket_json, make_docket
+from coutil.dome import cups, foam_total
 from coutil.draft import Draft, DraftError, Step, draft
 from coutil.lay import LayPlan, lay_json, plan
 from coutil.lay.plan import SECONDS

@@ -1,9 +1,7 @@
-"""Checks of a finished pattern: walk, true, soundness, girths, pads, notches, and the cup gauge. They give findings."""
+"""Checks of a finished pattern: walk, true, soundness, girths, pads, notches, cups. They give findings."""
 
 from __future__ import annotations
 
-from coutil.check.foam import foam_angle, foam_girth, foam_total
-from coutil.check.gauge import cup, cups, round_cup
 from coutil.check.girth import bust_point_findings, girth_findings, girths, mark_findings
 from coutil.check.notches import notch_findings
 from coutil.check.pads import pad_findings
@@ -17,18 +15,12 @@ __all__ = [
     "Check",
     "bust_point_findings",
     "check",
-    "cup",
-    "cups",
-    "foam_angle",
-    "foam_girth",
-    "foam_total",
     "girth_findings",
     "girths",
     "left_out",
     "mark_findings",
     "notch_findings",
     "pad_findings",
-    "round_cup",
     "sound_findings",
     "true_findings",
     "walk",

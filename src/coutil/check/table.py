@@ -15,14 +15,15 @@ from typing import Any
 from coutil.body import Body, rests_on
 from coutil.body.resolve import BodySide
 from coutil.check.body import body_findings, of_body, reduction_findings, taken_findings
+from coutil.check.cup import cup_findings
 from coutil.check.foam import foam_findings
-from coutil.check.gauge import cup_findings, cups
 from coutil.check.girth import bust_point_findings, fit_findings, girth_findings, girths, mark_findings
 from coutil.check.notches import notch_findings
 from coutil.check.pads import pad_findings
 from coutil.check.sound import sound_findings
 from coutil.check.true import true_findings
 from coutil.check.walk import walk_findings
+from coutil.dome import cups
 from coutil.order import Build, Style
 from coutil.pattern import Cup, Finding, Pattern, gravest_first
 from coutil.pattern.model import Side

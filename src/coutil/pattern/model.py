@@ -187,7 +187,7 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Cup:
-    """What the flat cup will be once sewn: see coutil.check.gauge for the mathematics."""
+    """What the flat cup will be once sewn: see coutil.dome.gauge for the mathematics."""
 
     side: Side
     depth_mm: float

@@ -23,10 +23,9 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from coutil.pattern import Cup, CupRef, Edge, Finding, Pattern, edge_called
+from coutil.pattern import Cup, Edge, Pattern
 from coutil.pattern.model import Side
 from coutil.pattern.seams import sewn_length
-from coutil.words import Length
 
 Floats = NDArray[np.float64]
 
@@ -39,11 +38,6 @@ STEPS = 32
 # The profile is kept at one sample in this many: enough to draw it.
 PROFILE_EVERY = 5
 MM3_PER_CC = 1000.0
-# How far the round cup is from a numerical sewing-up, as a part of its depth: on three drafts with bust minus underbust
-# of 8, 14 and 22 cm (docs/method.md, the cup gauge).
-MODEL_ERROR = 0.03
-# Less curvature than this, in radians, and the cup is flat for the hand: 2 degrees, a depth of 1 in 10 of its radius.
-FLAT = math.radians(2.0)
 
 
 def cups(pattern: Pattern, reach: dict[Side, float]) -> tuple[Cup, ...]:
@@ -136,23 +130,3 @@ _DERIVATIVE = _derivative_weights()
 def _summed(values: Floats, step: Floats) -> Floats:
     """The running integral from 0 by the trapezium rule."""
     return np.concatenate(([0.0], np.cumsum((values[1:] + values[:-1]) * 0.5 * step)))
-
-
-def cup_findings(pattern: Pattern, cups: tuple[Cup, ...]) -> list[Finding]:
-    """A note with the depth and volume of each of the pattern's cups; a warning where the seam makes none."""
-    out = []
-    for c in cups:
-        about = CupRef(c.side)
-        if c.curvature_rad < FLAT:
-            edge, _ = pattern.edges_of(pattern.cup_seam(c.side))
-            out.append(Finding("cup.flat", "warn", about, {"edge": edge_called(edge)}))
-            continue
-        size = {
-            # The text says "about" itself.
-            "depth": Length(c.depth_mm, "bare"),
-            "volume": c.volume_cc,
-            "base": Length(2.0 * c.base_radius_mm, "cm"),
-            "error": Length(MODEL_ERROR * c.depth_mm),
-        }
-        out.append(Finding("cup.size", "note", about, size))
-    return out

@@ -15,9 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import four_panels
-from coutil.check import cup, foam_angle, foam_girth, foam_total, round_cup
+from coutil.check.cup import cup_findings
 from coutil.check.foam import foam_findings
-from coutil.check.gauge import cup_findings, headings, sum_of_turns
+from coutil.dome import cup, foam_angle, foam_girth, foam_total, round_cup
+from coutil.dome.gauge import headings, sum_of_turns
 from coutil.pattern import Cup, Edge
 from coutil.plane import arc_through, line
 from spoken import spoken, subject

@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from coutil.layers.grain import grain_line
 from shapely import LineString, MultiLineString, Point, Polygon
 
 import drawn
+from coutil.plane import upright_line
 from drawn import DRAWN, allowances
 from test_plotter import strokes as plotted
 
@@ -112,7 +112,7 @@ def test_a_hollow_pad_bears_its_grain_in_the_higher_of_its_arms(low_arm: float, 
         (100, h),
         (0, h),
     ]
-    (x0, a), (x1, b) = grain_line([(float(x), float(y)) for x, y in outline])
+    (x0, a), (x1, b) = upright_line([(float(x), float(y)) for x, y in outline])
     assert x0 == x1
     arm = (0.0, low_arm) if low_arm > high_arm else (low_arm + 10.0, h)
     assert b - a == pytest.approx(0.6 * (arm[1] - arm[0]))

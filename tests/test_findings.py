@@ -40,6 +40,7 @@ from coutil.pattern import (
 from coutil.pattern.json import finding_json
 from coutil.pattern.seams import SEWN_END
 from coutil.web.drawing import drawing, part_ids
+from coutil.web.governs import Drawn
 from coutil.web.margin import anchors_of, in_margin
 from coutil.web.places import place_panels
 from coutil.words import Key, Length, Told, as_data, catalogue, in_words, tell
@@ -113,7 +114,8 @@ class TestTexts:
         named = tell("found.body.front_impossible", args, lambda key: key.replace(".", " ").replace("_", " "))
         assert named.startswith("Left bust point and ")
         fit = {"level": MarkRef("high_hip"), "girth": Length(900.0, "cm"), "gap": Length(50.0, "cm"), "way": "less"}
-        fit |= {"off": Length(3.0, "both"), "client": Length(903.0, "cm"), "loose": False, "open": True}
+        fit |= {"off": Length(3.0, "both"), "whose": "client"}
+        fit |= {"client": Length(903.0, "cm"), "loose": False, "open": True}
         assert tell("found.fit.girth", fit) == (
             "At the high hip the pattern measures 90.0 cm all round, the gap of 5.0 cm with it, 0.3 cm (1/8 in) less "
             "than the client's 90.3 cm."
@@ -284,7 +286,7 @@ def test_what_lights_up_comes_from_the_seams_of_the_pattern() -> None:
     placed = place_panels(pattern)
     order = Order("x", body(four_panels.build()), style=STYLE)
     drawn = drawing(Work(order, None, pattern), "cm", placed)
-    rows = in_margin(pattern, part_ids(drawn, placed), anchors_of(drawn))
+    rows = in_margin(pattern, Drawn.of(pattern, part_ids(drawn, placed)), anchors_of(drawn))
     lit = {r["about"]: r["parts"] for r in rows}
     assert lit["side seam"] == ["two/edge/side", "three/edge/side"]
     assert lit["cup"] == ["one/point/bust_point", "one/edge/front_dart"]

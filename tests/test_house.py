@@ -101,3 +101,25 @@ def test_nothing_is_cited_that_a_reader_does_not_have() -> None:
 @pytest.mark.parametrize("line", ["(DESIGN 4)", "# issue 5: outer", "(plan of the project, section 5)"])
 def test_such_citations_are_found(line: str) -> None:
     assert UNREADABLE.search(line)
+
+
+def imported(path: Path) -> Iterator[Path]:
+    """The files of the page that one of them imports, types apart."""
+    for name in re.findall(r'import (?!type\b)[^;]*?from "(\.[^"]+)"', path.read_text("utf-8")):
+        stem = (path.parent / name).resolve()
+        yield from (p for p in (stem.with_name(f"{stem.name}{end}") for end in ("", ".ts", ".tsx")) if p.is_file())
+
+
+def test_no_files_of_the_page_import_each_other() -> None:
+    files = sorted((ROOT / "frontend" / "src").rglob("*.ts*"))
+    reach = {p: set(imported(p)) for p in files}
+    assert sum(map(len, reach.values())) > 100
+    # What is imported by what is imported, until nothing new comes.
+    grown = True
+    while grown:
+        grown = False
+        for found in reach.values():
+            more = set().union(*(reach.get(p, set()) for p in found)) - found
+            grown = grown or bool(more)
+            found |= more
+    assert [str(p.relative_to(ROOT)) for p in files if p in reach[p]] == []

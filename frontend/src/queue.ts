@@ -68,11 +68,20 @@ function show(fresh: Sheet, seq: number): void {
   batch(() => {
     // What was typed into the sheet before, while this one was on its way, belongs to that one.
     if (fresh.order.id !== before) letGo();
+    else letGoOfMended(fresh);
     lost.value = null;
     sheet.value = fresh;
     lays.value = fresh.lays;
     shownCount.value += 1;
   });
+}
+
+/** A refused text that the book had and has no more was mended in another window: it goes from this one too. */
+function letGoOfMended(fresh: Sheet): void {
+  for (const [key, { typed }] of Object.entries(refusals.peek())) {
+    const had = typed !== null && values.peek()[key]?.typed === typed;
+    if (had && fresh.values[key]?.typed !== typed) refusals.value = without(refusals.peek(), key);
+  }
 }
 
 /** Fetches the sheet of the order that this window shows, with the spread that is open. */

@@ -76,10 +76,15 @@ class Tally:
 def type_at_random(windows: list[Any], count: int, seed: int) -> Tally:
     """`count` typings in windows that show the same order's tape; AssertionError tells the first difference."""
     rng, tally = random.Random(seed), Tally()
-    shown = dict.fromkeys(KEYS, "")
-    model = Model({key: windows[0].evaluate(LOOK, key)[0] for key in shown})
     last: list[str] = []
     page = windows[0]
+    for key in KEYS:
+        # A value by rule follows another one, of which the model knows nothing: each begins with one of its own.
+        one = _in_hand(page, key)
+        one.fill(TAKEN[key][-1])
+        page.keyboard.press("Tab")
+        kept(page)
+    model = Model({key: page.evaluate(LOOK, key)[0] for key in KEYS})
     for number in range(count):
         if rng.random() < 0.1:
             fresh = rng.choice(windows)
@@ -111,9 +116,7 @@ def type_at_random(windows: list[Any], count: int, seed: int) -> Tally:
 
 
 def _one(page: Any, rng: random.Random, key: str, how: str, model: Model, tally: Tally, last: list[str]) -> None:
-    one = at(page, key)
-    one.evaluate("e => { const fold = e.closest('details'); if (fold) fold.open = true; }")
-    one.click()
+    _in_hand(page, key)
     text = rng.choice(REFUSED[key] if how in ("refused", "escaped", "mended") else TAKEN[key])
     _keys(page, rng, text)
     last[-1] += f" {text!r}"
@@ -141,6 +144,13 @@ def _one(page: Any, rng: random.Random, key: str, how: str, model: Model, tally:
     elif how == "refused":
         model.refused[key] = text
         tally.refused += 1
+
+
+def _in_hand(page: Any, key: str) -> Any:
+    one = at(page, key)
+    one.evaluate("e => { const fold = e.closest('details'); if (fold) fold.open = true; }")
+    one.click()
+    return one
 
 
 def _keys(page: Any, rng: random.Random, text: str) -> None:

@@ -229,7 +229,6 @@ def test_killed_while_she_types(browser: Any, tmp_path: Path) -> None:
         day.page.locator(".saving.away").wait_for()
         day.hers()
         day.only_hers_was_seen()
-        print(day.page.evaluate("Object.entries(localStorage)"))
         day.page.close()
     with table.served() as server:
         # The link leads to the order worked on last, which is hers.

@@ -312,7 +312,11 @@ async function ask(order: string, call: string, body: object, job: Job | null): 
     } else if (fault.status === 409) {
       if (here()) collide(fault.body, seq, job);
       else drop(job?.waits ?? null);
-    } else throw fault;
+    } else {
+      // The order has been erased meanwhile: its page does not go on showing it.
+      if (fault.status === 404 && here()) lost.value = fault.says;
+      throw fault;
+    }
     return false;
   }
 }

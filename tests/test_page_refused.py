@@ -164,3 +164,25 @@ def test_kept_is_never_said_while_a_refusal_is_on_its_way(book_window: Window) -
     type_into(page, "body.waist", "74 cm")
     page.wait_for_selector(".saving.kept")
     assert version(page) > 1
+
+
+def test_a_refusal_goes_once_another_window_has_mended_it(book_window: Window) -> None:
+    """What was refused here was written over there: this window shows what holds, and says that all is kept."""
+    page, other = book_window("tape"), book_window("tape")
+    type_into(page, "body.hip_depth", "205")
+    page.locator(REFUSED).wait_for()
+    page.locator("#spread-title").click()
+    other.wait_for_function("() => document.querySelector('[data-key=\"body.hip_depth\"]').value === '205'")
+    type_into(other, "body.hip_depth", "19 cm")
+    page.wait_for_function("() => document.querySelector('[data-key=\"body.hip_depth\"]').value === '19 cm'")
+    page.locator(".saving.kept").wait_for()
+    assert page.locator(".beside.stop").count() == 0
+    # Another refused text from there stands here as well.
+    type_into(page, "body.hip_depth", "205")
+    page.locator(REFUSED).wait_for()
+    page.locator("#spread-title").click()
+    other.wait_for_function("() => document.querySelector('[data-key=\"body.hip_depth\"]').value === '205'")
+    other.wait_for_function("v => document.documentElement.dataset.version === v", arg=str(version(page)))
+    type_into(other, "body.hip_depth", "305")
+    page.wait_for_function("() => document.querySelector('[data-key=\"body.hip_depth\"]').value === '305'")
+    page.locator(REFUSED).wait_for()

@@ -13,7 +13,7 @@ import pytest
 
 from coutil.book import open_book
 from page_book import DESK, Faults, field, kept, watched
-from test_page_late import until
+from test_page_late import Held, until
 from test_web_process import Process, opened
 
 STORE = "() => Object.entries(localStorage).filter(([name]) => name.startsWith('coutil.'))"
@@ -121,6 +121,53 @@ def test_a_beginning_in_the_book_is_restored_after_a_kill(table: Table) -> None:
         page = table.window(server)
         page.locator(".beside.stop", has_text=f"The drawing uses {before}").wait_for()
         assert field(page, "body.waist").input_value() == "745"
+
+
+def test_it_goes_in_although_it_stands_upon_an_edit_that_the_new_server_never_saw(table: Table) -> None:
+    """The waist was taken in hand while the bust was on its way: only she has changed the order since."""
+    with table.begun() as server:
+        page = table.window(server)
+        page.locator("nav.tape button").first.click()
+        page.wait_for_function("() => document.documentElement.dataset.spread === 'tape'")
+        held = Held(page, "**/edit")
+        field(page, "body.bust").click()
+        field(page, "body.bust").fill("95 cm")
+        held.caught()
+        field(page, "body.waist").click()
+        held.let_go()
+        kept(page)
+        kill(server)
+        page.keyboard.type("73")
+        page.locator(".saving.away").wait_for()
+        page.close()
+    with table.served() as server:
+        page = table.window(server)
+        page.wait_for_function("() => document.querySelector('[data-key=\"body.waist\"]')?.value === '73 cm'")
+        assert page.locator(".left-over").count() == 0
+        assert field(page, "body.bust").input_value() == "95 cm"
+
+
+# The first answer to an edit breaks off behind its head.
+CUT_OFF = """() => { const real = window.fetch; let cut = false;
+    window.fetch = async (path, how) => {
+        const answer = await real(path, how);
+        if (cut || !path.endsWith('/edit')) return answer;
+        cut = true;
+        const broken = new ReadableStream({ start: c => c.error(new TypeError('broken off')) });
+        return new Response(broken, { status: answer.status });
+    }; }"""
+
+
+def test_an_answer_that_breaks_off_is_asked_for_again(book_window: Callable[..., Any]) -> None:
+    page = book_window("tape")
+    page.evaluate(CUT_OFF)
+    field(page, "body.waist").click()
+    field(page, "body.waist").fill("700")
+    page.locator(".saving.refused").wait_for()
+    page.locator(".beside.stop", has_text="700").wait_for()
+    field(page, "body.waist").fill("73 cm")
+    page.locator(".saving.kept").wait_for()
+    assert page.evaluate(STORE) == []
 
 
 def test_where_the_order_has_changed_she_is_asked(table: Table) -> None:

@@ -63,9 +63,16 @@ async function reach(path: string, wish: RequestInit): Promise<Response> {
 }
 
 async function answered<T>(response: Response): Promise<T> {
+  let text: string;
+  try {
+    text = await response.text();
+  } catch (fault) {
+    // The line broke in the middle of the answer: what it would have said is not known, so it is asked again.
+    throw new Away(String(fault));
+  }
   let body: unknown;
   try {
-    body = await response.json();
+    body = JSON.parse(text);
   } catch {
     body = {};
   }

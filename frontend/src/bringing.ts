@@ -4,7 +4,7 @@ import { get, nextSeq, post, Refused, windowId } from "./api";
 import type { Answer, EditWish, Sheet } from "./contract";
 import { inLine } from "./line";
 import { fetchSheet } from "./queue";
-import { type LeftOver, leftOver, notice, opened, order } from "./store";
+import { heldBy, type LeftOver, leftOver, notice, opened, order } from "./store";
 import { t } from "./texts";
 import { drop, takeOver, type Waiting } from "./waiting";
 
@@ -32,7 +32,9 @@ async function bring(one: Waiting, moved: Map<string, Map<number, number>>): Pro
   const steps = moved.get(one.order) ?? new Map<number, number>();
   moved.set(one.order, steps);
   const base = steps.get(one.base) ?? one.base;
-  const answer = await sent(one, now, base);
+  let answer = await sent(one, now, base);
+  // A server begun anew knows no text of that edit; where the value holds what it held then, nobody has changed it.
+  if (typeof answer !== "number" && unchanged(one, answer)) answer = await sent(one, now, answer.version ?? now.version);
   if (typeof answer === "number") {
     steps.set(one.base, answer);
     return;
@@ -40,6 +42,10 @@ async function bring(one: Waiting, moved: Map<string, Map<number, number>>): Pro
   const name = now.values[one.wish.key]?.name ?? one.wish.key;
   const theirs = answer.conflict?.theirs ?? now.values[one.wish.key]?.text ?? "";
   ask({ waiting: one, order: now.order.name, name, typed: typed(one.wish), now: theirs, version: answer.version ?? now.version });
+}
+
+function unchanged(one: Waiting, answer: Partial<Answer>): boolean {
+  return one.stood !== undefined && heldBy(answer.sheet?.values[one.wish.key]) === one.stood;
 }
 
 /** Sends it; the edit at which its order stands then, or what stands against it. */

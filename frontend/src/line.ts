@@ -12,6 +12,8 @@ export interface Hand {
   key: string;
   /** The edit that it stands upon: a foreign change below a half-typed text must be seen. */
   base: number;
+  /** What the value held at that edit, as `heldBy` tells it. */
+  stood: string;
   /** The version that a refusal goes back to; known when the first text of this hand is sent. */
   since: number | null;
   /** Whether anything has been typed or stepped. */

@@ -9,6 +9,7 @@ import {
   card,
   conflict,
   dialog,
+  heldBy,
   inHand,
   lays,
   lost,
@@ -68,11 +69,20 @@ function show(fresh: Sheet, seq: number): void {
   batch(() => {
     // What was typed into the sheet before, while this one was on its way, belongs to that one.
     if (fresh.order.id !== before) letGo();
+    else letGoOfMended(fresh);
     lost.value = null;
     sheet.value = fresh;
     lays.value = fresh.lays;
     shownCount.value += 1;
   });
+}
+
+/** A refused text that the book had and has no more was mended in another window: it goes from this one too. */
+function letGoOfMended(fresh: Sheet): void {
+  for (const [key, { typed }] of Object.entries(refusals.peek())) {
+    const had = typed !== null && values.peek()[key]?.typed === typed;
+    if (had && fresh.values[key]?.typed !== typed) refusals.value = without(refusals.peek(), key);
+  }
 }
 
 /** Fetches the sheet of the order that this window shows, with the spread that is open. */
@@ -98,7 +108,7 @@ export function fetchSheet(): void {
     const text = typing.peek()[held?.key ?? ""];
     if (held !== null && held === hand && !waits(held.key) && (text === undefined || text === taken)) {
       typing.value = without(typing.peek(), held.key);
-      held.base = fresh.version;
+      stand(held, fresh.version);
       // Another window's value is what this hand goes back to from now on.
       if (before[held.key]?.text !== fresh.values[held.key]?.text) renewHand();
     }
@@ -133,12 +143,22 @@ function letGo(): void {
 export function takeInHand(key: string): void {
   inHand.value = key;
   taken = null;
-  hand = { key, base: versionNow(), since: null, used: false };
+  hand = handOn(key);
+}
+
+function handOn(key: string): Hand {
+  return { key, base: versionNow(), stood: heldBy(values.peek()[key]), since: null, used: false };
+}
+
+/** From now on a hand stands upon an edit, and upon what the page shows of it. */
+function stand(one: Hand, edit: number): void {
+  one.base = edit;
+  one.stood = heldBy(values.peek()[one.key]);
 }
 
 /** The order stands elsewhere than this hand has brought it, after an undo, say: the hand begins anew from there. */
 function renewHand(): void {
-  if (hand !== null) hand = { key: hand.key, base: versionNow(), since: null, used: false };
+  if (hand !== null) hand = handOn(hand.key);
 }
 
 export function putDown(key: string): void {
@@ -164,7 +184,7 @@ export function edit(wish: EditWish, as: "typed" | "chosen" = "chosen"): void {
   saving.value = saving.peek() === "away" ? "away" : "keeping";
   const own = as === "typed" && hand?.key === key ? hand : null;
   if (own !== null) own.used = true;
-  put(wish, open.order.id, own, hand?.key === key ? hand.base : versionNow());
+  put(wish, open.order.id, own, hand?.key === key ? hand : handOn(key));
 }
 
 /** As it was taken in hand. */
@@ -177,8 +197,9 @@ export function takeBack(key: string): void {
   if (changed) edit({ key, back: true }, "typed");
 }
 
-function put(wish: EditWish, order: string, own: Hand | null, base: number): void {
-  const kept = keep({ order, wish, base, ...(own === null ? {} : { since: own.since }) });
+function put(wish: EditWish, order: string, own: Hand | null, upon: Hand): void {
+  const { base, stood } = upon;
+  const kept = keep({ order, wish, base, stood, ...(own === null ? {} : { since: own.since }) });
   enqueue({ key: wish.key, order, wish, hand: own, waits: kept, sent: false, run: send });
 }
 
@@ -191,10 +212,10 @@ export function mineAfterAll(): void {
   conflict.value = null;
   drop(undecided);
   undecided = null;
-  const own = { key, base: open.version, since: null, used: true };
+  const own = { ...handOn(key), base: open.version, used: true };
   if (hand?.key === key) hand = own;
   saving.value = "keeping";
-  put({ key, text: yours }, order, own, open.version);
+  put({ key, text: yours }, order, own, own);
 }
 
 export function theirsThen(): void {
@@ -218,7 +239,10 @@ async function send(job: Job): Promise<void> {
   }
   if (job.waits !== null && (job.waits.base !== body.base_version || job.waits.since !== own?.since)) {
     job.waits.base = baseOf(job, order);
-    if (own !== null) job.waits.since = own.since;
+    if (own !== null) {
+      job.waits.since = own.since;
+      job.waits.stood = own.stood;
+    }
     write();
   }
   await ask(order, "edit", body, job);
@@ -236,9 +260,13 @@ function baseOf(job: Job, order: string): number {
 function rebase(job: Job | null, order: string): void {
   if (job?.key == null) return;
   const version = versionNow(order);
-  if (job.hand !== null) job.hand.base = version;
-  for (const one of handsOf(order, job.key)) one.base = version;
-  if (hand?.key === job.key && order === sheet.peek()?.order.id) hand.base = version;
+  const here = order === sheet.peek()?.order.id;
+  const now = [job.hand, ...handsOf(order, job.key), here && hand?.key === job.key ? hand : null];
+  for (const one of now) {
+    if (one === null) continue;
+    if (here) stand(one, version);
+    else one.base = version;
+  }
 }
 
 /** The newest edit of an order that this window knows of: of the one that is shown, if none is named. */
@@ -284,7 +312,11 @@ async function ask(order: string, call: string, body: object, job: Job | null): 
     } else if (fault.status === 409) {
       if (here()) collide(fault.body, seq, job);
       else drop(job?.waits ?? null);
-    } else throw fault;
+    } else {
+      // The order has been erased meanwhile: its page does not go on showing it.
+      if (fault.status === 404 && here()) lost.value = fault.says;
+      throw fault;
+    }
     return false;
   }
 }

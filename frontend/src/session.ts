@@ -7,7 +7,7 @@ import type { Order, Session, Settings } from "./contract";
 import { watch } from "./events";
 import { inLine } from "./line";
 import { fetchSheet, openOrder } from "./queue";
-import { order, session, settings, shut, spread } from "./store";
+import { lost, order, session, settings, shut, spread } from "./store";
 import { learn, t } from "./texts";
 import { keepFor } from "./waiting";
 import { effect } from "@preact/signals";
@@ -42,7 +42,7 @@ export async function begin(): Promise<void> {
       watching = id;
       watch(id);
     }
-    document.title = order.value === null ? "coutil" : titleOf(order.value);
+    document.title = order.value === null || lost.value !== null ? "coutil" : titleOf(order.value);
   });
 }
 

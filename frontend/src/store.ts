@@ -71,6 +71,12 @@ export const leftOver = signal<readonly LeftOver[]>([]);
 export const order = computed<Order | null>(() => sheet.value?.order ?? null);
 export const values = computed<Record<string, Value>>(() => sheet.value?.values ?? {});
 
+/** What the order itself says of a value: what a rule makes of the others is none of its own. */
+export function heldBy(value: Value | undefined): string {
+  if (value === undefined) return "";
+  return value.state === "measured" || value.state === "stated" ? (value.edit ?? value.text) : value.state;
+}
+
 /** Whether a text stands in a field, on any spread, that the book could not use. */
 export const anyRefused = computed(
   () =>

@@ -13,6 +13,8 @@ export interface Waiting {
   wish: EditWish;
   /** The edit of the book that it stands upon. */
   base: number;
+  /** What the value held at that edit, as `heldBy` tells it: a server begun anew knows the texts of earlier edits no more. */
+  stood?: string;
   /** The version upon which the value was taken in hand; null where that is not told yet, absent where none is typed. */
   since?: number | null;
 }

@@ -94,11 +94,13 @@ export function Note(props: { finding: Finding }): preact.JSX.Element {
       onPointerLeave={leave}
       onClick={() => key !== undefined && bringToHand(key)}
     >
-      <span class="word">
-        <Mark level={finding.level} />
-        {t(`level.${finding.level}`)}
+      <span class="matter">
+        <span class="word">
+          <Mark level={finding.level} />
+          {t(`level.${finding.level}`)}
+        </span>
+        <span class="subject">{finding.about}</span>
       </span>
-      <span class="subject">{finding.about}</span>
       <span class="says">{finding.says}</span>
     </button>
   );

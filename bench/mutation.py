@@ -37,6 +37,10 @@ CODE = "src/coutil"
 # and telling ones first.
 ROOMS: dict[tuple[str, ...], tuple[str, ...]] = {
     ("draft/",): ("test_draft_rules.py", "test_steps.py", "test_sheets_lesson.py", "test_draft.py", "test_make.py"),
+    ("seaming/",): ("test_any_seaming.py", "test_draft_rules.py"),
+    ("dome/",): ("test_dome_gauge.py", "test_draft_rules.py"),
+    ("pattern/nicks.py", "plane/ray.py"): ("test_drawn_notches.py", "test_nicks.py"),
+    ("plane/upright.py",): ("test_drawn_lines.py",),
     ("layers/",): ("test_drawn_lines.py", "test_drawn_notches.py", "test_layers_pads.py", "test_layers_pieces.py"),
     ("sheets/figures.py", "sheets/drawing.py", "sheets/cover.py", "sheets/labels.py"): (
         "test_sheets_drawing.py",

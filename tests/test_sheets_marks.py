@@ -7,11 +7,16 @@ from shapely import LineString, Polygon, box
 from shapely.strtree import STRtree
 
 import synthetic
+from coutil.make import work_out
+from coutil.order import parse_order
 from coutil.plane import Path
+from coutil.sheets.cover import warning
 from coutil.sheets.drawing import PENS, Drawing, Line
 from coutil.sheets.figures import Naming, piece_drawings
 from coutil.sheets.pages import compose
 from coutil.sheets.paper import count, read_paper, shelve, tile, tile_name
+from coutil.sheets.places import Places
+from drawn import DEMO
 from sheets_fixture import with_pieces
 
 
@@ -35,6 +40,24 @@ def test_words_on_the_sheets_stay_off_the_pattern(paper: str, uneven: bool) -> N
     assert over == []
 
 
+def test_a_piece_on_the_fold_says_so_beside_the_middle_of_its_fold() -> None:
+    pattern = work_out(parse_order(DEMO)).pattern
+    bearing = {p.name for p in pattern.pieces if p.on_fold}
+    fold = pattern.panel("centre front", "both").edge("centre_front").curve
+    low, high = sorted((fold.start[1], fold.end[1]))
+    seen = set()
+    for drawing in piece_drawings(pattern, Naming()):
+        names = set(drawing.name.split(" / "))
+        told = [t for t in drawing.texts if t.says == "place on the fold"]
+        assert len(told) == bool(names & bearing), drawing.name
+        for t in told:
+            assert t.turn == 90.0
+            assert 0.0 < t.at[0] < 20.0, "inside the piece, beside x = 0"
+            assert low + (high - low) / 4 < t.at[1] < high - (high - low) / 4
+            seen |= names
+    assert seen == bearing != set()
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter", "A3"])
 def test_sheets_bear_their_names_inside_what_is_left_after_pasting(paper: str) -> None:
     made = compose(with_pieces(), paper, order_name="paper")
@@ -42,6 +65,21 @@ def test_sheets_bear_their_names_inside_what_is_left_after_pasting(paper: str) -
         name = next(x for x in page.drawings[-1].texts if x.says == t.name)
         x0, y0, x1, y1 = t.box
         assert box(x0 + 10, y0 + 10, x1 - 10, y1 - 10).contains(Polygon(name.corners()))
+
+
+def test_a_warning_without_free_ground_stays_on_its_sheet_in_a_frame_round_its_words() -> None:
+    """Over the lines, but wholly on the paper, on a sheet that does not begin where the drawing does."""
+    tiling = tile((0.0, 0.0, 400.0, 900.0), read_paper("A4"), lambda _: False, overlap=10.0)
+    sheet = max(tiling.tiles, key=lambda t: t.box[1])
+    places = Places(sheet.box, cell=1.0)
+    places.ink_box(sheet.box)
+    drawing = warning(sheet, tiling, "DO NOT CUT: readings were not taken", places)
+    inside = box(*sheet.box)
+    (frame,) = (Polygon(n.path.points(tolerance=0.01)) for n in drawing.lines)
+    assert frame.area == pytest.approx(box(*frame.bounds).area)
+    assert inside.contains(frame)
+    assert drawing.texts
+    assert all(frame.contains(Polygon(t.corners())) for t in drawing.texts)
 
 
 def test_rows_have_letters_and_columns_numbers() -> None:

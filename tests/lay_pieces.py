@@ -55,6 +55,7 @@ def piece(
         notches=(),
         placement=(),
         grain=((50.0, 10.0), (50.0, 60.0)),
+        part="back" if panel.endswith("back") else "front",
     )
 
 

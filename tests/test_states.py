@@ -23,6 +23,7 @@ from coutil.make import work_out
 from coutil.order import Order, OrderError, judge_order, new_order, parse_order, write_order
 from coutil.units import INCH
 from order_texts import BODY, problems
+from spoken import spoken, subject
 
 # A tape that is no standard size's, in mm.
 HERS = {"bust": 960, "underbust": 780, "waist": 705, "bust_span": 195, "bust_to_underbust": 80, "bust_to_waist": 185}
@@ -30,7 +31,7 @@ STANDARD = '[body.standard]\nbust = 92\ncup = "C"\n'
 
 
 def stops(order: Order) -> list[str]:
-    return [f.says for f in work_out(order).findings if f.level == "stop"]
+    return [spoken(f) for f in work_out(order).findings if f.level == "stop"]
 
 
 def in_file(mm: dict[str, float], unit: str) -> str:
@@ -66,8 +67,8 @@ def test_any_one_that_is_missing_is_the_verdict(key: str) -> None:
     lines = [line for line in BODY.splitlines() if not line.startswith(f"{key} =")]
     order = parse_order("\n".join(lines) + "\n" + STANDARD)
     first = work_out(order).findings[0]
-    assert (first.level, first.about) == ("stop", f"body: {key}")
-    assert first.says.startswith(f"Not taken: {key.replace('_', ' ')}. Nothing may be cut")
+    assert (first.level, subject(first)) == ("stop", f"body: {key}")
+    assert spoken(first).startswith(f"Not taken: {key.replace('_', ' ')}. Nothing may be cut")
     assert work_out(order).pattern.not_taken == (key,)
 
 
@@ -174,9 +175,9 @@ def test_a_standard_size_asked_for_as_such_is_named_and_stops_nothing() -> None:
     assert {order.body.state(k) for k in REQUIRED} == {"standard"}
     assert work.pattern.body == "bust 92, cup C (75C)"
     assert not work.pattern.stopped
-    notes = [f.says for f in work.findings if "bust 92, cup C (75C)" in f.says]
+    notes = [spoken(f) for f in work.findings if "bust 92, cup C (75C)" in spoken(f)]
     assert len(notes) == 1
-    assert not any("measured; assumed" in f.says or "is by rule" in f.says for f in work.findings)
+    assert not any("measured; assumed" in spoken(f) or "is by rule" in spoken(f) for f in work.findings)
     assert parse_order(write_order(order)) == order
     assert [r for r in judge_order(order) if r.kind != "note"] == []
 
@@ -216,10 +217,10 @@ def test_random_subsets_go_through_reading_resolving_writing_and_reading() -> No
             continue
         drawn += 1
         assert work.pattern.not_taken == missing
-        assert bool(missing) == any(f.says.startswith("Not taken") for f in work.findings)
+        assert bool(missing) == any(spoken(f).startswith("Not taken") for f in work.findings)
         if missing:
             assert work.findings[0].level == "stop"
-            assert ", ".join(k.replace("_", " ") for k in missing) in work.findings[0].says
+            assert ", ".join(k.replace("_", " ") for k in missing) in spoken(work.findings[0])
     assert drawn > 60
 
 

@@ -186,7 +186,7 @@ def spoilt_drafts(count: int) -> Iterator[tuple[Pattern, Seam, Literal["share", 
             p = replace(draft(body, style, "mend").pattern, findings=())
         except DraftError:
             continue
-        seam = rng.choice([s for s in p.seams if s.a != s.b])
+        seam = rng.choice([s for s in p.seams if not s.on_itself])
         ref = rng.choice([seam.a, seam.b])
         panel = p.panel(ref.panel, seam.side)
         factor = 1.0 + rng.choice([-1, 1]) * rng.uniform(1.0, 8.0) / panel.edge(ref.edge).curve.length

@@ -181,6 +181,11 @@ def test_tapes_of_two_clients_are_not_held_against_each_other(window: Window) ->
     one = keep(window, "2026-01-05")
     window.order = begun(window, {"label": "New One"})["order"]["id"]
     window.sheet()
+    # A tape holds readings: all that are needed are taken first.
+    for key, text in (("bust", "96"), ("underbust", "80"), ("waist", "72"), ("bust_span", "19")):
+        assert window.edit(f"body.{key}", text).status_code == 200
+    for key, text in (("bust_to_underbust", "8.5"), ("bust_to_waist", "17")):
+        assert window.edit(f"body.{key}", text).status_code == 200
     other = keep(window, "2026-01-05")
     assert window.get(f"/api/tapes/{one['id']}/beside/{other['id']}").status_code == 404
     assert window.get(f"/api/tapes/{one['id']}/beside/t99").status_code == 404

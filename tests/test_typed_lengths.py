@@ -13,9 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coutil.book.texts import tape_text, with_body
-from coutil.layers.words import said as on_sheets
 from coutil.order import new_order, parse_order, read_order, write_order
 from coutil.units import ABOUT, inches, parse_length, parse_or_none, plain_number
+from coutil.units import full as on_sheets
 from coutil.web.edits import Edit, edited
 from coutil.web.lengths import exact, near, snapped, stated, stepped, typed
 from coutil.web.values import shown_text

@@ -9,8 +9,7 @@ import pytest
 
 from random_typing import type_at_random
 
-
-# With this seed a field once held "4 in" where the model says "100 mm"; whether page or model is wrong is not known yet.
+# With this seed a field once held "4 in" where the model says "100 mm"; whether page or model is wrong is not known.
 DIFFERS = pytest.param(20260612, marks=pytest.mark.xfail(strict=False, reason="a difference that is not understood"))
 
 

@@ -75,10 +75,15 @@ def quantity(piece: Piece, *, as_laid: bool = False) -> str:
 
     `as_laid`: the drawing shows the piece as its own cloth is seen, so that nothing is to be turned.
     """
-    says = say("sheet.cut", how=how_many(piece.quantity, piece.mirrored_pair, piece.on_fold))
+    says = cut_words(piece.quantity, piece.mirrored_pair, piece.on_fold)
     if turned_lining(piece.layer, piece.side) and not as_laid:
         says = say("sheet.face_down", how=says)
     return says if piece.side == "both" else f"{piece.side}: {says}"
+
+
+def cut_words(n: int, pair: bool, on_fold: bool) -> str:
+    """How many to cut, and how: "cut 2, one turned over"."""
+    return say("sheet.cut", how=how_many(n, pair, on_fold))
 
 
 def how_many(n: int, pair: bool, on_fold: bool) -> str:

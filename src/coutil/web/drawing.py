@@ -11,13 +11,13 @@ from coutil.make import Work
 from coutil.pattern import LEVELS, Edge, Notch, Pad, Piece
 from coutil.pattern.nicks import nicks
 from coutil.plane import Curve
+from coutil.sheets.wording import cut_words
 from coutil.web.garment import Garment
 from coutil.web.governs import hand
 from coutil.web.handles import handles
 from coutil.web.lengths import other, shown
 from coutil.web.paths import rounded
 from coutil.web.places import SQUARE, Placed, paper_box, place_panels
-from coutil.web.tables import how_many
 from coutil.words import has, say
 
 
@@ -165,7 +165,7 @@ def _layers(p: Placed) -> list[dict[str, Any]]:
                 "id": f"{p.id}/layer/{piece.layer}",
                 "layer": piece.layer,
                 "piece": piece.name,
-                "words": how_many(piece.quantity, piece.mirrored_pair, piece.on_fold),
+                "words": cut_words(piece.quantity, piece.mirrored_pair, piece.on_fold),
                 "cut": closed(piece.cut),
                 "net": p.place.curves((e.curve for e in piece.net), closed=True) if own_net else "",
                 "placement": [p.place.curves(run, closed=_closes(run)) for run in piece.placement],

@@ -9,7 +9,7 @@ from typing import Any
 from coutil.docket import Amount, Bone, CutLine, Docket
 from coutil.order.keys import TABLES
 from coutil.sheets.amounts import money, number, percent, rate
-from coutil.sheets.wording import turned_lining
+from coutil.sheets.wording import cut_words, turned_lining
 from coutil.units import millimetres
 from coutil.web.lengths import shown
 from coutil.words import say
@@ -63,20 +63,12 @@ def _cut(docket: Docket) -> dict[str, Any] | None:
 
 
 def _cut_how(n: CutLine) -> str:
-    how = how_many(n.quantity, n.mirrored_pair, n.on_fold)
-    return say("cut.face_down", cut=how) if turned_lining(n.layer, n.side) else how
+    how = cut_words(n.quantity, n.mirrored_pair, n.on_fold)
+    return say("sheet.face_down", how=how) if turned_lining(n.layer, n.side) else how
 
 
 def _counted(key: str, n: int) -> str:
     return say(f"{key}_one") if n == 1 else say(key, n=n)
-
-
-def how_many(quantity: int, pair: bool, on_fold: bool) -> str:
-    if on_fold:
-        return say("cut.fold", n=quantity)
-    if pair:
-        return say("cut.two") if quantity == 2 else say("cut.pair", n=quantity)
-    return say("cut.plain", n=quantity)
 
 
 def _fuse(docket: Docket, unit: str) -> dict[str, Any] | None:
@@ -86,7 +78,7 @@ def _fuse(docket: Docket, unit: str) -> dict[str, Any] | None:
             say(f"layer.{n.layer}"),
             shown(n.length, unit),
             shown(n.width, unit),
-            how_many(n.quantity, n.mirrored_pair, n.on_fold),
+            cut_words(n.quantity, n.mirrored_pair, n.on_fold),
         )
         for n in docket.fuse
     ]

@@ -3,33 +3,23 @@
 from __future__ import annotations
 
 import dataclasses
-from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coutil.body import (
     BY_KEY,
-    EN_13402_3,
     MEASUREMENTS,
     REQUIRED,
     SIDE_MEASUREMENTS,
     Body,
     BodyError,
     BodySide,
-    band,
-    cup_difference,
-    cup_letter,
     guide,
-    judge,
     measurements_page,
     resolve_body,
-    size_name,
-    standard_body,
-    standard_hip,
-    standard_row,
 )
 from tapes import TAPE, any_bodies
 
@@ -152,91 +142,3 @@ def test_bodies_are_values() -> None:
     assert len({resolve_body(TAPE), resolve_body(TAPE), resolve_body({**TAPE, "bust": 970})}) == 2
     with pytest.raises(dataclasses.FrozenInstanceError):
         resolve_body(TAPE).bust = 1.0  # type: ignore[misc]
-
-
-# Standard sizes
-
-
-@pytest.mark.parametrize(
-    ("bust", "underbust", "difference", "cup", "size"),
-    # EN 13402-3, worked sizes as the project's requirements quote them.
-    [(1070, 870, 200, "D", 85), (1080, 890, 190, "D", 90), (1000, 820, 180, "C", 80)],
-)
-def test_en_13402_worked_sizes(bust: float, underbust: float, difference: float, cup: str, size: int) -> None:
-    assert bust - underbust == difference
-    assert cup_letter(bust, underbust) == cup
-    assert band(underbust) == size
-    assert size_name(bust, underbust) == f"{size}{cup}"
-
-
-def test_cup_steps() -> None:
-    assert cup_letter(1000, 900) is None  # 10 cm is below AA
-    assert cup_letter(1000, 899) == "AA"
-    assert cup_letter(1000, 880) == "AA"
-    assert cup_letter(1000, 879) == "A"
-    assert cup_letter(1500, 900) is None  # beyond L
-    assert cup_letter(1080.1, 900.1) == "C"  # 180 mm in spite of binary floats
-    assert size_name(1000, 950) == "95"
-    for letter in ("AA", "A", "C", "H", "L"):
-        assert cup_letter(1000, 1000 - cup_difference(letter)) == letter
-    assert cup_difference(" d ") == 190
-    with pytest.raises(BodyError, match="cup"):
-        cup_difference("Z")
-
-
-def test_bands_round_to_the_nearest_five() -> None:
-    assert [band(mm) for mm in (675, 724, 725, 774.9, 775)] == [70, 70, 75, 75, 80]
-
-
-@pytest.mark.parametrize("row", EN_13402_3)
-def test_the_table_comes_out_as_it_stands(row: tuple[float, float, float]) -> None:
-    bust, waist, hip = row
-    assert standard_row(bust * 10) == pytest.approx((waist * 10, hip * 10))
-    assert standard_hip(waist * 10) == pytest.approx(hip * 10)
-
-
-def test_the_table_steps_as_the_standard_does() -> None:
-    # EN 13402-3 (from memory): bust and waist step by 4 cm up to bust 104, by 6 from there; the waist 16 below.
-    for (b0, w0, _), (b1, w1, _) in pairwise(EN_13402_3):
-        assert b1 - b0 == w1 - w0 == (4 if b1 <= 104 else 6)
-        assert b0 - w0 == 16
-
-
-def test_between_and_beyond_the_table() -> None:
-    assert standard_row(1070) == pytest.approx((910, 1145))
-    assert standard_row(720) == pytest.approx((560, 800))
-    assert standard_row(1580) == pytest.approx((1420, 1570))
-
-
-def test_a_standard_body() -> None:
-    b = standard_body(920)
-    assert (b.bust, b.underbust, b.waist, b.hip) == (920, 770, 760, 1000)
-    assert "bust" not in b.assumed
-    for key in ("underbust", "waist", "hip", "bust_span", "bust_to_underbust", "bust_to_waist"):
-        assert key in b.assumed
-    assert "EN 13402-3" in b.reasons["waist"]
-    # The standard says nothing of the lengths over the bust.
-    for key in ("bust_span", "bust_to_underbust", "bust_to_waist"):
-        assert "rule of thumb" in b.reasons[key]
-    assert standard_body(1070, 870).underbust == 870
-    assert cup_letter(1070, standard_body(1070, "D").underbust) == "D"
-    own = standard_body(920, "c", waist=700, hip=950, height=1700)
-    assert (own.waist, own.hip, own.height) == (700, 950, 1700)
-    assert not {"waist", "hip", "height"} & set(own.assumed)
-
-
-@pytest.mark.parametrize("call", [(300, "B"), (920, "Q"), (920, 930.0), (920, 920.0), (float("nan"), "B"), (920, 0.0)])
-def test_what_is_no_standard_size_is_refused(call: tuple[float, float | str]) -> None:
-    with pytest.raises(BodyError):
-        standard_body(*call)
-
-
-@settings(max_examples=200)
-@given(st.floats(720, 1500), st.floats(60, 320))
-def test_standard_bodies_are_never_refused(bust: float, cup: float) -> None:
-    assert [r for r in judge(standard_body(bust, bust - cup)) if r.kind == "refuse"] == []
-
-
-@pytest.mark.parametrize(("bust", "cup"), [(b * 10, c) for b, _, _ in EN_13402_3[:12] for c in "ABCD"])
-def test_common_standard_sizes_draw_no_warning(bust: float, cup: str) -> None:
-    assert [r.text for r in judge(standard_body(bust, cup)) if r.kind != "note"] == []

@@ -27,6 +27,12 @@ from spoken import spoken, subject
 
 # A tape that is no standard size's, in mm.
 HERS = {"bust": 960, "underbust": 780, "waist": 705, "bust_span": 195, "bust_to_underbust": 80, "bust_to_waist": 185}
+# What new orders once began with, in mm: the figures of three sizes as they were then.
+FORMER = {
+    (920, "C"): (920.0, 750.0, 760.0, 189.0, 77.5, 182.5),
+    (920, "B"): (920.0, 770.0, 760.0, 189.0, 72.5, 177.5),
+    (960, "D"): (960.0, 770.0, 800.0, 197.0, 82.5, 187.5),
+}
 STANDARD = '[body.standard]\nbust = 92\ncup = "C"\n'
 
 
@@ -128,10 +134,9 @@ def test_a_rule_that_works_from_what_was_not_taken_says_so() -> None:
 
 
 @pytest.mark.parametrize("unit", ["cm", "mm", "in"])
-@pytest.mark.parametrize("size", [(920, "C"), (920, "B"), (960, "D")])
+@pytest.mark.parametrize("size", FORMER)
 def test_the_figures_of_an_old_new_order_are_not_taken_until_they_are_confirmed(size: Any, unit: str) -> None:
-    was = standard_body(*size)
-    text = in_file({k: getattr(was, k) for k in REQUIRED}, unit)
+    text = in_file(dict(zip(REQUIRED, FORMER[size], strict=True)), unit)
     order = parse_order(text)
     assert order.body.not_taken == REQUIRED
     assert order.body.drawn == ()
@@ -148,10 +153,26 @@ def test_the_figures_of_an_old_new_order_are_not_taken_until_they_are_confirmed(
 
 def test_six_figures_of_which_one_is_another_are_taken() -> None:
     for key in REQUIRED:
-        mm = {k: float(round(getattr(standard_body(920, "C"), k))) for k in REQUIRED}
+        mm = {k: float(round(v)) for k, v in zip(REQUIRED, FORMER[920, "C"], strict=True)}
         assert began_with(mm) == Standard(920.0, "C")
         assert began_with({**mm, key: mm[key] + 3.0}) is None
     assert parse_order(BODY).body.not_taken == ()
+
+
+def test_the_figures_of_todays_standard_size_never_stood_in_an_order() -> None:
+    size = standard_body(920, "C")
+    assert began_with({k: getattr(size, k) for k in REQUIRED}) is None
+
+
+def test_the_armpit_of_a_standard_size_does_not_rise_with_its_breast() -> None:
+    for cup in ("A", "C", "H"):
+        body = order_body({"bust_span": 195.0}, standard=Standard(920.0, cup))
+        assert body.side_length == standard_body(920, cup).side_length == 205.0
+        assert body.state("side_length") == "by_rule"
+        assert "side_length" not in body.measured()
+    hers = order_body({"bust_to_waist": 185.0}, standard=DEFAULT_STANDARD)
+    assert hers.side_length == 210.0
+    assert order_body({"side_length": 190.0}, standard=DEFAULT_STANDARD).side_length == 190.0
 
 
 def test_a_new_order_holds_nobodys_figures() -> None:

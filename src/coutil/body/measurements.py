@@ -80,7 +80,7 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         "bust_to_underbust",
         "bust point to underbust",
         "From the bust point straight down, following the breast, to the underbust line in the crease.",
-        (25.0, 220.0),
+        (25.0, 260.0),
         (50.0, 130.0),
     ),
     Measurement(
@@ -203,7 +203,7 @@ SIDE_MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         "bust_to_underbust",
         "bust point to underbust, this side",
         "As for the whole body, on this side's breast.",
-        (25.0, 220.0),
+        (25.0, 260.0),
         (50.0, 130.0),
         None,
         "the body's own bust point to underbust",

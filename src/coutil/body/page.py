@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from coutil.body.breast import USUAL_DIFFERENCE, breast_length, breast_volume, breast_width
 from coutil.body.measurements import MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
-from coutil.body.resolve import EN_13402_3
-from coutil.body.standard import CUPS, cup_difference
+from coutil.body.resolve import EN_13402_3, RIBS, SPAN_RULE
+from coutil.body.standard import CUPS, SIDE_RULE, USUAL_CUP, cup_difference
 from coutil.units import both
 
 
@@ -33,16 +34,33 @@ def measurements_page() -> str:
         *_entries(SIDE_MEASUREMENTS),
         "## Standard sizes\n",
         "Bust, waist and hip in cm after EN 13402-3 (table from memory of the published text), to start from when no "
-        "client is at hand. Between two sizes coutil goes in proportion, which is ours. Bust span and the lengths over "
-        "the bust are not in the standard; they follow rules of thumb that the body lists as assumed.\n",
+        "client is at hand. Between two sizes coutil goes in proportion, which is ours.\n",
         "| bust | waist | hip |\n| ---: | ---: | ---: |",
         *(f"| {b:g} | {w:g} | {h:g} |" for b, w, h in EN_13402_3),
         "\nThe cup is bust minus underbust, an upper end belonging to its step; the band is the underbust to the "
         "nearest 5 cm. Letters beyond H simply go on.\n",
         "| cup | over, cm | up to, cm |\n| --- | ---: | ---: |",
         *(f"| {c} | {cup_difference(c) / 10 - 1:g} | {cup_difference(c) / 10 + 1:g} |" for c in CUPS),
+        "\nThe standard's pairing knows no cup: it is taken for that of the usual cup, "
+        f"{USUAL_CUP}. Waist and hip of a standard size go with its ribs: they are those that the table pairs with its "
+        f"underbust and {USUAL_DIFFERENCE / 10:g} cm more. So a fuller breast on the same ribs changes neither.\n",
+        "The breast is taken for a half sphere. In the trade 75C, 80B and 70D hold the same, so its width goes with "
+        "the sum of bands and cups: 11.4 cm at 75B and 8.5 mm more for each (tables of the trade, from memory). From "
+        "the bust point to the underbust it is a quarter of a great circle: pi / 4 times the width. Of a real breast "
+        "that lies flatter the tape reads less. A few sizes, each with the middle of its cup:\n",
+        "| size | width, cm | holds, ml | bust point to underbust, cm |\n| --- | ---: | ---: | ---: |",
+        *map(_breast, ((60, "D"), (70, "A"), (75, "B"), (75, "C"), (80, "D"), (85, "D"), (100, "D"), (125, "D"))),
+        f"\nFrom there down to the waist it is {RIBS / 10:g} cm. The bust span is {SPAN_RULE}, the side length "
+        f"{SIDE_RULE}.",
     ]
     return "\n".join(parts) + "\n"
+
+
+def _breast(size: tuple[int, str]) -> str:
+    underbust = 10.0 * size[0]
+    bust = underbust + cup_difference(size[1])
+    width, volume, length = (f(bust, underbust) for f in (breast_width, breast_volume, breast_length))
+    return f"| {size[0]}{size[1]} | {width / 10:.1f} | {volume / 1000:.0f} | {length / 10:.1f} |"
 
 
 def _entries(measurements: Iterable[Measurement]) -> Iterable[str]:

@@ -25,6 +25,14 @@ _HIP_DEPTH: Final = 200.0
 _SIDE_ABOVE_BUST_POINT: Final = 25.0
 _HEIGHT: Final = 1680.0
 _NECK_TO_BUST: Final = 85.0
+# From the underbust straight down to the waist, below the bust point.
+RIBS: Final = 105.0
+# What fills a needed reading that a garment does not use, and what a standard size has there.
+SPAN_RULE: Final = "a fifth of the bust plus 0.5 cm (rule of thumb, no source)"
+BREAST_RULE: Final = (
+    "over a half sphere, 11.4 cm across at 75B and 8.5 mm more for each cup and for each band "
+    "(tables of the trade, from memory)"
+)
 
 
 class BodyError(ValueError):
@@ -127,8 +135,7 @@ class Body:
 
         From them, the sides', `standard` and `confirmed` `coutil.body.order_body` gives this body again.
         """
-        filled = {k for k, reason in self.reasons.items() if reason in (BY_KEY[k].rule, BY_KEY[k].better_rule)}
-        filled.update(self.drawn)
+        filled = {*self.assumed, *self.drawn}
         return {key: getattr(self, key) for key in BY_KEY if key not in filled}
 
     def measured_sides(self) -> tuple[dict[str, float], dict[str, float]]:
@@ -215,6 +222,11 @@ def resolve_body(
         assumed=tuple(key for key in BY_KEY if key in why),
         reasons=why,
     )
+
+
+def bust_span(bust: float) -> float:
+    """Distance of the bust points in mm that goes with a bust in mm: rule of thumb, no source."""
+    return bust / 5.0 + 5.0
 
 
 def standard_row(bust: float) -> tuple[float, float]:

@@ -1,8 +1,10 @@
 """Bodies to start from when no client is at hand: EN 13402-3 sizes, cup letters and bands.
 
 The standard pairs bust, waist and hip, and names cup and band; the table and the steps are from memory of the published
-text, the worked sizes in the tests (107/87, 108/89, 100/82) agree with them. What the standard says nothing of (bust
-span, the lengths over the bust) is a rule of thumb without source and is marked as such in the body's `reasons`.
+text, the worked sizes in the tests (107/87, 108/89, 100/82) agree with them. It has no cup in its pairing: a table of
+waists by bust is one for the usual cup, and a fuller breast on the same ribs has the same waist. What the standard says
+nothing of (bust span, the lengths over the bust) is a rule without source and is marked as such in the body's
+`reasons`.
 """
 
 from __future__ import annotations
@@ -10,15 +12,21 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from coutil.body.resolve import Body, BodyError, resolve_body, standard_row
+from coutil.body.breast import USUAL_DIFFERENCE, breast_length
+from coutil.body.resolve import BREAST_RULE, RIBS, SPAN_RULE, Body, BodyError, bust_span, resolve_body, standard_row
 
 # Cup letters by bust minus underbust, in 2 cm steps from 10 cm: AA over 10 up to 12, A up to 14, and so on. The worked
 # sizes give 18 cm as C, 19 and 20 as D, so a step's upper end belongs to it. Beyond H the alphabet simply goes on.
 CUPS: Final = ("AA", "A", "B", "C", "D", "E", "F", "G", "H", "I", "J", "K", "L")
 _CUP_FROM: Final = 100.0
 _CUP_STEP: Final = 20.0
-# The cup that the plain bust tables are taken to mean where none is named (common practice, no source).
+# The cup that the plain bust tables are taken to mean where none is named (common practice, no source); the middle of
+# its step is `USUAL_DIFFERENCE`.
 USUAL_CUP: Final = "B"
+# How far the armpit lies above the underbust at the side, in mm: rule of thumb, no source. It does not rise with the
+# breast, as the bust point's distance over its surface does.
+_ARMPIT: Final = 100.0
+SIDE_RULE: Final = f"{(RIBS + _ARMPIT) / 10.0:g} cm, whatever the standard size (rule of thumb, no source)"
 # Bands step by 5 cm: the underbust to the nearest.
 _BAND_STEP: Final = 50.0
 
@@ -58,9 +66,10 @@ def standard_body(
 ) -> Body:
     """A body of standard size; lengths in mm. `under` is the underbust, or a cup letter (then the middle of its step).
 
-    Waist and hip are those that EN 13402-3 pairs with the bust (between two sizes in proportion), unless given.
-    Everything but what was given is listed in `assumed`. Raises BodyError for a bust that is not in 60 to 180 cm, an
-    unknown cup, or an underbust that is not below the bust.
+    Waist and hip follow the ribs and not the bust, unless given: they are those that EN 13402-3 pairs with the bust of
+    this underbust and the usual cup (between two sizes in proportion). The breast is the half sphere of
+    `coutil.body.breast`. Everything but what was given is listed in `assumed`. Raises BodyError for a bust that is not
+    in 60 to 180 cm, an unknown cup, or an underbust that is not below the bust.
     """
     if not (600.0 <= bust <= 1800.0):
         raise BodyError(f"bust {bust / 10.0:g} cm: standard sizes are made from 60 to 180 cm")
@@ -74,21 +83,25 @@ def standard_body(
     if not (0.0 < cup < bust):
         raise BodyError(f"underbust {underbust / 10.0:g} cm: it must be below the bust of {bust / 10.0:g} cm")
 
-    row = standard_row(bust)
+    paired = underbust + USUAL_DIFFERENCE
+    row = standard_row(paired)
     measured = {"bust": float(bust), "underbust": underbust}
     for key, given, table in (("waist", waist, row[0]), ("hip", hip, row[1])):
         measured[key] = table if given is None else float(given)
         if given is None:
-            why[key] = f"EN 13402-3 for bust {bust / 10.0:g} cm (table from memory)"
+            why[key] = (
+                f"EN 13402-3 for bust {paired / 10.0:g} cm, which has this underbust with cup {USUAL_CUP} "
+                "(table from memory)"
+            )
     if height is not None:
         measured["height"] = float(height)
 
-    # Rules of thumb, no source: the bust points lie a fifth of the bust plus 5 mm apart; the breast below its point is
-    # 35 mm plus a quarter of the cup's difference; the ribs from the underbust to the waist are 105 mm.
-    measured["bust_span"] = round(bust / 5.0 + 5.0, 1)
-    why["bust_span"] = "a fifth of the bust plus 0.5 cm (rule of thumb, no source)"
-    measured["bust_to_underbust"] = round(35.0 + cup / 4.0, 1)
-    why["bust_to_underbust"] = "3.5 cm plus a quarter of bust minus underbust (rule of thumb, no source)"
-    measured["bust_to_waist"] = round(measured["bust_to_underbust"] + 105.0, 1)
-    why["bust_to_waist"] = "bust point to underbust plus 10.5 cm (rule of thumb, no source)"
+    measured["bust_span"] = bust_span(bust)
+    why["bust_span"] = SPAN_RULE
+    measured["bust_to_underbust"] = breast_length(bust, underbust)
+    why["bust_to_underbust"] = BREAST_RULE
+    measured["bust_to_waist"] = measured["bust_to_underbust"] + RIBS
+    why["bust_to_waist"] = f"bust point to underbust plus {RIBS / 10.0:g} cm (rule of thumb, no source)"
+    measured["side_length"] = RIBS + _ARMPIT
+    why["side_length"] = SIDE_RULE
     return resolve_body(measured, reasons=why)

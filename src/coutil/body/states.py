@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Final
 
 from coutil.body.measurements import BY_KEY, REQUIRED, SIDE_BY_KEY
-from coutil.body.resolve import Body, BodyError, Standard, resolve_body
+from coutil.body.resolve import Body, BodyError, Standard, resolve_body, standard_row
 from coutil.body.standard import CUPS, USUAL_CUP, cup_difference, size_name, standard_body
 
 # What stands in the place of readings in a new order: a middle size; any size would be as wrong for the client.
@@ -64,7 +64,12 @@ def order_body(
         body = resolve_body(measured, left, right)
         begun = None if confirmed else began_with(measured)
         return replace(body, standard=standard, confirmed=confirmed, not_taken=REQUIRED if begun is not None else ())
-    body = resolve_body({**measured, **{key: getattr(size, key) for key in missing}}, left, right)
+    filled = {key: getattr(size, key) for key in missing}
+    why = {}
+    if "bust_to_waist" in missing and "side_length" not in measured:
+        # The rule would raise the armpit with a stranger's breast.
+        filled["side_length"], why["side_length"] = size.side_length, size.reasons["side_length"]
+    body = resolve_body({**measured, **filled}, left, right, reasons=why)
     return replace(
         body,
         standard=standard,
@@ -108,8 +113,8 @@ def began_with(measured: Mapping[str, float]) -> Standard | None:
         for cup in CUPS:
             if abs(bust - cup_difference(cup) - measured["underbust"]) > ROUNDED:
                 continue
-            size = standard_body(bust, cup)
-            if all(abs(measured[key] - getattr(size, key)) <= ROUNDED for key in REQUIRED):
+            former = _former(bust, cup)
+            if all(abs(measured[key] - former[key]) <= ROUNDED for key in REQUIRED):
                 return Standard(bust, cup)
     return None
 
@@ -140,6 +145,23 @@ def rests_on(body: Body, keys: Iterable[str]) -> tuple[str, ...]:
         elif key in body.assumed:
             open_keys += _FROM.get(key, ())
     return tuple(key for key in BY_KEY if key in found)
+
+
+def _former(bust: float, cup: str) -> dict[str, float]:
+    """The six figures in mm of a standard size as it was while new orders began with them.
+
+    The waist went with the bust, the length of the breast with the cup alone.
+    """
+    difference = cup_difference(cup)
+    to_underbust = round(35.0 + difference / 4.0, 1)
+    return {
+        "bust": bust,
+        "underbust": bust - difference,
+        "waist": standard_row(bust)[0],
+        "bust_span": round(bust / 5.0 + 5.0, 1),
+        "bust_to_underbust": to_underbust,
+        "bust_to_waist": round(to_underbust + 105.0, 1),
+    }
 
 
 @lru_cache(maxsize=512)

@@ -269,7 +269,7 @@ class TestOwn:
     def test_each_kind_of_pattern_has_checks_of_its_own(self) -> None:
         pattern = four_panels.build()
         names = {o: {c.name for c in left_out(pattern, body(pattern), STYLE, Build(), own=o)} for o in (False, True)}
-        assert names[True] - names[False] == {"girths", "reduction"}
+        assert names[True] - names[False] == {"girths", "reach", "reduction"}
         assert names[False] - names[True] == {"fit"}
 
 

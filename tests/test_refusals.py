@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import test_order_refused as cases
-from coutil.body import Body
+from coutil.body import Body, resolve_body
 from coutil.docket import DocketError
 from coutil.draft import DraftError, draft
 from coutil.order import OrderError, Spot, Style, parse_order
@@ -104,6 +104,16 @@ def words(node: ast.expr) -> Iterator[str]:
     elif isinstance(node, ast.IfExp):
         yield from words(node.body)
         yield from words(node.orelse)
+
+
+def test_an_underbust_below_the_waist_is_refused_by_the_two_lengths() -> None:
+    tape = {"bust": 960, "underbust": 780, "waist": 705, "bust_span": 195, "bust_to_underbust": 190}
+    with pytest.raises(DraftError) as refused:
+        draft(resolve_body({**tape, "bust_to_waist": 185}), Style())
+    assert refused.value.conflict == ("bust_to_underbust", "bust_to_waist")
+    with pytest.raises(DraftError) as refused:
+        draft(resolve_body({**tape, "bust_to_waist": 185, "bust_to_underbust": 80}, {"bust_to_waist": 79}), Style())
+    assert refused.value.conflict == ("body.left.bust_to_underbust", "body.left.bust_to_waist")
 
 
 def test_every_code_that_is_given_has_a_text() -> None:

@@ -12,7 +12,7 @@ from typing import Any, Final, Literal
 
 from coutil.body.measurements import BY_KEY, SIDE_BY_KEY
 from coutil.body.resolve import Body, BodyError
-from coutil.body.states import reading_words, rests_on
+from coutil.body.states import is_idle, reading_words, rests_on
 from coutil.words import Key, Length, tell
 
 RemarkKind = Literal["refuse", "warn", "note"]
@@ -26,7 +26,8 @@ _FRONT_USUAL: Final = (0.42, 0.66)
 _FRONT_POSSIBLE: Final = (0.30, 0.80)
 # The bust point lies within the front's half; beyond this part of it the side front would be a sliver.
 _POINT_USUAL: Final = 0.62
-# Parts of the body's own general value that two sides should add up to, in mm.
+# What of the ribs may differ between two ways to measure it, and of the body's own general value from the two sides'
+# sum, in mm.
 _SUM: Final = 15.0
 
 
@@ -52,10 +53,12 @@ class Remark:
 def judge(body: Body) -> list[Remark]:
     """All remarks on a body: first what is refused, then warnings, then notes, each in the order of the tape.
 
-    Only what was taken is judged: a reading against a standard size's says nothing of the client.
+    Only what was taken is judged: a reading against a standard size's, or against what the garment does not use and
+    nobody took, says nothing of the client.
     """
     together = [*_girths(body), *_lengths(body), *_fronts(body), *_sides(body)]
-    remarks = [*_ranges(body), *(r for r in together if not rests_on(body, r.keys)), *_assumed(body)]
+    taken = (r for r in together if not rests_on(body, r.keys) and not is_idle(body, r.keys))
+    remarks = [*_ranges(body), *taken, *_assumed(body)]
     rank = {"refuse": 0, "warn": 1, "note": 2}
     return sorted(remarks, key=lambda r: rank[r.kind])
 
@@ -96,7 +99,12 @@ def _girths(body: Body) -> Iterator[Remark]:
         yield _pair("warn", b, "underbust", "bust", "body.hardly_a_cup")
     elif b.bust - b.underbust > 0.45 * b.underbust:
         yield _pair("warn", b, "underbust", "bust", "body.very_full_bust")
-    if not 0.30 * b.bust < b.waist < 1.8 * b.bust:
+    if "bust" in b.unused:
+        if not 0.35 * b.underbust < b.waist < 2.0 * b.underbust:
+            yield _pair("refuse", b, "waist", "underbust", "body.not_one_body")
+        elif b.waist < 0.68 * b.underbust:
+            yield _pair("warn", b, "waist", "underbust", "body.very_small_waist")
+    elif not 0.30 * b.bust < b.waist < 1.8 * b.bust:
         yield _pair("refuse", b, "waist", "bust", "body.not_one_body")
     elif b.waist > b.bust:
         yield _pair("warn", b, "waist", "bust", "body.waist_over_bust")
@@ -127,6 +135,13 @@ def _lengths(body: Body) -> Iterator[Remark]:
         yield _pair("refuse", b, "bust_to_underbust", "bust_to_waist", "body.ribs_too_short")
     elif b.bust_to_waist - b.bust_to_underbust < 60.0:
         yield _pair("warn", b, "bust_to_underbust", "bust_to_waist", "body.ribs_short")
+    if b.state("underbust_to_waist") == "taken":
+        ribs = b.bust_to_waist - b.bust_to_underbust
+        if abs(b.underbust_to_waist - ribs) > _SUM:
+            keys = ("bust_to_underbust", "underbust_to_waist", "bust_to_waist")
+            args: dict[str, Any] = {"keys": tuple(map(Key, keys[:2])), "key": Key(keys[2])}
+            args |= {"total": _both(b.bust_to_underbust + b.underbust_to_waist), "value": _both(b.bust_to_waist)}
+            yield Remark("warn", "body.lengths_do_not_add_up", keys, args)
     if b.high_hip_depth >= b.hip_depth:
         yield _pair("refuse", b, "high_hip_depth", "hip_depth", "body.high_hip_below_hip")
     # Drafted flat, about 35 % of bust minus underbust closes along the princess seam below each bust point
@@ -152,6 +167,8 @@ def _fronts(body: Body) -> Iterator[Remark]:
     b = body
     if not 0.13 < b.bust_span / b.bust < 0.30:
         yield _pair("warn", b, "bust_span", "bust", "body.rare_span")
+    if b.state("front_upper_arc") == "taken":
+        yield from _upper(b)
     for front, girth in (("front_bust", "bust"), ("front_waist", "waist")):
         arc = f"{front}_arc"
         total = getattr(b.left, front) + getattr(b.right, front)
@@ -179,6 +196,25 @@ def _fronts(body: Body) -> Iterator[Remark]:
             tuple(dict.fromkeys(keys)),
             _sum("bust_point", points, "bust_span", b.bust_span),
         )
+
+
+def _upper(body: Body) -> Iterator[Remark]:
+    total = body.front_upper_arc
+    share = total / body.upper_bust
+    keys = ("front_upper_arc", "upper_bust")
+    args = {
+        "keys": tuple(map(Key, keys)),
+        "total": _both(total),
+        "share": 100 * share,
+        "girth": reading_words(keys[1:]),
+        "round": _both(body.upper_bust),
+    }
+    if not _FRONT_POSSIBLE[0] < share < _FRONT_POSSIBLE[1]:
+        yield Remark("refuse", "body.front_impossible", keys, args)
+    elif not _FRONT_USUAL[0] < share < _FRONT_USUAL[1]:
+        yield Remark("warn", "body.front_rare", keys, args)
+    if "front_bust_arc" not in body.assumed and total > body.front_bust_arc:
+        yield _pair("warn", body, "front_upper_arc", "front_bust_arc", "body.front_upper_over_bust")
 
 
 def _sides(body: Body) -> Iterator[Remark]:
@@ -217,7 +253,12 @@ def _assumed(body: Body) -> Iterator[Remark]:
     if body.as_asked:
         # All of it follows from the size, which is said once.
         return
+    if unused := body.unused:
+        yield Remark("note", "body.unused", unused, {"readings": reading_words(unused)})
     for key in body.assumed:
+        drawn = BY_KEY[key].drawn_by_rule or key in body.needed
+        if not drawn or is_idle(body, (key,)):
+            continue
         args = {"key": Key(key), "value": _both(getattr(body, key)), "reason": body.reasons.get(key, "")}
         rests = rests_on(body, (key,))
         code = "body.assumed_standard" if rests else "body.assumed"

@@ -8,9 +8,11 @@ all of those must pass.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
+
+from coutil.body.breast import USUAL_DIFFERENCE
 
 # The standards that define body measurements. No clause numbers: they differ between editions.
 _BOTH: Final = "ISO 8559-1, EN 13402-1"
@@ -34,6 +36,8 @@ class Measurement:
     rule: str | None = None
     # What goes before `rule` where something else was measured that tells more.
     better_rule: str | None = None
+    # Whether a garment is drawn by what the rule fills; only then do findings tell that it was not taken.
+    drawn_by_rule: bool = True
 
     @property
     def required(self) -> bool:
@@ -90,6 +94,17 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         "the waist.",
         (80.0, 420.0),
         (130.0, 260.0),
+    ),
+    Measurement(
+        "underbust_to_waist",
+        "underbust to waist",
+        "From the underbust line straight down the ribs at the side front, below the bust point, to the cord at the "
+        "waist.",
+        (20.0, 300.0),
+        (60.0, 150.0),
+        None,
+        "bust point to waist less bust point to underbust",
+        drawn_by_rule=False,
     ),
     Measurement(
         "upper_bust",
@@ -166,6 +181,17 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         None,
         "half the underbust plus 4/5 of the difference between bust and underbust",
         "the front bust of both sides, as measured, added",
+    ),
+    Measurement(
+        "front_upper_arc",
+        "front upper arc",
+        "Across the front above the breasts, at the height of the armpits, from one side seam line to the other, the "
+        "tape lying on.",
+        (180.0, 1200.0),
+        (300.0, 800.0),
+        None,
+        "the upper bust less what of the bust lies behind the side seams, bust less front bust arc (rule of thumb)",
+        drawn_by_rule=False,
     ),
     Measurement(
         "front_waist_arc",
@@ -257,7 +283,18 @@ SIDE_MEASUREMENTS: Final[tuple[Measurement, ...]] = (
 
 BY_KEY: Final = {m.key: m for m in MEASUREMENTS}
 SIDE_BY_KEY: Final = {m.key: m for m in SIDE_MEASUREMENTS}
+# The readings that a garment with a bust needs, which is any where nothing else is said.
 REQUIRED: Final = tuple(m.key for m in MEASUREMENTS if m.required)
+# Those that a garment which ends at the underbust needs: an underbust corset, a belt.
+NEEDED_WITHOUT_BUST: Final = ("underbust", "waist", "underbust_to_waist")
+# What fills those of the former that such a garment does not use, where they were not taken; nothing is drawn by them.
+# Rules of thumb without a source unless the text says otherwise.
+RULES_WITHOUT_BUST: Final[Mapping[str, str]] = {
+    "bust": f"the underbust plus {USUAL_DIFFERENCE / 10.0:g} cm, the usual cup",
+    "bust_span": "a fifth of the bust plus 0.5 cm",
+    "bust_to_underbust": "over the half sphere of a standard size",
+    "bust_to_waist": "bust point to underbust plus underbust to waist",
+}
 
 
 def guide() -> Iterator[str]:
@@ -275,3 +312,5 @@ def guide() -> Iterator[str]:
             yield f"  If left out: {m.better_rule}; else {m.rule}."
         elif m.rule:
             yield f"  If left out: {m.rule}."
+        if m.key in NEEDED_WITHOUT_BUST:
+            yield "  Needed for a garment that ends at the underbust."

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from coutil.body.breast import USUAL_DIFFERENCE, breast_length, breast_volume, breast_width
-from coutil.body.measurements import MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
+from coutil.body.measurements import (
+    BY_KEY,
+    MEASUREMENTS,
+    NEEDED_WITHOUT_BUST,
+    RULES_WITHOUT_BUST,
+    SIDE_MEASUREMENTS,
+    Measurement,
+)
 from coutil.body.resolve import EN_13402_3, RIBS, SPAN_RULE
 from coutil.body.standard import CUPS, SIDE_RULE, USUAL_CUP, cup_difference
 from coutil.units import both
@@ -22,10 +29,16 @@ def measurements_page() -> str:
         "Measure over what will be worn under the garment, standing at ease, the tape lying on and not pulling in. Tie "
         "a cord at the waist and a narrow elastic under the bust before you start. A value outside the possible range "
         "is refused, one outside the usual range is only remarked on; both ranges are judgement, no source. Rules for "
-        "what is left out are rules of thumb without source unless they name one, and every value filled by a rule is "
-        "listed with it in the findings.\n",
+        "what is left out are rules of thumb without source unless they name one, and every value that a rule fills "
+        "and a garment is drawn by is listed with it in the findings.\n",
         "## Needed\n",
         *_entries(needed),
+        "A garment that ends at the underbust, as an underbust corset or a belt, needs other readings: "
+        f"{', '.join(f'`{key}`' for key in NEEDED_WITHOUT_BUST)}. The last is worked out where both lengths from the "
+        "bust point were taken. What of the above it does not use may then be left out; it is filled by a rule, and "
+        "nothing is drawn by it:\n",
+        *(f"- {BY_KEY[key].name}: {rule}." for key, rule in RULES_WITHOUT_BUST.items()),
+        "",
         "## May be left out\n",
         *_entries(optional),
         "## Each side apart\n",

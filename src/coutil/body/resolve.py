@@ -6,11 +6,12 @@ The rules are those that `coutil.body.measurements` states in words, sources and
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
-from coutil.body.measurements import BY_KEY, REQUIRED, SIDE_BY_KEY
+from coutil.body.breast import USUAL_DIFFERENCE, breast_length
+from coutil.body.measurements import BY_KEY, REQUIRED, RULES_WITHOUT_BUST, SIDE_BY_KEY
 
 # EN 13402-3, women: bust, waist and hip of each size, in cm. From memory of the published table, where the bust steps
 # by 4 up to 104 and by 6 from there, and the waist with it; the hip steps by 4, then by 5.
@@ -79,7 +80,8 @@ class Body:
     `assumed` names what was filled by a rule, `reasons` says by which. `standard` is the standard size that was at
     hand and `drawn` names what was drawn from it; `not_taken` names what must still be taken before anything is cut:
     what is drawn, unless the size was asked for as such, and all six figures that a new order once began with, unless
-    they are `confirmed`. `kept_sides` names what was said of a side beside a general value that is drawn.
+    they are `confirmed`. `needed` are the readings that the garment needs. `kept_sides` names what was said of a side
+    beside a general value that is drawn.
     """
 
     bust: float
@@ -93,9 +95,11 @@ class Body:
     bust_span: float
     bust_to_underbust: float
     bust_to_waist: float
+    underbust_to_waist: float
     side_length: float
     centre_back_length: float
     front_bust_arc: float
+    front_upper_arc: float
     front_waist_arc: float
     bust_depth: float
     height: float
@@ -108,6 +112,7 @@ class Body:
     not_taken: tuple[str, ...] = ()
     confirmed: bool = False
     kept_sides: tuple[str, ...] = ()
+    needed: tuple[str, ...] = REQUIRED
 
     @property
     def as_asked(self) -> bool:
@@ -123,6 +128,11 @@ class Body:
         return "by_rule" if key in self.assumed else "taken"
 
     @property
+    def unused(self) -> tuple[str, ...]:
+        """What other garments need and this one does not, filled by a rule: nothing is drawn by it."""
+        return tuple(key for key in REQUIRED if key in self.assumed and key not in self.needed)
+
+    @property
     def symmetric(self) -> bool:
         """Whether both sides measure the same, so that one draft serves both."""
         return self.left == self.right
@@ -133,7 +143,7 @@ class Body:
     def measured(self) -> dict[str, float]:
         """The general values, by key, that no rule and no standard size fills: what stands in [body] of an order.
 
-        From them, the sides', `standard` and `confirmed` `coutil.body.order_body` gives this body again.
+        From them, the sides', `standard`, `confirmed` and `needed` `coutil.body.order_body` gives this body again.
         """
         filled = {*self.assumed, *self.drawn}
         return {key: getattr(self, key) for key in BY_KEY if key not in filled}
@@ -159,18 +169,22 @@ def resolve_body(
     right: Mapping[str, float] | None = None,
     *,
     reasons: Mapping[str, str] | None = None,
+    needed: Collection[str] = REQUIRED,
 ) -> Body:
     """Fill what was not taken. All in mm, keyed as in the order file.
 
-    `reasons` marks values of `measured` that are themselves assumed (a standard size) and says whence they come. Raises
-    BodyError for a missing required or an unknown key; whether the values can belong to one body is `judge`'s to say.
+    `reasons` marks values of `measured` that are themselves assumed (a standard size) and says whence they come.
+    `needed` are the readings that the garment needs (`NEEDED_WITHOUT_BUST` for one that ends at the underbust); what it
+    does not need is filled like the rest. Raises BodyError for one that is missing or an unknown key; whether the
+    values can belong to one body is `judge`'s to say.
     """
     left, right = left or {}, right or {}
     for given, known in ((measured, BY_KEY), (left, SIDE_BY_KEY), (right, SIDE_BY_KEY)):
         for key in given:
             if key not in known:
                 raise BodyError(f"{key} is not a measurement; known are {', '.join(known)}")
-    missing = [key for key in REQUIRED if key not in measured]
+    # Every garment has girths at the underbust and the waist, and no rule makes those.
+    missing = missing_readings(measured, tuple(key for key in BY_KEY if key in needed or key in ("underbust", "waist")))
     if missing:
         raise BodyError(f"missing: {', '.join(missing)}")
 
@@ -183,8 +197,19 @@ def resolve_body(
             why[key] = (BY_KEY[key].better_rule if better else BY_KEY[key].rule) or ""
         return got[key]
 
-    bust, underbust, waist = got["bust"], got["underbust"], got["waist"]
+    def unneeded(key: str, value: float) -> float:
+        if key not in got:
+            got[key] = value
+            why[key] = f"{RULES_WITHOUT_BUST[key]}; this garment does not use it"
+        return got[key]
+
+    underbust, waist = got["underbust"], got["waist"]
+    bust = unneeded("bust", underbust + USUAL_DIFFERENCE)
     cup = bust - underbust
+    unneeded("bust_span", bust_span(bust))
+    to_underbust = unneeded("bust_to_underbust", breast_length(bust, underbust))
+    to_waist = unneeded("bust_to_waist", to_underbust + got.get("underbust_to_waist", RIBS))
+    fill("underbust_to_waist", to_waist - to_underbust)
     fill("upper_bust", bust - 4.0 / 9.0 * cup)
 
     if "hip" not in got and "high_hip" in got:
@@ -194,14 +219,15 @@ def resolve_body(
     hip_depth = fill("hip_depth", 2.0 * got["high_hip_depth"] if "high_hip_depth" in got else _HIP_DEPTH)
     fill("high_hip_depth", hip_depth / 2.0)
 
-    fill("side_length", got["bust_to_waist"] + _SIDE_ABOVE_BUST_POINT)
+    fill("side_length", to_waist + _SIDE_ABOVE_BUST_POINT)
     height = fill("height", _HEIGHT)
     fill("centre_back_length", height / 4.0 - 10.0)
     fill("bust_depth", bust / 5.0 + _NECK_TO_BUST)
 
     if "front_bust" in left and "front_bust" in right:
         fill("front_bust_arc", left["front_bust"] + right["front_bust"], better=True)
-    fill("front_bust_arc", underbust / 2.0 + 0.8 * cup)
+    front_bust = fill("front_bust_arc", underbust / 2.0 + 0.8 * cup)
+    fill("front_upper_arc", got["upper_bust"] - (bust - front_bust))
     if "front_waist" in left and "front_waist" in right:
         fill("front_waist_arc", left["front_waist"] + right["front_waist"], better=True)
     fill("front_waist_arc", waist / 2.0)
@@ -221,7 +247,16 @@ def resolve_body(
         right=BodySide(**{**general, **right}),
         assumed=tuple(key for key in BY_KEY if key in why),
         reasons=why,
+        needed=tuple(key for key in BY_KEY if key in needed),
     )
+
+
+def missing_readings(measured: Collection[str], needed: Collection[str] = REQUIRED) -> tuple[str, ...]:
+    """Which of the needed readings are not there. The ribs' length is, where both lengths from the bust point are."""
+    there = {*measured}
+    if {"bust_to_underbust", "bust_to_waist"} <= there:
+        there.add("underbust_to_waist")
+    return tuple(key for key in needed if key not in there)
 
 
 def bust_span(bust: float) -> float:

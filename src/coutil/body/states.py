@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Final
 
 from coutil.body.measurements import BY_KEY, REQUIRED, SIDE_BY_KEY
-from coutil.body.resolve import Body, BodyError, Standard, resolve_body, standard_row
+from coutil.body.resolve import Body, BodyError, Standard, missing_readings, resolve_body, standard_row
 from coutil.body.standard import CUPS, USUAL_CUP, cup_difference, size_name, standard_body
 
 # What stands in the place of readings in a new order: a middle size; any size would be as wrong for the client.
@@ -22,12 +22,18 @@ DEFAULT_STANDARD: Final = Standard(920.0, "C")
 ROUNDED: Final = 25.4 / 32.0 + 0.01
 # What each rule works from, as `resolve_body` computes it.
 _FROM: Final[Mapping[str, tuple[str, ...]]] = {
+    "bust": ("underbust",),
+    "bust_span": ("bust",),
+    "bust_to_underbust": ("bust", "underbust"),
+    "bust_to_waist": ("bust_to_underbust", "underbust_to_waist"),
+    "underbust_to_waist": ("bust_to_underbust", "bust_to_waist"),
     "upper_bust": ("bust", "underbust"),
     "hip": ("waist", "high_hip"),
     "high_hip": ("waist", "hip"),
     "side_length": ("bust_to_waist",),
     "bust_depth": ("bust",),
     "front_bust_arc": ("bust", "underbust"),
+    "front_upper_arc": ("upper_bust", "bust", "front_bust_arc"),
     "front_waist_arc": ("waist",),
 }
 # The general value that a side takes what is not said of it from.
@@ -45,31 +51,36 @@ def order_body(
     *,
     standard: Standard | None = None,
     confirmed: bool = False,
+    needed: tuple[str, ...] = REQUIRED,
 ) -> Body:
     """The body of an order: what stands in its tables, in mm, and how the rest came about.
 
-    A needed reading that is missing is drawn from `standard`; it is then not taken, unless the size was asked for as
+    `needed` are the readings that its garment needs (`NEEDED_WITHOUT_BUST` for one that ends at the underbust). One
+    that is missing is drawn from `standard`; it is then not taken, unless the size was asked for as
     such. Six readings that are those of a standard size with which a new order once began are not taken until they are
     `confirmed`. A side's own reading is taken as it stands, but does not take the place of a general one. Raises
     BodyError where a reading is missing and there is no `standard`, for a size that cannot be, and for readings beside
     a size that was asked for as such.
     """
     left, right = left or {}, right or {}
-    missing = tuple(key for key in REQUIRED if key not in measured)
+    missing = missing_readings(measured, needed)
     if standard is not None:
         size = _size(standard.bust, standard.cup)
         if standard.as_asked and (measured or left or right):
             raise BodyError("a standard size that is asked for as such has no readings beside it")
+        if standard.as_asked:
+            # Nobody is measured: what this garment does not use is the size's as well.
+            missing = tuple(key for key in BY_KEY if key in {*missing, *REQUIRED})
     if standard is None or not missing:
-        body = resolve_body(measured, left, right)
+        body = resolve_body(measured, left, right, needed=needed)
         begun = None if confirmed else began_with(measured)
-        return replace(body, standard=standard, confirmed=confirmed, not_taken=REQUIRED if begun is not None else ())
+        return replace(body, standard=standard, confirmed=confirmed, not_taken=body.needed if begun is not None else ())
     filled = {key: getattr(size, key) for key in missing}
     why = {}
     if "bust_to_waist" in missing and "side_length" not in measured:
         # The rule would raise the armpit with a stranger's breast.
         filled["side_length"], why["side_length"] = size.side_length, size.reasons["side_length"]
-    body = resolve_body({**measured, **filled}, left, right, reasons=why)
+    body = resolve_body({**measured, **filled}, left, right, reasons=why, needed=needed)
     return replace(
         body,
         standard=standard,
@@ -124,8 +135,16 @@ def rests_on(body: Body, keys: Iterable[str]) -> tuple[str, ...]:
 
     A side's key, as "left.front_bust", rests on the general value unless both sides say it.
     """
-    others = {*body.drawn, *body.not_taken}
-    if not others:
+    return _worked_from(body, keys, {*body.drawn, *body.not_taken})
+
+
+def is_idle(body: Body, keys: Iterable[str]) -> bool:
+    """Whether one of these values is, or was worked out from, one that the garment does not use and nobody took."""
+    return bool(_worked_from(body, keys, set(body.unused)))
+
+
+def _worked_from(body: Body, keys: Iterable[str], roots: set[str]) -> tuple[str, ...]:
+    if not roots:
         return ()
     said = body.measured_sides()
     found: set[str] = set()
@@ -140,7 +159,7 @@ def rests_on(body: Body, keys: Iterable[str]) -> tuple[str, ...]:
         if own in SIDE_BY_KEY and side in ("left", "right"):
             if not all(own in one for one in said):
                 open_keys.append(_GENERAL.get(own, own))
-        elif key in others:
+        elif key in roots:
             found.add(key)
         elif key in body.assumed:
             open_keys += _FROM.get(key, ())

@@ -5,6 +5,7 @@ from __future__ import annotations
 from coutil.check.girth import bust_point_findings, girth_findings, girths, mark_findings
 from coutil.check.notches import notch_findings
 from coutil.check.pads import pad_findings
+from coutil.check.reach import reach_findings
 from coutil.check.sound import sound_findings
 from coutil.check.table import CHECKS, Check, check, left_out
 from coutil.check.true import true_findings
@@ -21,6 +22,7 @@ __all__ = [
     "mark_findings",
     "notch_findings",
     "pad_findings",
+    "reach_findings",
     "sound_findings",
     "true_findings",
     "walk",

@@ -20,6 +20,7 @@ from coutil.check.foam import foam_findings
 from coutil.check.girth import bust_point_findings, fit_findings, girth_findings, girths, mark_findings
 from coutil.check.notches import notch_findings
 from coutil.check.pads import pad_findings
+from coutil.check.reach import reach_findings
 from coutil.check.sound import sound_findings
 from coutil.check.true import true_findings
 from coutil.check.walk import walk_findings
@@ -230,6 +231,7 @@ CHECKS: tuple[Check, ...] = (
         "notches", "pieces", lambda g: bool(g.pattern.pieces), lambda g: notch_findings(g.pattern), lowered=("notch",)
     ),
     Check("reduction", "a pattern that was drafted", _drafted, lambda g: reduction_findings(g.girth, g.ease)),
+    Check("reach", "a pattern that was drafted", _drafted, lambda g: reach_findings(g.pattern, g.body)),
     Check("body", "nothing", _always, lambda g: body_findings(g.body)),
     Check(
         "cup gauge", "a seam over the bust point that bears it", _has_cups, lambda g: cup_findings(g.pattern, g.cups)

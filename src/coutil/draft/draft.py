@@ -12,6 +12,7 @@ from coutil.body import Body, BodySide
 from coutil.draft.frame import Frame, frames
 from coutil.draft.lines import CupEnd, Lines, front_top, lines, low_point, neckline, virtual_cup_end
 from coutil.draft.panels import Draftsman, Drawn, cut_off, princess
+from coutil.draft.refusal import hold_lengths
 from coutil.draft.steps import Step
 from coutil.draft.style import SettledStyle, settle
 from coutil.draft.sums import reckon
@@ -37,6 +38,7 @@ def draft(body: Body, style: Style, name: str = "", *, seaming: Seaming = PRINCE
 
     Raises DraftError naming what conflicts.
     """
+    hold_lengths(body)
     settled = settle(style, body)
     halves = frames(seaming, body, settled, foam_girth)
     sides: tuple[tuple[Side, BodySide], ...] = (

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any, ClassVar, Final
 
-from coutil.words import REFUSAL, Key, Refusal, RefusingError, Told, keys_said
+from coutil.body import Body
+from coutil.words import REFUSAL, Key, Length, Refusal, RefusingError, Told, keys_said
 
 _ROOM: Final = "draft"
 _BODY: Final = "body"
@@ -29,6 +30,23 @@ class DraftError(RefusingError, ValueError):
         said = self.refusal.args["keys"]
         keys = (said,) if isinstance(said, Key) else (*said.args["first"], said.args["last"])
         return tuple(k.key for k in keys)
+
+
+def hold_lengths(body: Body) -> None:
+    """Refuse a body whose underbust would lie at the waist or below it; for a side, by that side's names."""
+    # A garment that ends at the underbust may do without both.
+    used = "bust_to_waist" in body.needed or body.state("underbust_to_waist") == "by_rule"
+    sides = (("", body.left), ("", body.right)) if body.symmetric else (("left.", body.left), ("right.", body.right))
+    for name, m in sides:
+        if used and m.bust_to_underbust >= m.bust_to_waist:
+            both = (m.bust_to_underbust, m.bust_to_waist) == (body.bust_to_underbust, body.bust_to_waist)
+            prefix = "" if both or not name else f"{_BODY}.{name}"
+            raise DraftError(
+                (f"{prefix}bust_to_underbust", f"{prefix}bust_to_waist"),
+                "underbust_under_waist",
+                underbust=Length(m.bust_to_underbust, "both"),
+                waist=Length(m.bust_to_waist, "both"),
+            )
 
 
 def level_told(level: str) -> Told | str:

@@ -32,7 +32,7 @@ def new_order(
     figures a bare `standard_body` made up.
     """
     own = body if body is not None else order_body({}, standard=DEFAULT_STANDARD)
-    if any(key in own.assumed for key in REQUIRED):
+    if any(key in own.assumed for key in REQUIRED if key in own.needed):
         raise OrderError("standard_is_no_reading")
     text = "\n".join(_lines(name, label, note, unit, own)) + "\n"
     parse_order(text, "new order")

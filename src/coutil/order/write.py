@@ -27,7 +27,7 @@ def write_order(order: Order) -> str:
     # Only writing needs it, and it is slow to import.
     import tomlkit
 
-    if any(key in order.body.assumed for key in REQUIRED):
+    if any(key in order.body.assumed for key in REQUIRED if key in order.body.needed):
         raise OrderError("standard_is_no_reading")
     unit = order.unit
     doc = tomlkit.document()

@@ -94,6 +94,10 @@ def _tape(key: str) -> tuple[str, str, tuple[tuple[float, float], ...]]:
         return "front", f"M{px} {py}C{px + 1} {py + 6} {px} {py + 9} {px - 1} -27", ((px, py), (px - 1, -27.0))
     if key == "bust_to_waist":
         return "front", f"M{px} {py}C{px + 1} {py + 6} {px} {py + 9} {px - 1} -27L{px - 3} 0", ((px, py), (px - 3, 0.0))
+    if key == "underbust_to_waist":
+        return "front", f"M{px - 1} -27L{px - 3} 0", ((px - 1, -27.0), (px - 3, 0.0))
+    if key == "front_upper_arc":
+        return "front", "M-33 -52C-17 -49 17 -49 33 -52", ((-33.0, -52.0), (33.0, -52.0))
     x0 = 0.0 if key in ("front_bust", "front_waist") else None
     r, y, sag = (33.0, -40.0, 4.0) if "bust" in key else (23.5, 0.0, 3.0)
     if x0 is None:

@@ -95,7 +95,7 @@ def _tape(order: Order, uneven: bool) -> list[dict[str, Any]]:
         _section("tape.front", ["tape.fronts"]),
         _section("tape.left", ["tape.left.down", "tape.left.across"], folded=not uneven),
         _section("tape.right", ["tape.right.down", "tape.right.across"], folded=not uneven),
-        _section("tape.more", ["tape.upper", "tape.back", "tape.height", "tape.unit"], folded=True),
+        _section("tape.more", ["tape.upper", "tape.ribs", "tape.back", "tape.height", "tape.unit"], folded=True),
     ]
 
 

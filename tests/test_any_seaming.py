@@ -10,6 +10,7 @@ import io
 import math
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 import ezdxf
 import pytest
@@ -41,7 +42,7 @@ def tried() -> list[Work | OrderError]:
     out: list[Work | OrderError] = []
     for seaming, (body, style) in zip(seamings(COUNT, seed=21), plausible(9, seed=3), strict=False):
         try:
-            out.append(work_out(Order("nobody's", body, style=style), seaming=seaming))
+            out.append(work_out(Order("nobody's", body, style=replace(style, seaming=seaming))))
         except OrderError as refused:
             out.append(refused)
     return out

@@ -5,6 +5,7 @@ that a mistake in either shows.
 """
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -45,7 +46,7 @@ def of_any_seaming():
     out = []
     for seaming, (body, style) in zip(seamings(SEAMINGS), plausible(10), strict=False):
         try:
-            out.append((body, style, draft(body, style, seaming=seaming)))
+            out.append((body, style, draft(body, replace(style, seaming=seaming))))
         except DraftError as refused:
             out.append((body, style, refused))
     return out

@@ -25,7 +25,7 @@ from coutil.order import Order, OrderError, judge_order
 from coutil.pattern import Finding, KeysRef, Pattern, about_words, each_once, gravest_first, says
 from coutil.pattern.json import dumps
 from coutil.pattern.model import Layer
-from coutil.seaming import CENTRE_FRONT, PRINCESS_4, Seaming
+from coutil.seaming import CENTRE_FRONT
 from coutil.words import Key, Length
 
 # What is printed when nothing is asked for: what a home printer takes, what a copy shop takes.
@@ -92,16 +92,16 @@ def whose_body(order: Order) -> tuple[Finding, ...]:
     return tuple(taken_findings(order.body))
 
 
-def work_out(order: Order, folder: Path = Path(), *, seaming: Seaming = PRINCESS_4) -> Work:
+def work_out(order: Order, folder: Path = Path()) -> Work:
     """Draft, layer up and check one order; or read, layer up and check the pattern of its own that it names.
 
-    What is drafted has the `seaming`. That pattern's file counts from `folder`, where the order lies. Raises OrderError
+    That pattern's file counts from `folder`, where the order lies. Raises OrderError
     naming what conflicts when it cannot be drafted, what is wrong with its pattern, or which piece cannot be cut.
     """
     if order.pattern is not None:
         return _own_pattern(order, folder)
     try:
-        drafted, foam = _draft(order, seaming)
+        drafted, foam = _draft(order)
     except DraftError as refused:
         raise OrderError.of(*refused.led(order.name or "order")) from None
     layered = _layered(order, drafted.pattern)
@@ -247,15 +247,15 @@ def findings_text(findings: Sequence[Finding]) -> str:
     return "".join(f"{f.level.upper():5} {about_words(f.about)}\n      {says(f)}\n" for f in gravest_first(findings))
 
 
-def _draft(order: Order, seaming: Seaming) -> tuple[Draft, float]:
-    drafted, foam = draft(order.body, order.style, order.name, seaming=seaming), 0.0
+def _draft(order: Order) -> tuple[Draft, float]:
+    drafted, foam = draft(order.body, order.style, order.name), 0.0
     thickness = order.build.pad.thickness
     if order.style.foam_ease and thickness:
         left, right = order.body.left.bust_to_underbust, order.body.right.bust_to_underbust
         reach = {s.side: right if s.side == "right" else left for s in drafted.pattern.cup_seams}
         for _ in range(FOAM_PASSES):
             foam = foam_total(thickness, cups(drafted.pattern, reach))
-            drafted = draft(order.body, order.style, order.name, seaming=seaming, foam_girth=foam)
+            drafted = draft(order.body, order.style, order.name, foam_girth=foam)
     return drafted, foam
 
 

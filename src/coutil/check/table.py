@@ -122,7 +122,7 @@ def _given(pattern: Pattern, body: Body, style: Style, build: Build, foam: float
     seams = [s for s in pattern.cup_seams if _bears_bust_point(pattern, s.side) or not own]
     of_side = {s.side: body.right if s.side == "right" else body.left for s in seams}
     reach = {side: m.bust_to_underbust for side, m in of_side.items() if _bears_bust_point(pattern, side)}
-    gap = style.gap if opens(pattern) else 0.0
+    gap = style.gap if not own or opens(pattern) else 0.0
     return Given(pattern, body, style, build, foam, own, gap, of_side, cups(pattern, reach))
 
 

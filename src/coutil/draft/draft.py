@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 
 from coutil.body import Body, BodySide
 from coutil.draft.frame import Frame, frames
-from coutil.draft.lines import CupEnd, Lines, front_top, lines, low_point, neckline, virtual_cup_end
+from coutil.draft.lines import Lines, front_top, lines, virtual_cup_end
+from coutil.draft.neckline import CupEnd, low_point, neckline
 from coutil.draft.panels import Draftsman, Drawn, cut_off, princess
 from coutil.draft.refusal import hold_lengths
 from coutil.draft.steps import Step
@@ -19,8 +20,8 @@ from coutil.draft.sums import reckon
 from coutil.order import Style
 from coutil.pattern import Edge, EdgeRef, Panel, Pattern, Seam
 from coutil.pattern.model import Side
-from coutil.seaming import PRINCESS_4, Seaming
-from coutil.seaming.roles import CENTRE_FRONT, MIDDLE_SEAM
+from coutil.seaming import Seaming
+from coutil.seaming.roles import BACK_SEAM, CENTRE_BACK, CENTRE_FRONT, MIDDLE_SEAM
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +34,14 @@ class Draft:
     seaming: Seaming
 
 
-def draft(body: Body, style: Style, name: str = "", *, seaming: Seaming = PRINCESS_4, foam_girth: float = 0.0) -> Draft:
-    """Draft the panels. `foam_girth` in mm is added to the front at the bust (what pads take up, if the style asks).
+def draft(body: Body, style: Style, name: str = "", *, foam_girth: float = 0.0) -> Draft:
+    """Draft the panels of the style's seaming. `foam_girth` in mm is added to the front at the bust: what pads take up,
+    if the style asks.
 
     Raises DraftError naming what conflicts.
     """
     hold_lengths(body)
-    settled = settle(style, body)
+    seaming, settled = style.seaming, settle(style, body)
     halves = frames(seaming, body, settled, foam_girth)
     sides: tuple[tuple[Side, BodySide], ...] = (
         (("both", body.left),) if body.symmetric else (("left", body.left), ("right", body.right))
@@ -47,7 +49,7 @@ def draft(body: Body, style: Style, name: str = "", *, seaming: Seaming = PRINCE
     cut = [_cut_edges(seaming, f, settled, body, m) for f, (_, m) in zip(halves, sides, strict=True)]
     # Where left and right meet at the centre front, their necklines meet at one height.
     lows = [
-        low_point(settled, f.centre_front["underbust"], c.end.at, c.end.heading)
+        low_point(settled, f.centre_front["underbust"], c.lines.hem_centre_front, c.end)
         for f, c in zip(halves, cut, strict=True)
     ]
     low = sum(lows) / len(lows)
@@ -55,15 +57,14 @@ def draft(body: Body, style: Style, name: str = "", *, seaming: Seaming = PRINCE
     seams: list[Seam] = []
     steps: list[Step] = []
     for (side, measures), frame, edges in zip(sides, halves, cut, strict=True):
-        made, noted = _half(seaming, frame, settled, edges, low, side)
+        made, noted = _half(style, frame, settled, edges, low, side)
         steps.extend(reckon(seaming, frame.half, body, measures, settled, foam_girth, side).steps)
         if side == "right":
             made = tuple(mirrored(p) for p in made)
         panels.extend(made)
         steps.extend(noted)
         seams.extend(_seams(seaming, made, side))
-    if not body.symmetric:
-        seams.append(_middle(panels))
+    seams += _middles(style, panels)
     return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled, seaming)
 
 
@@ -73,13 +74,13 @@ class _Cut:
     their own on the top are cut once the neckline is known."""
 
     lines: Lines
-    end: CupEnd
+    end: CupEnd | None
     near: tuple[Drawn | None, ...]
     far: tuple[Drawn | None, ...]
 
 
 def _cut_edges(seaming: Seaming, frame: Frame, style: SettledStyle, body: Body, measures: BodySide) -> _Cut:
-    ln = lines(seaming, frame, style, body.high_hip_depth)
+    ln = lines(seaming, frame, style, body)
     n, cup = len(seaming.panels), seaming.cup
     near: list[Drawn | None] = [None] * n
     far: list[Drawn | None] = [None] * n
@@ -87,13 +88,14 @@ def _cut_edges(seaming: Seaming, frame: Frame, style: SettledStyle, body: Body, 
         if top is not None and k != cup:
             far[k], near[k + 1] = _pair(frame, ln, k, top.along)
     if cup is None:
-        return _Cut(ln, virtual_cup_end(frame, style, measures.bust_point), tuple(near), tuple(far))
+        end = virtual_cup_end(frame, style, measures.bust_point - style.open_front / 2.0) if seaming.bust else None
+        return _Cut(ln, end, tuple(near), tuple(far))
     top = ln.top[cup]
     assert top is not None
-    low, reach, hip = ln.hem[cup].along, measures.bust_to_underbust, ln.reaches_high_hip
+    low, reach = ln.hem[cup].along, measures.bust_to_underbust
     a, b = frame.half.close
-    inner = princess(frame.inner(cup), a, low, top.along, reach, reaches_high_hip=hip)
-    outer = princess(frame.outer(cup), -b, low, top.along + ln.peak, reach, reaches_high_hip=hip)
+    inner = princess(frame.inner(cup), a, low, top.along, reach, reached=ln.reached)
+    outer = princess(frame.outer(cup), -b, low, top.along + ln.peak, reach, reached=ln.reached)
     far[cup] = _with_end(inner, inner.curve.length)
     near[cup + 1] = _with_end(outer, outer.curve.length - ln.peak)
     return _Cut(ln, CupEnd(inner.top, inner.heading(True)), tuple(near), tuple(far))
@@ -101,8 +103,8 @@ def _cut_edges(seaming: Seaming, frame: Frame, style: SettledStyle, body: Body, 
 
 def _pair(frame: Frame, ln: Lines, seam: int, top: float) -> tuple[Drawn, Drawn]:
     """Both edges of a seam without a cup, cut off at the hem and at `top` along them from the waist."""
-    low, hip = ln.hem[seam].along, ln.reaches_high_hip
-    inner, outer = (cut_off(r, None, low, top, reaches_high_hip=hip) for r in (frame.inner(seam), frame.outer(seam)))
+    low = ln.hem[seam].along
+    inner, outer = (cut_off(r, None, low, top, reached=ln.reached) for r in (frame.inner(seam), frame.outer(seam)))
     return inner, outer
 
 
@@ -112,15 +114,17 @@ def _with_end(drawn: Drawn, end: float) -> Drawn:
 
 
 def _half(
-    seaming: Seaming, frame: Frame, style: SettledStyle, cut: _Cut, low: float, side: Side
+    asked: Style, frame: Frame, style: SettledStyle, cut: _Cut, low: float, side: Side
 ) -> tuple[tuple[Panel, ...], list[Step]]:
-    neck = neckline(style, low, cut.end.at, cut.end.heading)
+    seaming = asked.seaming
+    neck = neckline(style, low, cut.end)
     tops = front_top(seaming, frame, cut.lines, neck, cut.end)
     near, far = list(cut.near), list(cut.far)
     for k, top in enumerate(tops):
         if far[k] is None:
             far[k], near[k + 1] = _pair(frame, cut.lines, k, top.along)
-    man = Draftsman(seaming, frame, cut.lines, style, side, neck, tuple(near), tuple(far), tops)
+    folds = frozenset(at for at in (CENTRE_FRONT, CENTRE_BACK) if side == "both" and asked.folded(at))
+    man = Draftsman(seaming, frame, cut.lines, style, side, folds, neck, tuple(near), tuple(far), tops)
     made = [man.panel(k) for k in range(len(seaming.panels))]
     return tuple(p for p, _ in made), [s for _, b in made for s in b.steps]
 
@@ -135,11 +139,21 @@ def _seams(seaming: Seaming, panels: tuple[Panel, ...], side: Side) -> list[Seam
     return out
 
 
-def _middle(panels: list[Panel]) -> Seam:
-    """The seam at the centre front of a body whose sides differ."""
-    left, right = (p for p in panels if any(e.role == CENTRE_FRONT for e in p.edges))
-    a, b = (EdgeRef(p.name, CENTRE_FRONT, p.side) for p in (left, right))
-    return Seam(MIDDLE_SEAM, "left", a, b, _shared(left.edge(a.edge), right.edge(b.edge)))
+def _middles(style: Style, panels: list[Panel]) -> list[Seam]:
+    """The seams at the centres that neither open nor lie on a fold, which join the two halves.
+
+    A body whose sides differ has no fold: what is not open is sewn.
+    """
+    out = []
+    for role, name in ((CENTRE_FRONT, MIDDLE_SEAM), (CENTRE_BACK, BACK_SEAM)):
+        at = [p for p in panels if any(e.role == role for e in p.edges)]
+        if style.opening(role) is not None or any(p.fold == role for p in at):
+            continue
+        a, b = at if len(at) > 1 else at * 2
+        side: Side = "left" if len(at) > 1 else "both"
+        refs = EdgeRef(a.name, role, a.side), EdgeRef(b.name, role, b.side)
+        out.append(Seam(name, side, *refs, _shared(a.edge(role), b.edge(role))))
+    return out
 
 
 def _shared(a: Edge, b: Edge) -> tuple[str, ...]:

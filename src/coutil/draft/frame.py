@@ -16,8 +16,8 @@ from coutil.body import Body, BodySide
 from coutil.draft.refusal import DraftError, level_told
 from coutil.draft.rise import Rise, SteepError, from_heights, from_lengths
 from coutil.draft.sharing import Half, Widths, share_out
-from coutil.draft.style import SettledStyle
-from coutil.seaming import LEVELS, Seaming
+from coutil.draft.style import SettledStyle, ribs
+from coutil.seaming import Seaming
 from coutil.words import Length
 
 # Left and right of an uneven body meet at the centre front and at the centre back; the levels of their panels tilt to
@@ -62,9 +62,9 @@ def frames(seaming: Seaming, body: Body, style: SettledStyle, foam: float) -> tu
     """One frame for an even body, two (left, right) for an uneven one. Raises DraftError."""
 
     def frame(side: BodySide, where: str, front: Widths | None, back: Widths | None) -> Frame:
-        half = share_out(seaming, body, side, style.ease, style.gap, foam, where)
+        half = share_out(seaming, body, side, style, foam, where)
         try:
-            return _Half(seaming, half, side, body.high_hip_depth, front, back).frame()
+            return _Half(seaming, half, side, body, style.hip, front, back).frame()
         except SteepError as steep:
             raise _explain(steep, where) from None
 
@@ -100,7 +100,8 @@ class _Half:
     seaming: Seaming
     half: Half
     side: BodySide
-    depth: float
+    body: Body
+    hip: float
     front: Widths | None
     back: Widths | None
 
@@ -111,7 +112,7 @@ class _Half:
         far: list[Rise | None] = [None] * n
         if cup == 0:
             princess = far[0] = self._princess_of_the_first()
-            heights = {level: princess.height(level) for level in LEVELS}
+            heights = {level: princess.height(level) for level in self._levels}
         else:
             heights = self._over_the_bust_point(near, far)
         centre_front = dict(self.front) if self.front else heights
@@ -119,29 +120,43 @@ class _Half:
             self._panel(k, near, far, centre_front)
         last = near[-1]
         assert last is not None
-        centre_back = dict(self.back) if self.back else {level: last.height(level) for level in LEVELS}
+        centre_back = dict(self.back) if self.back else {level: last.height(level) for level in self._levels}
         return Frame(self.half, tuple(near), tuple(far), centre_front, centre_back)
 
     @property
+    def _levels(self) -> tuple[str, ...]:
+        return self.half.levels
+
+    @property
     def _tape(self) -> dict[tuple[str, str], float]:
+        """Lengths between the levels from the waist up."""
+        if not self.seaming.bust:
+            return {("waist", "underbust"): ribs(self.body)}
         over = self.side.bust_to_waist - self.side.bust_to_underbust
         return {("waist", "underbust"): over, ("underbust", "bust"): self.side.bust_to_underbust}
+
+    def _below(self) -> dict[str, float]:
+        """Heights of the levels below the waist, by the tape's depths."""
+        depths = {"hip": self.body.hip_depth, "high_hip": self.body.high_hip_depth}
+        return {level: -depths[level] for level in self._levels if level in depths}
 
     def _princess_of_the_first(self) -> Rise:
         """The first panel's edge over the bust point: by length from the waist up, by depth from the waist down.
 
         Below the waist nothing curves much: the centre front's own straight edge carries the tape's depth.
         """
+        levels = self._levels
         place = {
-            level: _level_end(self.half.width[0][level], self.front[level] if self.front else None) for level in LEVELS
+            level: _level_end(self.half.width[0][level], self.front[level] if self.front else None) for level in levels
         }
         # The bust point's distance is square to the centre front.
         place["bust"] = _constant(self.half.width[0]["bust"])
-        upper = from_lengths(LEVELS[1:], place, self._tape)
-        guess = from_heights(LEVELS, [(place["high_hip"](-self.depth), -self.depth), *upper.points])
-        # Once more with the high hip in play, since its slope at the waist steers the curve above.
-        skirt = guess.segments[0].arclen(1e-8)
-        return from_lengths(LEVELS, place, {**self._tape, ("high_hip", "waist"): skirt})
+        upper = from_lengths(levels[levels.index("waist") :], place, self._tape)
+        skirt = [(place[level](y), y) for level, y in self._below().items()]
+        guess = from_heights(levels, [*skirt, *upper.points], fade=self.hip)
+        # Once more with the skirt in play, since its slope at the waist steers the curve above.
+        below = {pair: n for pair, n in guess.lengths().items() if pair not in self._tape}
+        return from_lengths(levels, place, {**self._tape, **below}, fade=self.hip)
 
     def _over_the_bust_point(self, near: list[Rise | None], far: list[Rise | None]) -> Widths:
         """The panels up to the seam over the bust point, their levels' heights moved until it has the tape's lengths.
@@ -149,16 +164,17 @@ class _Half:
         Without such a seam the straight centre front carries the tape's lengths. Returns the heights at which the first
         panel's levels end.
         """
-        cup = self.seaming.cup
+        cup, levels = self.seaming.cup, self._levels
         above = self._tape
-        heights = {"high_hip": -self.depth, "waist": 0.0, "underbust": above["waist", "underbust"]}
-        heights["bust"] = heights["underbust"] + above["underbust", "bust"]
+        heights = {**self._below(), "waist": 0.0}
+        for (lower, upper), length in above.items():
+            heights[upper] = heights[lower] + length
         for _ in range(MOST_ROUNDS):
             place = [
                 (_level_end(self.half.width[0][v], self.front[v] if self.front else None)(heights[v]), heights[v])
-                for v in LEVELS
+                for v in levels
             ]
-            far[0] = from_heights(LEVELS, place)
+            far[0] = from_heights(levels, place, fade=self.hip)
             if cup is None:
                 return heights
             for k in range(1, cup + 1):
@@ -175,7 +191,7 @@ class _Half:
 
     def _panel(self, k: int, near: list[Rise | None], far: list[Rise | None], centre_front: Widths) -> None:
         """Panel k: its near edge as long as the one it is sewn to, its far edge at its widths from there."""
-        half, last = self.half, len(self.seaming.panels) - 1
+        half, levels, last = self.half, self._levels, len(self.seaming.panels) - 1
         sewn_to, inset = far[k - 1], half.near[k]
         assert sewn_to is not None
         assert inset is not None
@@ -183,11 +199,11 @@ class _Half:
         place: dict[str, Callable[[float], float]]
         if k == last:
             place = {
-                level: _level_end(half.width[k][level], self.back[level] if self.back else None) for level in LEVELS
+                level: _level_end(half.width[k][level], self.back[level] if self.back else None) for level in levels
             }
         else:
-            place = {level: _constant(half.at[k] + inward * inset[level]) for level in LEVELS}
-        rise = near[k] = from_lengths(LEVELS, place, sewn_to.lengths())
+            place = {level: _constant(half.at[k] + inward * inset[level]) for level in levels}
+        rise = near[k] = from_lengths(levels, place, sewn_to.lengths(), fade=self.hip)
         if k == last:
             return
         width = dict(half.width[k])
@@ -196,7 +212,8 @@ class _Half:
             # span's half, and the next panel gives back that little.
             bust = half.width[0]["bust"]
             width["bust"] -= math.hypot(bust, sewn_to.height("bust") - centre_front["bust"]) - bust
-        far[k] = from_heights(LEVELS, [(rise.point(v)[0] + inward * width[v], rise.height(v)) for v in LEVELS])
+        points = [(rise.point(v)[0] + inward * width[v], rise.height(v)) for v in levels]
+        far[k] = from_heights(levels, points, fade=self.hip)
 
 
 def _constant(x: float) -> Callable[[float], float]:
@@ -216,6 +233,7 @@ def _explain(steep: SteepError, where: str) -> DraftError:
         ("underbust", "bust"): ("bust", "underbust", "bust_to_underbust"),
         ("waist", "underbust"): ("underbust", "waist", "bust_to_waist"),
         ("high_hip", "waist"): ("waist", "high_hip", "high_hip_depth"),
+        ("hip", "high_hip"): ("high_hip", "hip", "hip_depth"),
     }
     names = conflicts.get((steep.lower, steep.upper), ("bust", "underbust", "waist", "bust_to_waist"))
     return DraftError(

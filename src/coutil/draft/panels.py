@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -12,16 +12,18 @@ from kurbopy import CubicBez
 from coutil.draft.board import Board
 from coutil.draft.frame import Frame
 from coutil.draft.join import join
-from coutil.draft.lines import Crossing, Lines, Neckline
+from coutil.draft.lines import Crossing, Lines
+from coutil.draft.neckline import Neckline
 from coutil.draft.rise import Rise, lengthened, upper_shaping
 from coutil.draft.style import SettledStyle
 from coutil.pattern import Edge, Panel
 from coutil.pattern.model import Role, Side
 from coutil.plane import Curve, Pt, line
-from coutil.seaming import LEVELS, Seaming, SeamingPanel, SeamingSeam
+from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, LEVELS, Seaming, SeamingPanel, SeamingSeam
 from coutil.words import say
 
-LEVEL_LETTER = {"high_hip": "H", "waist": "W", "underbust": "U", "bust": "B"}
+LEVEL_LETTER = {"hip": "S", "high_hip": "H", "waist": "W", "underbust": "U", "bust": "B"}
+BELOW_WAIST = ("hip", "high_hip")
 # The grain line keeps this part of its room free at either end.
 GRAIN_MARGIN = 0.15
 
@@ -45,10 +47,13 @@ class Drawn:
         return self.curve.heading(self.curve.length if at_top else 0.0)
 
 
-def cut_off(rise: Rise, upper: CubicBez | None, low: float, high: float, *, reaches_high_hip: bool) -> Drawn:
-    """The edge from `low` (negative: below) to `high`, both along the edge from the waist; run on straight if short."""
+def cut_off(rise: Rise, upper: CubicBez | None, low: float, high: float, *, reached: Collection[str]) -> Drawn:
+    """The edge from `low` to `high`, both along the edge from the waist, negative below; run on straight if short.
+
+    It bears the marks of the levels that are `reached` and lie on it.
+    """
     lengths = rise.lengths()
-    skirt = lengths[("high_hip", "waist")]
+    skirt = sum(n for (lower, _), n in lengths.items() if lower in BELOW_WAIST)
     segments = rise.segments if upper is None else (*rise.segments, upper)
     reach = sum(lengths.values()) - skirt + (upper.arclen(1e-8) if upper is not None else 0.0)
     # A millimetre more than needed, so that rounding never leaves the cut short.
@@ -58,13 +63,11 @@ def cut_off(rise: Rise, upper: CubicBez | None, low: float, high: float, *, reac
     waist = below + skirt
     curve = whole.part(waist + low, waist + high)
     marks = {"hem": 0.0}
-    if reaches_high_hip:
-        marks["high_hip"] = max(-low - skirt, 0.0)
-    at = -low
-    for lower, name in pairwise(LEVELS):
-        at += lengths[(lower, name)] if lower != "high_hip" else 0.0
-        if at <= curve.length + 1e-9:
-            marks[name] = at
+    at = -low - skirt
+    for name, length in zip(rise.names, (*lengths.values(), 0.0), strict=True):
+        if name in reached and at <= curve.length + 1e-9:
+            marks[name] = max(at, 0.0)
+        at += length
     marks["top"] = curve.length
     return Drawn(curve, marks)
 
@@ -113,6 +116,7 @@ class Draftsman:
     lines: Lines
     style: SettledStyle
     side: Side
+    folds: frozenset[str]
     neck: Neckline
     near: tuple[Drawn | None, ...]
     far: tuple[Drawn | None, ...]
@@ -158,14 +162,13 @@ class Draftsman:
             _edge("top", top.reversed(), True),
             _edge("centre_front", line(n0, e0), False, self._centre_marks(f.centre_front, e0[1], n0[1])),
         )
-        fold = "centre_front" if self.side == "both" else None
-        return self._panel(b, edges, ends, (u,), fold), b
+        return self._panel(b, edges, ends, (u,), self._fold(CENTRE_FRONT)), b
 
     def _between(self, b: Board, k: int) -> tuple[Panel, Board]:
         """A panel between two seams."""
         near, far = self._upright(k, far=False), self._upright(k, far=True)
         b.group(say("draft.group.frame", panel=_capital(b.panel)))
-        heights = {v: near.rise.height(v) for v in LEVELS}
+        heights = {v: near.rise.height(v) for v in near.rise.names}
         start = near.rise.point("waist")
         ends = self._levels(b, heights, far.rise, near.number, far.number, far.seam, first=near.rise, start=start)
         self._draw_edge(b, near)
@@ -213,9 +216,9 @@ class Draftsman:
         b.mark_up((f"W{centre}", (0.0, 0.0)), f"E{centre}", ln.hem_centre_back, say("draft.why.hem_centre_back"))
         b.mark_up((f"W{centre}", (0.0, 0.0)), f"T{centre}", ln.top_centre_back, say("draft.why.top_centre_back"))
         upright = math.pi / 2
-        hem = self._join(u.drawn.hem, e, u.hem_heading, upright, u.hem_tilt, 0.0, -1.0)
+        hem = self._join(u.drawn.hem, e, u.hem_heading, upright, u.hem_tilt, ln.hem_centre_back_slope, -1.0)
         b.draw(f"E{u.number}", f"E{centre}", hem, _what("hem"), say("draft.why.hem_to_centre_back"))
-        top = self._join(u.drawn.top, t, u.top_heading, upright, u.top_tilt, 0.0, -1.0)
+        top = self._join(u.drawn.top, t, u.top_heading, upright, u.top_tilt, ln.top_centre_back_slope, -1.0)
         before = self.seaming.panels[k - 1].name
         b.draw(f"T{u.number}", f"T{centre}", top, _what("top"), say("draft.why.top_to_centre_back", before=before))
         edges = (
@@ -226,7 +229,10 @@ class Draftsman:
         )
         # The level's end nearer the side comes first on the back.
         turned = {level: (pair[1], pair[0]) for level, pair in ends.items()}
-        return self._panel(b, edges, turned, (), None), b
+        return self._panel(b, edges, turned, (), self._fold(CENTRE_BACK)), b
+
+    def _fold(self, centre: str) -> str | None:
+        return centre if centre in self.folds else None
 
     def _top(self, near: Upright, far: Upright, back: float) -> Curve:
         """The top between two seams; beside the cup seam it takes up, or ends as, the neckline."""
@@ -236,15 +242,17 @@ class Draftsman:
             leave = square(near.top_heading, self.neck.corner_tilt, back)
             # A peak is a corner by style: the further it runs on, the more directly the top falls from it to the side.
             chord = math.atan2(q[1] - p[1], q[0] - p[0])
-            sharp = self.style.peak / (self.style.peak + 10.0)
+            sharp = 1.0 if self.neck.cornered else self.style.peak / (self.style.peak + 10.0)
             leave += sharp * (0.8 * chord - leave)
         arrive = self.neck.arrive if far.seam.cup else square(far.top_heading, far.top_tilt, back)
         return Curve((join(p, q, leave, arrive),))
 
     def _why_hem(self, k: int) -> str:
-        return say("draft.why.hem_to_side" if k == self.seaming.side else "draft.why.hem_between")
+        return say("draft.why.hem_to_side" if k == self.seaming.in_front else "draft.why.hem_between")
 
     def _why_top(self, k: int) -> str:
+        if self.seaming.side is None:
+            return "top_between"
         if k == self.seaming.side:
             return "top_to_side"
         return "top_from_side" if k == self.seaming.side + 1 else "top_between"
@@ -270,9 +278,10 @@ class Draftsman:
         where = {0: "centre_front", last: "centre_back"}.get(near_number, "between")
         w = f"W{near_number}"
         b.start(w, start, say(f"draft.start.{where}", point=w), say("draft.why.start"))
-        ends = {}
-        for level in ("waist", "underbust", "bust", "high_hip"):
-            if level == "high_hip" and not self.lines.reaches_high_hip:
+        ends: dict[str, tuple[Pt, Pt]] = {}
+        drawn = self.frame.half.levels
+        for level in (v for v in ("waist", "underbust", "bust", "high_hip", "hip") if v in drawn):
+            if level in BELOW_WAIST and level not in self.lines.reached:
                 continue
             letter, word = LEVEL_LETTER[level], say(f"draft.level.{level}")
             guide = (start[0], heights[level])
@@ -288,7 +297,8 @@ class Draftsman:
             b.square_out(
                 (name, near), f"{letter}{far_number}", to, say("draft.why.level_far", level=word, seam=seam.spoken)
             )
-            ends[level] = (near, to)
+            if level in self.lines.reached:
+                ends[level] = (near, to)
         return ends
 
     def _draw_edge(self, b: Board, u: Upright) -> None:
@@ -324,8 +334,8 @@ class Draftsman:
 
     def _centre_marks(self, heights: Mapping[str, float], hem: float, top: float) -> dict[str, float]:
         marks = {"hem": 0.0}
-        for level in LEVELS:
-            if (level != "high_hip" or self.lines.reaches_high_hip) and heights[level] <= top:
+        for level in self.lines.reached:
+            if heights[level] <= top:
                 marks[level] = max(heights[level] - hem, 0.0)
         marks["top"] = top - hem
         return marks
@@ -338,7 +348,7 @@ class Draftsman:
         uprights: tuple[Upright, ...],
         fold: str | None,
     ) -> Panel:
-        (x0, _), (x1, _) = ends["waist"]
+        (x0, _), (x1, _) = ends.get("waist", ends["underbust"])
         x = (x0 + x1) / 2.0
         ys = [p[1] for e in edges for p in (e.curve.start,)]
         low, high = max(sorted(ys)[:2]), min(sorted(ys)[-2:])
@@ -349,11 +359,11 @@ class Draftsman:
         return Panel(b.panel, self.side, b.part, fold, edges, ends, points, grain)
 
 
-def princess(rise: Rise, close: float, low: float, high: float, radius: float, *, reaches_high_hip: bool) -> Drawn:
+def princess(rise: Rise, close: float, low: float, high: float, radius: float, *, reached: Collection[str]) -> Drawn:
     """A front princess edge: the rise with the upper shaping on top. `close` positive closes towards lesser x."""
     below = rise.segments[-1]
     upper = upper_shaping(rise.point("bust"), close, radius, below.curvature(1.0))
-    return cut_off(rise, upper, low, high, reaches_high_hip=reaches_high_hip)
+    return cut_off(rise, upper, low, high, reached=reached)
 
 
 def _edge(role: Role, curve: Curve, rising: bool, marks: Mapping[str, float] | None = None) -> Edge:

@@ -58,9 +58,9 @@ class SteepError(Exception):
         self.lower, self.upper, self.sideways, self.length = lower, upper, sideways, length
 
 
-def from_heights(names: Sequence[str], points: Sequence[Pt]) -> Rise:
-    """The edge through points whose heights are known already. Raises SteepError."""
-    slopes = _slopes(points)
+def from_heights(names: Sequence[str], points: Sequence[Pt], *, fade: float = 1.0) -> Rise:
+    """The edge through points whose heights are known already. `fade` as for `from_lengths`. Raises SteepError."""
+    slopes = _slopes(names, points, fade)
     for (a, b), p, q in zip(pairwise(names), points, points[1:], strict=False):
         dx, dy = abs(q[0] - p[0]), q[1] - p[1]
         if dy <= 0.0 or dx > STEEPEST_SHARE * math.hypot(dx, dy) * 1.25:
@@ -74,11 +74,13 @@ def from_lengths(
     lengths: Mapping[tuple[str, str], float],
     *,
     start: str = "waist",
+    fade: float = 1.0,
 ) -> Rise:
     """The edge whose stretches between levels have the given `lengths`.
 
     `place[level](y)` gives the edge's x at that level if it lies at height y (a constant where the level is
-    horizontal). `start` is the level at height 0. Raises SteepError.
+    horizontal). `start` is the level at height 0. `fade` says from 0 to 1 how much the hip, where it is the lowest
+    level, steers the slope at the high hip: at 0 that is as if the edge ended there. Raises SteepError.
     """
     base = names.index(start)
     heights = [0.0] * len(names)
@@ -93,7 +95,7 @@ def from_lengths(
             raise SteepError(names[min(k, previous)], names[max(k, previous)], dx, length)
         heights[k] = heights[previous] + sign * math.sqrt(length * length - dx * dx)
     for _ in range(ROUNDS):
-        slopes = _slopes(_points(names, place, heights))
+        slopes = _slopes(names, _points(names, place, heights), fade)
         for k, previous, sign, length in steps:
             p = (place[names[previous]](heights[previous]), heights[previous])
             m0, m3 = slopes[min(k, previous)], slopes[max(k, previous)]
@@ -144,7 +146,7 @@ def _solve(
 OVERSHOOT = 2.2
 
 
-def _slopes(points: Sequence[Pt]) -> tuple[float, ...]:
+def _slopes(names: Sequence[str], points: Sequence[Pt], fade: float) -> tuple[float, ...]:
     """Slopes dx/dy at the levels, such that no stretch bends more than once.
 
     Inside: zero where the edge turns back (a waist), else the mean of the neighbouring chords, held to OVERSHOOT times
@@ -160,6 +162,9 @@ def _slopes(points: Sequence[Pt]) -> tuple[float, ...]:
         if a * b > 0.0:
             least = OVERSHOOT * min(abs(a), abs(b))
             out[k] = math.copysign(min(abs(a + b) / 2.0, least), a)
+    if names[0] == "hip":
+        ended = chord[1] + 0.25 * (chord[1] - out[2])
+        out[1] = ended + fade * (out[1] - ended)
     out[0] = chord[0] + 0.25 * (chord[0] - out[1])
     return tuple(out)
 

@@ -10,10 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from coutil.body import Body, BodySide
 from coutil.draft.refusal import DraftError, level_told
 from coutil.draft.rise import STEEPEST_SHARE
+from coutil.draft.style import SettledStyle, ribs
 from coutil.seaming import Seaming, Shares
 from coutil.words import Length
 
@@ -35,13 +37,15 @@ Widths = dict[str, float]
 class Half:
     """One half of the garment, in mm by level: its front and its back, every panel, and how far its edges stand in.
 
-    Tuples go by panel from the centre front. `near[k]` and `far[k]` are the insets of panel k's edges towards the
-    centre front and the centre back, counted from where the edge stands at the bust, positive towards the panel's
-    middle; None where the edge is a straight centre. `at[k]` is where its near edge stands at the bust: from the centre
-    front on a front panel, from the centre back on a back panel. `close` is what the cup seam's two edges close in by
+    `levels` are those that it is drawn by, from the hem up. Tuples go by panel from the centre front. `near[k]` and
+    `far[k]` are the insets of panel k's edges towards the centre front and the centre back, counted from where the edge
+    stands at the highest level, positive towards the panel's middle; None where the edge is a straight centre. `at[k]`
+    is where its near edge stands there: from the centre front on a front panel, from the centre back on a back panel.
+    `close` is what the cup seam's two edges close in by
     above the bust point.
     """
 
+    levels: tuple[str, ...]
     front: Widths
     back: Widths
     width: tuple[Widths, ...]
@@ -51,119 +55,121 @@ class Half:
     close: tuple[float, float]
 
 
-def share_out(
-    seaming: Seaming, body: Body, side: BodySide, ease: dict[str, float], gap: float, foam: float, where: str
-) -> Half:
-    """Share the girths of one half. `ease` by level and `gap` count for the whole girth, `foam` for the whole front.
+def share_out(seaming: Seaming, body: Body, side: BodySide, style: SettledStyle, foam: float, where: str) -> Half:
+    """Share the girths of one half. `foam` in mm counts for the whole front.
 
     `where` names the side in refusals ("" for an even body). Raises DraftError naming the measurements in conflict.
     """
-    girth = {"bust": body.bust, "underbust": body.underbust, "waist": body.waist, "high_hip": body.high_hip}
-    front = _front_widths(body, side, ease, foam)
-    both = _front_widths(body, body.left, ease, foam), _front_widths(body, body.right, ease, foam)
+    levels = seaming.levels(hip=style.hip > 0.0)
+    front = _front_widths(levels, body, side, style, foam)
+    both = tuple(_front_widths(levels, body, s, style, foam) for s in (body.left, body.right))
     back = {
-        level: (girth[level] + ease[level] + (foam if level == "bust" else 0.0) - gap - both[0][level] - both[1][level])
+        level: (
+            _girth(body, level) + style.ease_at(level) + (foam if level == "bust" else 0.0) - style.open_back
+            - both[0][level] - both[1][level]
+        )
         / 2.0
-        for level in girth
-    }
-    at_bust = (*_front_at_bust(seaming, front["bust"], side), *_back_at_bust(seaming, back["bust"]))
-    edges = (*_front_insets(seaming, front, side, at_bust[0]), *(_chain(back, s) for s in _back_shares(seaming)))
+        for level in levels
+    }  # fmt: skip
+    front = {level: width - style.open_front / 2.0 for level, width in front.items()}
+    full = _full(seaming, front[seaming.highest], back[seaming.highest], side.bust_point - style.open_front / 2.0)
+    edges = (
+        *_front_insets(seaming, levels, front, body, side, full[0]),
+        *(_chain(levels, back, s) for s in seaming.back_shares()),
+    )
     # In the order of the edges from the centre front: panel 0's far one, panel 1's near one, and so on.
     far = (*edges[0::2], None)
     near = (None, *edges[1::2])
     width = tuple(
-        {level: full - sum(inset[level] for inset in (n, f) if inset is not None) for level in girth}
-        for full, n, f in zip(at_bust, near, far, strict=True)
+        {level: whole - sum(inset[level] for inset in (n, f) if inset is not None) for level in levels}
+        for whole, n, f in zip(full, near, far, strict=True)
     )
-    _refuse_narrow(seaming, width, where, gap)
+    _refuse_narrow(seaming, width, where, style)
     upper = (body.bust - body.upper_bust) / max(body.bust - body.underbust, 1.0) * UPPER_PART
     upper = min(max(upper, UPPER_BOUNDS[0]), UPPER_BOUNDS[1])
-    return Half(front, back, width, near, far, _standing(seaming, at_bust), _closing(seaming, near, far, upper))
+    return Half(levels, front, back, width, near, far, _standing(seaming, full), _closing(seaming, near, far, upper))
 
 
-def _front_widths(body: Body, side: BodySide, ease: dict[str, float], foam: float) -> Widths:
-    """Width of one front half, from the centre front to the side seam, at each level."""
-    waist = side.front_waist + ease["waist"] / 4.0
+def _girth(body: Body, level: str) -> float:
+    return float(getattr(body, level))
+
+
+def _front_widths(levels: Sequence[str], body: Body, side: BodySide, style: SettledStyle, foam: float) -> Widths:
+    """Width of one front half as worn, from the centre front to the side line, at each level."""
     belly = BELLY_CARRIED * (side.front_waist - body.waist / 4.0)
-    return {
-        "bust": side.front_bust + ease["bust"] / 4.0 + foam / 2.0,
-        "underbust": body.underbust / 4.0 + ease["underbust"] / 4.0,
-        "waist": waist,
-        "high_hip": body.high_hip / 4.0 + ease["high_hip"] / 4.0 + belly,
+    full = {
+        "bust": side.front_bust + foam / 2.0,
+        "underbust": body.underbust / 4.0,
+        "waist": side.front_waist,
+        "high_hip": body.high_hip / 4.0 + belly,
+        "hip": body.hip / 4.0 + belly * BELLY_CARRIED,
     }
+    return {level: full[level] + style.ease_at(level) / 4.0 for level in levels}
 
 
-def _front_at_bust(seaming: Seaming, front: float, side: BodySide) -> Iterator[float]:
-    """Full width of each front panel at the bust."""
-    before = 0.0
-    for seam in seaming.seams[: seaming.side]:
-        place = side.bust_point if seam.at is None else seam.at * front
-        yield place - before
-        before = place
-    yield front - before
+def _full(seaming: Seaming, front: float, back: float, bust_point: float) -> tuple[float, ...]:
+    """Full width of each panel at the highest level, from the centre front.
+
+    The front's seams are placed from the centre front, the back's from the side line. `bust_point` is its distance from
+    the edge at the centre front.
+    """
+    places = [bust_point if s.at is None else s.at * front for s in seaming.seams[: seaming.in_front]]
+    fronts = [b - a for a, b in pairwise((0.0, *places, front))]
+    parts = (0.0, *(s.at or 0.0 for s in seaming.seams[seaming.behind :]), 1.0)
+    backs = [(b - a) * back for a, b in pairwise(parts)]
+    if seaming.under_arm is None:
+        return (*fronts, *backs)
+    return (*fronts[:-1], fronts[-1] + backs[0], *backs[1:])
 
 
-def _back_at_bust(seaming: Seaming, back: float) -> Iterator[float]:
-    """Full width of each back panel at the bust; the back's seams are placed from the side."""
-    before = 0.0
-    for seam in seaming.seams[seaming.side + 1 :]:
-        assert seam.at is not None
-        yield (seam.at - before) * back
-        before = seam.at
-    yield (1.0 - before) * back
-
-
-def _standing(seaming: Seaming, at_bust: Sequence[float]) -> tuple[float, ...]:
-    """Where each panel's near edge stands at the bust: from the centre front, or from the centre back."""
-    first_back = seaming.side + 1
-    front = (sum(at_bust[:k]) for k in range(first_back))
-    back = (sum(at_bust[k:]) for k in range(first_back, len(at_bust)))
+def _standing(seaming: Seaming, full: Sequence[float]) -> tuple[float, ...]:
+    """Where each panel's near edge stands at the highest level: from the centre front, or from the centre back."""
+    first_back = len(seaming.front)
+    front = (sum(full[:k]) for k in range(first_back))
+    back = (sum(full[k:]) for k in range(first_back, len(full)))
     return (*front, *back)
 
 
-def _chain(width: Widths, shares: Shares) -> Widths:
-    """Insets of an edge that takes its share of each loss, level by level from the bust down."""
-    underbust = shares.underbust * (width["bust"] - width["underbust"])
-    waist = underbust + shares.waist * (width["underbust"] - width["waist"])
-    high_hip = waist + shares.high_hip * (width["waist"] - width["high_hip"])
-    return {"bust": 0.0, "underbust": underbust, "waist": waist, "high_hip": high_hip}
+def _chain(levels: Sequence[str], width: Widths, shares: Shares) -> Widths:
+    """Insets of an edge that takes its share of each loss, level by level from the highest down."""
+    out = {levels[-1]: 0.0}
+    for lower, upper in pairwise_down(levels):
+        out[lower] = out[upper] + shares.of(lower) * (width[upper] - width[lower])
+    return out
 
 
-def _front_shares(seaming: Seaming) -> list[Shares]:
-    """The front's edges from the centre front out; the side's is the last."""
-    *inner, side = seaming.seams[: seaming.side + 1]
-    return [*(shares for s in inner for shares in (s.near, s.far)), side.near]
+def pairwise_down(levels: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """Neighbouring levels (lower, upper), from the highest down."""
+    return ((levels[k - 1], levels[k]) for k in range(len(levels) - 1, 0, -1))
 
 
-def _back_shares(seaming: Seaming) -> list[Shares]:
-    side, *inner = seaming.seams[seaming.side :]
-    return [side.far, *(shares for s in inner for shares in (s.near, s.far))]
-
-
-def _front_insets(seaming: Seaming, front: Widths, side: BodySide, first: float) -> list[Widths]:
+def _front_insets(
+    seaming: Seaming, levels: Sequence[str], front: Widths, body: Body, side: BodySide, first: float
+) -> list[Widths]:
     """The front's edges from the centre front out: each its share, within what its curve can take.
 
-    `first` is the width of the centre front's panel at the bust: its one edge takes no more than the panel can spare.
-    What an edge could not take at the underbust goes to the next one, and at last to the side.
+    `first` is the width of the centre front's panel at the highest level: its one edge takes no more than the panel can
+    spare. What an edge could not take on the first way down goes to the next one, and at last to the one at the side.
     """
-    shares = _front_shares(seaming)
+    highest, below = levels[-1], levels[-2]
+    shares = seaming.front_shares()
     # 0.97: the cap keeps a little off the limit at which the edge itself would refuse.
-    cap = 0.97 * STEEPEST_SHARE * side.bust_to_underbust
+    cap = 0.97 * STEEPEST_SHARE * (side.bust_to_underbust if seaming.bust else ribs(body))
     spare = first - NARROWEST
-    own = [_chain(front, share) for share in shares]
+    own = [_chain(levels, front, share) for share in shares]
     out: list[Widths] = []
     for k, edge in enumerate(own[:-1]):
         # What is left of the loss once those before have had theirs and those behind are kept theirs.
-        due = edge["underbust"]
+        due = edge[below]
         if k:
-            due = _left(front["bust"] - front["underbust"], (*out, *own[k + 1 :]), "underbust")
+            due = _left(front[highest] - front[below], (*out, *own[k + 1 :]), below)
         taken = min(due, cap) if k else min(due, cap, spare)
-        shift = taken - edge["underbust"]
-        moved = {level: edge[level] + (0.0 if level == "bust" else shift) for level in edge}
+        shift = taken - edge[below]
+        moved = {level: edge[level] + (0.0 if level == highest else shift) for level in edge}
         if k == 0:
-            moved |= {level: min(moved[level], spare) for level in ("waist", "high_hip")}
+            moved |= {level: min(moved[level], spare) for level in levels[:-2]}
         out.append(moved)
-    return [*out, {level: _left(front["bust"] - front[level], out, level) for level in front}]
+    return [*out, {level: _left(front[highest] - front[level], out, level) for level in front}]
 
 
 def _left(loss: float, taken: Sequence[Widths], level: str) -> float:
@@ -183,17 +189,19 @@ def _closing(
     return a, b
 
 
-def _refuse_narrow(seaming: Seaming, width: Sequence[Widths], where: str, gap: float) -> None:
+def _refuse_narrow(seaming: Seaming, width: Sequence[Widths], where: str, style: SettledStyle) -> None:
     for k, levels in enumerate(width):
         level = min(levels, key=lambda name: levels[name])
         if levels[level] >= NARROWEST:
             continue
         panel = seaming.panels[k]
         if panel.part == "back":
-            names: tuple[str, ...] = ("bust", "front_bust_arc", "front_waist_arc")
-            names += ("style.lacing_gap",) if gap else ()
+            arcs = ("front_bust_arc",) if seaming.bust else ()
+            names: tuple[str, ...] = (seaming.highest, *arcs, "front_waist_arc")
+            names += ("style.lacing_gap",) if style.open_back else ()
         else:
-            names = ("bust_span", "front_bust_arc") if seaming.cup is not None else ("bust", "front_bust_arc")
+            first = "bust_span" if seaming.cup is not None else seaming.highest
+            names = (first, "front_bust_arc") if seaming.bust else (first, "front_waist_arc")
             names += ("waist",) if k else ()
         raise DraftError(
             names,

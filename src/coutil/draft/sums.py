@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from coutil.body import Body, BodySide
 from coutil.draft.board import Board
 from coutil.draft.sharing import Half, Widths
 from coutil.draft.style import SettledStyle
 from coutil.pattern.model import Side
-from coutil.seaming import Seaming
+from coutil.seaming import Seaming, SeamingPanel
 from coutil.words import say
-
-_LOSSES = (("bust", "underbust"), ("underbust", "waist"), ("waist", "high_hip"))
 
 
 def reckon(
@@ -20,26 +20,34 @@ def reckon(
     b = Board("", side, +1.0)
     b.group(say("draft.group.sums"))
     front, back = half.front, half.back
-    figures = {"front": front["bust"], "arc": measures.front_bust, "ease": style.ease["bust"] / 4.0}
-    if foam:
-        figures["foam"] = foam / 2.0
-    b.note(
-        "reckon",
-        say("draft.sums.front_bust_foam" if foam else "draft.sums.front_bust"),
-        say("draft.why.front_bust"),
-        figures=figures,
-    )
+    if seaming.bust:
+        figures = {"front": front["bust"], "arc": measures.front_bust, "ease": style.ease["bust"] / 4.0}
+        if foam:
+            figures["foam"] = foam / 2.0
+        b.note(
+            "reckon",
+            say("draft.sums.front_bust_foam" if foam else "draft.sums.front_bust"),
+            say("draft.why.front_bust"),
+            figures=figures,
+        )
     belly = abs(measures.front_waist - body.waist / 4.0) > 0.5
-    for level in ("underbust", "waist", "high_hip"):
+    down = tuple(reversed(half.levels))
+    for level in (v for v in down if v != "bust"):
         b.note(
             "reckon",
             say("draft.sums.front", level=_word(level)),
             say("draft.why.quarter" if level == "underbust" or not belly else "draft.why.fuller"),
             figures={"front": front[level]},
         )
-    if style.gap:
-        b.note("reckon", say("draft.sums.gap"), say("draft.why.gap"), figures={"gap": style.gap})
-    for level in ("bust", "underbust", "waist", "high_hip"):
+    for opening in style.openings:
+        if opening.worn:
+            b.note(
+                "reckon",
+                say(f"draft.sums.{opening.closed_with}_gap", at=say(f"draft.sums.at.{opening.at}")),
+                say(f"draft.why.{opening.closed_with}_gap"),
+                figures={"gap": opening.gap, **({"worn": opening.worn} if opening.drawn else {})},
+            )
+    for level in down:
         b.note(
             "reckon",
             say("draft.sums.back", level=_word(level)),
@@ -61,18 +69,25 @@ def reckon(
 
 
 def _edges(seaming: Seaming, half: Half, part: str) -> list[tuple[str, Widths]]:
-    """The upright edges of the front or the back from the centre front on: what each is called, and its insets."""
+    """The upright edges of the front or the back from the centre front on: what each is called, and its insets.
+
+    A panel under the arm has one of either.
+    """
     out = []
     for k, panel in enumerate(seaming.panels):
-        for inset, seam in ((half.near[k], k - 1), (half.far[k], k)):
-            if panel.part == part and inset is not None:
+        for inset, seam, of in ((half.near[k], k - 1, panel.part), (half.far[k], k, _far_part(panel))):
+            if of == part and inset is not None:
                 out.append((say("draft.sums.edge", panel=panel.name, edge=seaming.seams[seam].edge_spoken), inset))
     return out
 
 
+def _far_part(panel: SeamingPanel) -> str:
+    return "back" if panel.under_arm else panel.part
+
+
 def _share(b: Board, part: str, width: Widths, edges: list[tuple[str, Widths]]) -> None:
     """How what one level loses, or gains, against the level above is shared among the edges of the front or back."""
-    for upper, lower in _LOSSES:
+    for upper, lower in pairwise(tuple(reversed(tuple(width)))):
         change = width[upper] - width[lower]
         moved = [inset[lower] - inset[upper] for _, inset in edges]
         parts = ", ".join(

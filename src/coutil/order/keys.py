@@ -7,131 +7,19 @@ to catch a slip of the unit.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
-from typing import Final, Literal
+from dataclasses import fields
+from typing import Final
 
-from coutil.body import CUPS, MEASUREMENTS, SIDE_MEASUREMENTS, Measurement
+from coutil.body import CUPS, MEASUREMENTS, SIDE_MEASUREMENTS
 from coutil.order.costs import BONED, Hours
+from coutil.order.key import Key, Table, decimal_key, left_out, length_key
 from coutil.order.packed import MOST_PACKED
-from coutil.seaming import USUAL_ROLES
+from coutil.order.style_keys import STYLE_TABLES
+from coutil.seaming import READY_ROLES
 from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, TOP
-from coutil.units import both
 
-Kind = Literal[
-    "length",
-    "text",
-    "choice",
-    "choices",
-    "flag",
-    "percent",
-    "money",
-    "decimal",
-    "whole",
-    "version",
-    "pair",
-    "pairs",
-    "lengths",
-    "place",
-    "places",
-    "roles",
-    "edge",
-]
-
-ROLES: Final = (*USUAL_ROLES, TOP, HEM)
+ROLES: Final = (*READY_ROLES, TOP, HEM)
 LAYERS: Final = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
-
-
-@dataclass(frozen=True, slots=True)
-class Key:
-    """One key of one table. `low` and `high` are in mm (percent for a percent, both ends allowed)."""
-
-    name: str
-    kind: Kind
-    says: str
-    low: float = 0.0
-    high: float = 0.0
-    choices: tuple[str, ...] = ()
-    default: str = "none"
-    required: bool = False
-    # For texts: whether line ends may stand in it.
-    lines: bool = False
-
-    @property
-    def allowed(self) -> str:
-        """What may stand there, in words."""
-        match self.kind:
-            case "length":
-                return f"a length from {both(self.low)} to {both(self.high)}"
-            case "pair":
-                return f"a list of two lengths, width and length, each from {both(self.low)} to {both(self.high)}"
-            case "pairs":
-                return (
-                    f"a list of at most 200 pairs [width, length], each length from {both(self.low)} to "
-                    f"{both(self.high)}"
-                )
-            case "lengths":
-                return f"a list of lengths, each from {both(self.low)} to {both(self.high)}"
-            case "place":
-                return (
-                    f"a list of two lengths, to the right and up, each from {both(self.low)} to {both(self.high)}, "
-                    "from the leftmost and the lowest point of the outline"
-                )
-            case "places":
-                return (
-                    f"a list of places [right, up], each length from {both(self.low)} to {both(self.high)}, from the "
-                    "leftmost and the lowest point of the outline"
-                )
-            case "roles":
-                return "a list of " + ", ".join(f'"{c}"' for c in self.choices) + ", one for each side"
-            case "edge":
-                return 'a list of two texts, a panel and one of its edges, such as ["side front", "side"]'
-            case "percent":
-                return f"a number of percent from {self.low:g} to {self.high:g}"
-            case "choice":
-                return " or ".join(f'"{c}"' for c in self.choices)
-            case "choices":
-                return "a list of one or more of " + ", ".join(f'"{c}"' for c in self.choices)
-            case "flag":
-                return "true or false"
-            case "money":
-                return f'an amount from 0 to {self.high:.0f} with at most 4 decimals, such as 18.5 or "18.50"'
-            case "decimal":
-                return f"a number from {self.low:g} to {self.high:g} with at most 2 decimals"
-            case "whole":
-                return f"a whole number from {self.low:g} to {self.high:g}"
-            case "version":
-                return "1"
-            case "text":
-                kind = "a text, lines allowed," if self.lines else "one line of text"
-                return f"{kind} of at most {self.high:g} signs"
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """One table of the file; `name` as in its header, "" for what stands before all headers."""
-
-    name: str
-    says: str
-    keys: tuple[Key, ...]
-    # Tables inside this one.
-    inner: tuple[str, ...] = ()
-
-    def key(self, name: str) -> Key:
-        return next(k for k in self.keys if k.name == name)
-
-
-def _length(name: str, low: float, high: float, says: str, default: str = "taken from the body by the draft") -> Key:
-    return Key(name, "length", says, low, high, default=default)
-
-
-def _left_out(m: Measurement) -> str:
-    if m.required:
-        return "or not taken, where [body.standard] says what stands in its place"
-    return f"{m.better_rule}; else {m.rule}" if m.better_rule else m.rule or ""
-
-
-def _decimal(name: str, low: float, high: float, says: str, default: str = "0") -> Key:
-    return Key(name, "decimal", says, low, high, default=default)
 
 
 # What each key of [hours] stands for.
@@ -149,7 +37,6 @@ _HOURS: Final = {
     "finish": "hand finishing and pressing off",
     "other": "anything else",
 }
-_EASE: Final = "more (or, negative, less) than the body there"
 
 _HEIGHT: Final = "height of that level above the outline's lowest point"
 _PLACE: Final = 5000
@@ -161,9 +48,9 @@ OWN_TABLES: Final = (
         "left out is taken from the file or proposed; `coutil trace` shows the proposals.",
         (
             Key("file", "text", "SVG or DXF file, or a .toml file with this table", high=400, required=True),
-            _length("scale", 1e-4, 1e3, "what one unit of the file measures", "that of the file"),
+            length_key("scale", 1e-4, 1e3, "what one unit of the file measures", "that of the file"),
             Key("line", "choice", "what its outlines are", choices=("net", "cut"), default="what the file says"),
-            _length("allowance", 0, 80, "what lies between a cut line and the net line", "not stated"),
+            length_key("allowance", 0, 80, "what lies between a cut line and the net line", "not stated"),
             Key(
                 "corner",
                 "decimal",
@@ -201,7 +88,7 @@ OWN_TABLES: Final = (
             Key("corners", "places", "further corners, where its outline runs on smoothly", 0, _PLACE),
             Key("bust_point", "place", "the bust point", 0, _PLACE, default="what the file marks"),
             *(
-                _length(level, 0, _PLACE, _HEIGHT, "what the file marks")
+                length_key(level, 0, _PLACE, _HEIGHT, "what the file marks")
                 for level in ("bust", "underbust", "waist", "high_hip")
             ),
             Key(
@@ -216,14 +103,14 @@ OWN_TABLES: Final = (
             Key("name", "text", "what it is called, such as side", high=60, required=True),
             Key("a", "edge", "one edge", high=60, required=True),
             Key("b", "edge", "the other", high=60, required=True),
-            _length("ease", -60, 60, "by how much a is longer than b on purpose", "0"),
-            _length("peak", 0, 150, "how far b runs on above the end of a, unsewn", "0"),
+            length_key("ease", -60, 60, "by how much a is longer than b on purpose", "0"),
+            length_key("peak", 0, 150, "how far b runs on above the end of a, unsewn", "0"),
         ),
     ),
 )
 
 # Tables of which there may be several, each under a header in double brackets.
-LISTED: Final = ("cloth", "pattern.panels", "pattern.seams")
+LISTED: Final = ("cloth", "pattern.panels", "pattern.seams", "style.opening", "style.seam")
 
 TABLES: Final[dict[str, Table]] = {
     t.name: t
@@ -254,7 +141,7 @@ TABLES: Final[dict[str, Table]] = {
             "reading that is left out is not taken, and nothing may be cut then; the others are filled by rule.",
             (
                 *(
-                    Key(m.key, "length", m.name, *m.possible, default=_left_out(m), required=m.required)
+                    Key(m.key, "length", m.name, *m.possible, default=left_out(m), required=m.required)
                     for m in MEASUREMENTS
                 ),
                 Key(
@@ -291,76 +178,30 @@ TABLES: Final[dict[str, Table]] = {
             )
             for side in ("left", "right")
         ),
-        Table(
-            "style",
-            "What the garment looks like.",
-            (
-                Key(
-                    "neckline",
-                    "choice",
-                    "how the top runs over the front",
-                    choices=("plunge", "sweetheart", "straight"),
-                    default='"sweetheart"',
-                ),
-                _length(
-                    "plunge", 0, 250, "lowest point of the neckline at the centre front, above the underbust level"
-                ),
-                _length(
-                    "cup_height", 0, 250, "from the bust point up the princess seam to the centre front panel's end"
-                ),
-                _length("peak", 0, 100, "how far the side front's princess edge runs on above that", "0"),
-                _length("side_top", 20, 350, "height of the top at the side seam, above the waist"),
-                _length("back_top", 20, 400, "height of the top at the centre back, above the waist"),
-                _length("hem", 0, 350, "depth of the hem below the waist"),
-                _length("hem_point", 0, 150, "how much deeper the hem hangs at the centre front", "0"),
-                Key(
-                    "closing",
-                    "choice",
-                    "what closes the centre back",
-                    choices=("lacing", "zip", "hooks"),
-                    default='"lacing"',
-                ),
-                _length("lacing_gap", 0, 200, "what the lacing leaves open at the centre back", "5 cm"),
-                Key(
-                    "foam_ease",
-                    "flag",
-                    "add to the front what the foam's thickness takes up; needs thickness in [build.pad]",
-                    default="false",
-                ),
-            ),
-            ("ease",),
-        ),
-        Table(
-            "style.ease",
-            "What the garment measures more than the body, around the whole body at each level. Negative draws in.",
-            (
-                _length("bust", -200, 300, f"at the bust, {_EASE}", "0"),
-                _length("underbust", -200, 300, f"at the underbust, {_EASE}", "0"),
-                _length("waist", -250, 300, f"at the waist, {_EASE}", "0"),
-                _length("high_hip", -200, 400, f"at the high hip, {_EASE}", "0"),
-            ),
-        ),
+        *STYLE_TABLES,
         *OWN_TABLES,
         Table(
             "build",
             "How it is made.",
-            (_length("allowance", 0, 50, "seam allowance where [build.allowances] says nothing", "1/2 in"),),
+            (length_key("allowance", 0, 50, "seam allowance where [build.allowances] says nothing", "1/2 in"),),
             ("allowances", "pad", "lining"),
         ),
         Table(
             "build.allowances",
             "Seam allowance by edge role.",
-            tuple(_length(role, 0, 80, f"on {role.replace('_', ' ')} edges", "allowance of [build]") for role in ROLES),
+            tuple(
+                length_key(role, 0, 80, f"on {role.replace('_', ' ')} edges", "allowance of [build]") for role in ROLES
+            ),
         ),
         Table(
             "build.pad",
             "How the cup pad lies on the front panels.",
             (
-                _length("top_drop", 0, 60, "the pad starts this far below the centre front panel's end", "1 cm"),
-                _length("side_inset", 0, 100, "its outer top corner from the side seam", "1 in"),
-                _length("side_dip", 0, 60, "its outer top corner below the top edge", "1/4 in"),
-                _length("catch", 0, 15, "what the princess seam catches of the pad", "1/8 in"),
-                _length("thickness", 0.5, 30, "thickness of the foam", "not known"),
+                length_key("top_drop", 0, 60, "the pad starts this far below the centre front panel's end", "1 cm"),
+                length_key("side_inset", 0, 100, "its outer top corner from the side seam", "1 in"),
+                length_key("side_dip", 0, 60, "its outer top corner below the top edge", "1/4 in"),
+                length_key("catch", 0, 15, "what the princess seam catches of the pad", "1/8 in"),
+                length_key("thickness", 0.5, 30, "thickness of the foam", "not known"),
                 Key(
                     "on",
                     "choices",
@@ -381,9 +222,9 @@ TABLES: Final[dict[str, Table]] = {
             (
                 Key("name", "text", "what it is", high=120, required=True),
                 Key("for", "choices", "the layers that are cut from it", choices=LAYERS, required=True),
-                _length("width", 50, 4000, "full width, selvedges included", "not stated"),
-                _length("selvedge", 0, 100, "what cannot be used along each long side", "not stated"),
-                _length("on_hand", 0, 1e6, "length on the shelf", "not stated"),
+                length_key("width", 50, 4000, "full width, selvedges included", "not stated"),
+                length_key("selvedge", 0, 100, "what cannot be used along each long side", "not stated"),
+                length_key("on_hand", 0, 1e6, "length on the shelf", "not stated"),
                 Key(
                     "price",
                     "money",
@@ -392,8 +233,8 @@ TABLES: Final[dict[str, Table]] = {
                     default="not stated",
                 ),
                 Key("currency", "text", "ISO 4217 code in three capitals, such as EUR", high=3, default="not stated"),
-                _length("price_per", 10, 1e5, "the length that the price is for", "1 m"),
-                _length("sold_by", 1, 1e5, "the step in which it is sold", "not stated"),
+                length_key("price_per", 10, 1e5, "the length that the price is for", "1 m"),
+                length_key("sold_by", 1, 1e5, "the step in which it is sold", "not stated"),
                 Key(
                     "direction",
                     "choice",
@@ -402,14 +243,14 @@ TABLES: Final[dict[str, Table]] = {
                     default="not stated",
                 ),
                 Key("laid", "choice", "how it is laid to cut", choices=("single", "folded"), default="not stated"),
-                _length("gap", 0, 50, "least distance between pieces", "not stated"),
+                length_key("gap", 0, 50, "least distance between pieces", "not stated"),
                 Key(
                     "shrink_length", "percent", "shrinkage in length when fused or steamed", 0, 25, default="not stated"
                 ),
                 Key("shrink_width", "percent", "shrinkage in width when fused or steamed", 0, 25, default="not stated"),
                 Key("sheet", "pair", "width and length of one sheet, if it comes in sheets", 20, 5000),
                 Key("remnants", "pairs", "width and length of each remnant on hand", 10, 5000),
-                _length("thickness", 0.01, 30, "thickness of one ply, for the thread", "usual for its layer"),
+                length_key("thickness", 0.01, 30, "thickness of one ply, for the thread", "usual for its layer"),
             ),
         ),
         Table(
@@ -431,9 +272,9 @@ TABLES: Final[dict[str, Table]] = {
                     default='"en"',
                 ),
                 Key("hour", "money", "what one hour of work costs", high=1e6, default="not stated"),
-                _decimal("overhead", 0, 500, "percent on materials and labour, for rent, tools and the like"),
-                _decimal("margin", 0, 95, "percent of the price before tax that is left when all costs are paid"),
-                _decimal("tax", 0, 100, "percent of tax on the price"),
+                decimal_key("overhead", 0, 500, "percent on materials and labour, for rent, tools and the like"),
+                decimal_key("margin", 0, 95, "percent of the price before tax that is left when all costs are paid"),
+                decimal_key("tax", 0, 100, "percent of tax on the price"),
                 Key("tax_name", "text", "what that tax is called on the quote", high=40, default='"tax"'),
                 Key("valid_days", "whole", "for how many days a quote stands", 1, 3650, default="30"),
             ),
@@ -442,7 +283,7 @@ TABLES: Final[dict[str, Table]] = {
             "hours",
             "Hours of work on this garment. Those left out are a start that your own clock should correct (no source). "
             "What the garment does not have (fusing, pads, lining, bones, a closing) is not counted.",
-            tuple(_decimal(f.name, 0, 1000, _HOURS[f.name], f"{getattr(Hours(), f.name)}") for f in fields(Hours)),
+            tuple(decimal_key(f.name, 0, 1000, _HOURS[f.name], f"{getattr(Hours(), f.name)}") for f in fields(Hours)),
         ),
         Table(
             "notions",
@@ -455,17 +296,17 @@ TABLES: Final[dict[str, Table]] = {
                     choices=BONED,
                     default='["front_princess", "side", "back_princess", "centre_back"]',
                 ),
-                _length("bone_clearance", 0, 50, "what a bone stops short of each end of its channel", "1 cm"),
-                _length("eyelet_spacing", 5, 100, "wished distance from eyelet to eyelet", "2.5 cm"),
-                _length("eyelet_inset", 3, 50, "from the centre back edge to the middle of the eyelets", "1 cm"),
-                _length("hook_spacing", 5, 100, "wished distance from hook to hook", "2 cm"),
-                _length("closing_inset", 0, 100, "first and last eyelet or hook from the hem and the top", "1 cm"),
-                _length("cord_open", 0, 500, "how far the lacing opens to dress, beyond its gap", "10 cm"),
-                _length("cord_tail", 0, 2000, "cord left to tie at each end", "40 cm"),
+                length_key("bone_clearance", 0, 50, "what a bone stops short of each end of its channel", "1 cm"),
+                length_key("eyelet_spacing", 5, 100, "wished distance from eyelet to eyelet", "2.5 cm"),
+                length_key("eyelet_inset", 3, 50, "from the centre back edge to the middle of the eyelets", "1 cm"),
+                length_key("hook_spacing", 5, 100, "wished distance from hook to hook", "2 cm"),
+                length_key("closing_inset", 0, 100, "first and last eyelet or hook from the hem and the top", "1 cm"),
+                length_key("cord_open", 0, 500, "how far the lacing opens to dress, beyond its gap", "10 cm"),
+                length_key("cord_tail", 0, 2000, "cord left to tie at each end", "40 cm"),
                 Key("stitch", "choice", "ISO 4915 stitch of the seams", choices=("301", "401"), default='"301"'),
-                _length("stitch_length", 0.5, 10, "length of one stitch", "2.5 mm"),
-                _decimal("wastage", 0, 100, "percent of thread that is wasted", "12.5"),
-                _length("thread_spool", 1000, 1e7, "thread on one spool", "200 m"),
+                length_key("stitch_length", 0.5, 10, "length of one stitch", "2.5 mm"),
+                decimal_key("wastage", 0, 100, "percent of thread that is wasted", "12.5"),
+                length_key("thread_spool", 1000, 1e7, "thread on one spool", "200 m"),
                 *(
                     Key(f"{name}_price", "money", f"price of {of}", high=1e6, default="not stated")
                     for name, of in (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from coutil.order.keys import Key
+from coutil.order.key import Key
 from coutil.order.refusal import WrongError
 
 # More entries than this in one list is a slip.

@@ -14,15 +14,17 @@ from typing import Final, Literal
 from coutil.body import Body
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.own import OwnPattern
+from coutil.seaming import LACING_GAP, PRINCESS_4, Closing, Opening, Seaming
 
 Unit = Literal["cm", "mm", "in"]
-Neckline = Literal["plunge", "sweetheart", "straight"]
-Closing = Literal["lacing", "zip", "hooks"]
+Neckline = Literal["plunge", "sweetheart", "straight", "scoop", "v", "pointed"]
+BackLine = Literal["straight", "scoop", "v"]
+HemLine = Literal["pointed", "curved"]
+# How a centre that does not open is closed.
+Centre = Literal["fold", "seam"]
 
 # The version of the order file that this coutil reads and writes.
 VERSION: Final = 1
-# The gap at the centre back that a lacing leaves open where none is stated, in mm (common practice, no source).
-LACING_GAP: Final = 50.0
 # Seam allowance: 1/2 in (common practice, no source).
 ALLOWANCE: Final = 12.7
 
@@ -47,31 +49,58 @@ class Ease:
 class Style:
     """What the garment looks like, in mm. None: not stated, the draft takes it from the body.
 
-    `plunge` is the lowest point of the neckline above the underbust level, `cup_height` the end of the centre front
-    above the bust point, `peak` the side front above that, `side_top` and `back_top` heights above the waist, `hem` the
-    depth below it, `hem_point` what the centre front hangs lower. `foam_ease` adds to the front what the foam's
-    thickness takes up.
+    `own` is the maker's own seaming, kept also while a ready one is used; `seaming` is the one that counts.
+    `plunge` is the lowest point of the neckline above the underbust level (negative: below it), `cup_height` the end of
+    the centre front above the bust point, `peak` the side front above that, `side_top` and `back_top` heights above the
+    waist, `back` how the top runs over the back, `hem` the depth below the waist (negative: above it), `hem_point` and
+    `hem_point_back` what the centres hang lower, to a point or in a curve (`hem_line`). `upper` is how much of what the
+    top would stand off is taken in above the bust, from 0 to 1. `foam_ease` adds to the front what the foam's thickness
+    takes up. `closing` and `lacing_gap` mean the centre back; where there are `openings` these count. `centre_front`
+    and `centre_back` say how a centre is closed that does not open.
     """
 
+    seaming: Seaming = PRINCESS_4
+    own: Seaming | None = None
     neckline: Neckline = "sweetheart"
     plunge: float | None = None
     cup_height: float | None = None
     peak: float = 0.0
+    upper: float = 0.5
     side_top: float | None = None
     back_top: float | None = None
+    back: BackLine = "straight"
     hem: float | None = None
     hem_point: float = 0.0
+    hem_point_back: float = 0.0
+    hem_line: HemLine = "pointed"
     closing: Closing = "lacing"
     lacing_gap: float | None = None
+    openings: tuple[Opening, ...] = ()
+    centre_front: Centre = "fold"
+    centre_back: Centre = "fold"
     ease: Ease = field(default_factory=Ease)
     foam_ease: bool = False
 
     @property
+    def opens(self) -> tuple[Opening, ...]:
+        """Where it opens: as stated, or by its closing at the centre back."""
+        if self.openings:
+            return self.openings
+        gap = LACING_GAP if self.lacing_gap is None else self.lacing_gap
+        return (Opening("centre_back", self.closing, gap if self.closing == "lacing" else 0.0),)
+
+    def opening(self, at: str) -> Opening | None:
+        """The opening at a place; None where it is closed there."""
+        return next((o for o in self.opens if o.at == at), None)
+
+    def folded(self, at: str) -> bool:
+        """Whether a centre ("centre_front", "centre_back") is closed and lies on the fold of the cloth."""
+        return self.opening(at) is None and getattr(self, at) == "fold"
+
+    @property
     def gap(self) -> float:
-        """What the closing leaves open at the centre back, in mm: the lacing's gap, 0 for any other closing."""
-        if self.closing != "lacing":
-            return 0.0
-        return LACING_GAP if self.lacing_gap is None else self.lacing_gap
+        """How much of the girth nothing is cut for, in mm: lacings' gaps, and by how much elastic is drawn."""
+        return sum(o.uncovered for o in self.opens)
 
 
 @dataclass(frozen=True, slots=True)

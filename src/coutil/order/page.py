@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coutil.order.keys import LISTED, TABLES, Table
+from coutil.order.key import Table
+from coutil.order.keys import LISTED, TABLES
 
 
 def order_page() -> str:

@@ -16,13 +16,29 @@ from typing import Any, Final
 
 from coutil.body import Body, BodyError, Standard, order_body
 from coutil.order.costs import Hours, Money, Notions
-from coutil.order.keys import LISTED, TABLES, Table
+from coutil.order.key import Table
+from coutil.order.keys import LISTED, TABLES
 from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, PadBuild, Style
 from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
 from coutil.order.packed import unpacked
 from coutil.order.refusal import OrderError, PackedError, WrongError
 from coutil.order.spot import Here, Spot, one_line
 from coutil.order.value import read_value, shown
+from coutil.seaming import (
+    CLOSED_WITH,
+    ELASTIC_DRAWN,
+    ELASTIC_WIDTH,
+    GAPPED,
+    LACING_GAP,
+    OWN,
+    PRINCESS_4,
+    READY,
+    Opening,
+    Seaming,
+    SeamingError,
+    ToldSeam,
+    own_seaming,
+)
 from coutil.words import Length, Refusal
 
 # An order is a page of text; more than this many bytes is another file by mistake.
@@ -128,10 +144,7 @@ class _Reader:
         client = Client(**self.table("client", self.inner("", document, "client")))
         body = self.body(document)
         style_in = self.inner("", document, "style")
-        style = Style(
-            **self.table("style", style_in),
-            ease=Ease(**self.table("style.ease", self.inner("style", style_in, "ease"))),
-        )
+        style = self.style(style_in)
         own = self.own(document, style_in)
         build = self.build(document, style)
         cloth = self.cloths(document)
@@ -206,6 +219,61 @@ class _Reader:
         if self.problems or own is None:
             raise self.error()
         return own
+
+    def style(self, given: Mapping[str, Any]) -> Style:
+        got = self.table("style", given)
+        own = self.own_seaming(given)
+        named = got.pop("seaming", PRINCESS_4.name)
+        if named == OWN and own is None and "seam" not in given:
+            self.problem("style", "seaming", named, "no_own_seam")
+        seaming = READY.get(named) or own or PRINCESS_4
+        openings = [
+            opening
+            for number, entry in enumerate(self.listed("style", given, "opening"), start=1)
+            if (opening := self.opening(entry, number)) is not None
+        ]
+        for number, opening in enumerate(openings, start=1):
+            if opening.at in [o.at for o in openings[: number - 1]]:
+                self.problem(f"style.opening {number}", "at", opening.at, "opens_twice")
+        return Style(
+            **got,
+            seaming=seaming,
+            own=own,
+            openings=tuple(openings),
+            ease=Ease(**self.table("style.ease", self.inner("style", given, "ease"))),
+        )
+
+    def own_seaming(self, style: Mapping[str, Any]) -> Seaming | None:
+        """The maker's own seaming; None without one, or with a problem told."""
+        before, told = len(self.problems), []
+        for number, entry in enumerate(self.listed("style", style, "seam"), start=1):
+            got = self.table("style.seam", entry, f"style.seam {number}")
+            if len(self.problems) == before:
+                told.append(ToldSeam(**got))
+        if not told or len(self.problems) > before:
+            return None
+        try:
+            return own_seaming(told)
+        except SeamingError as e:
+            self.problem("style", "seam", style["seam"], "seaming", why=str(e))
+            return None
+
+    def opening(self, given: Mapping[str, Any], number: int) -> Opening | None:
+        before, header = len(self.problems), f"style.opening {number}"
+        got = self.table("style.opening", given, header)
+        if len(self.problems) > before:
+            return None
+        at, closed_with = got["at"], got["with"]
+        if closed_with not in CLOSED_WITH[at]:
+            self.problem(header, "with", closed_with, "cannot_close", at=at, allowed=CLOSED_WITH[at])
+        for key, closings in (("gap", GAPPED), ("drawn", ("elastic",))):
+            if key in got and closed_with not in closings:
+                self.problem(header, key, given[key], "not_of_this_closing", closings=closings)
+        if len(self.problems) > before:
+            return None
+        usual = {"lacing": (LACING_GAP, 0.0), "elastic": (ELASTIC_WIDTH, ELASTIC_DRAWN)}
+        gap, drawn = usual.get(closed_with, (0.0, 0.0))
+        return Opening(at, closed_with, got.get("gap", gap), got.get("drawn", drawn))
 
     def own(self, document: Mapping[str, Any], style: Mapping[str, Any]) -> OwnPattern | None:
         """The pattern that exists already, or None; a style beside it may tell the closing only."""

@@ -8,10 +8,11 @@ import re
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
-from coutil.order.keys import Key
+from coutil.order.key import Key
 from coutil.order.lists import read_list
 from coutil.order.refusal import WrongError
 from coutil.order.spot import one_line
+from coutil.seaming import Shares
 from coutil.units import LengthError, parse_length
 from coutil.words import Length
 
@@ -43,6 +44,10 @@ def read_value(key: Key, value: Any, unit: str) -> Any:
             if isinstance(value, bool) or not isinstance(value, int | float) or not key.low <= value <= key.high:
                 raise WrongError("must_be", allowed=key.allowed)
             return float(value)
+        case "part":
+            return _part(key, value)
+        case "parts":
+            return _parts(key, value)
         case "money":
             return _money(key, value)
         case "decimal":
@@ -109,6 +114,20 @@ def _choices(key: Key, value: Any) -> tuple[str, ...]:
     if len(set(value)) != len(value):
         raise WrongError("twice")
     return tuple(value)
+
+
+def _part(key: Key, value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not key.low <= value <= key.high:
+        raise WrongError("must_be", allowed=key.allowed)
+    return float(value)
+
+
+def _parts(key: Key, value: Any) -> Shares:
+    """One part for all levels, or three: down to the underbust, to the waist, to the high hip."""
+    given = value if isinstance(value, list) else [value] * 3
+    if len(given) != 3:
+        raise WrongError("must_be", allowed=key.allowed)
+    return Shares(*(_part(key, v) for v in given))
 
 
 def _money(key: Key, value: Any) -> Decimal:

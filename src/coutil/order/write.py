@@ -15,6 +15,7 @@ from coutil.order.own import OwnPattern
 from coutil.order.own_write import own_table
 from coutil.order.read import BESIDE_OWN, parse_order
 from coutil.order.refusal import OrderError
+from coutil.seaming import GAPPED, Opening, Seaming, ToldSeam, told_seams
 from coutil.units import plain_number
 
 
@@ -48,6 +49,10 @@ def write_order(order: Order) -> str:
     style = _changed(order.style, Style(), "style", unit)
     if ease := _changed(order.style.ease, Ease(), "style.ease", unit):
         style["ease"] = ease
+    if order.style.openings:
+        style["opening"] = [_opening(o, unit) for o in order.style.openings]
+    if order.style.own is not None:
+        style["seam"] = [_seam(s) for s in told_seams(order.style.own)]
     build = _changed(order.build, Build(), "build", unit)
     if order.build.allowances:
         build["allowances"] = _lengths(order.build.allowances, unit)
@@ -114,6 +119,27 @@ def _changed(value: Any, default: Any, table: str, unit: str) -> dict[str, Any]:
     return out
 
 
+def _opening(opening: Opening, unit: str) -> dict[str, Any]:
+    out: dict[str, Any] = {"at": opening.at, "with": opening.closed_with}
+    if opening.closed_with in GAPPED:
+        out["gap"] = _length(opening.gap, unit)
+    if opening.closed_with == "elastic":
+        out["drawn"] = _short(opening.drawn)
+    return out
+
+
+def _seam(told: ToldSeam) -> dict[str, Any]:
+    out: dict[str, Any] = {"name": told.name, "role": told.role}
+    if told.at is not None:
+        out["at"] = _short(told.at)
+    out.update(near=_plain("parts", told.near, ""), far=_plain("parts", told.far, ""))
+    if told.cup:
+        out["cup"] = True
+    if not told.boned:
+        out["boned"] = False
+    return out
+
+
 def _cloth(cloth: Cloth, unit: str) -> dict[str, Any]:
     defaults = {f.name: f.default for f in fields(Cloth)}
     out: dict[str, Any] = {}
@@ -138,8 +164,12 @@ def _plain(kind: str, value: Any, unit: str) -> Any:
         case "money":
             # As text, so that no float comes between.
             return f"{Decimal(value):f}"
-        case "percent":
+        case "percent" | "part":
             return _short(value)
+        case "parts":
+            return [_short(part) for part in (value.underbust, value.waist, value.high_hip)]
+        case "choice" if isinstance(value, Seaming):
+            return value.name
         case "decimal":
             # At most 2 decimals: the float's shortest text is the decimal again.
             return _short(float(value))

@@ -2,7 +2,6 @@
 
 from coutil.seaming.model import (
     LEVELS,
-    Opening,
     Part,
     Seaming,
     SeamingError,
@@ -21,34 +20,63 @@ from coutil.seaming.naming import (
     seam_roles,
     usual_name,
 )
-from coutil.seaming.ready import PRINCESS_4
+from coutil.seaming.opening import (
+    CLOSED_WITH,
+    CLOSINGS,
+    ELASTIC_DRAWN,
+    ELASTIC_WIDTH,
+    GAPPED,
+    LACING_GAP,
+    PLACES,
+    Closing,
+    Opening,
+    Place,
+)
+from coutil.seaming.own import OWN, ToldSeam, own_seaming, told_seams
+from coutil.seaming.ready import PRINCESS_4, READY, READY_ROLES, panel_names
 from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, PAD_RIM, SIDE, TOP, EdgeKind, edge_kind
 
 __all__ = [
     "CENTRE_BACK",
     "CENTRE_FRONT",
+    "CLOSED_WITH",
+    "CLOSINGS",
     "CUP_ROLE",
+    "ELASTIC_DRAWN",
+    "ELASTIC_WIDTH",
+    "GAPPED",
     "HEM",
+    "LACING_GAP",
     "LEVELS",
+    "OWN",
     "PAD_RIM",
+    "PLACES",
     "PRINCESS_4",
+    "READY",
+    "READY_ROLES",
     "SIDE",
     "TOP",
     "USUAL",
     "USUAL_ROLES",
+    "Closing",
     "EdgeKind",
     "Opening",
     "Part",
+    "Place",
     "Seaming",
     "SeamingError",
     "SeamingPanel",
     "SeamingSeam",
     "Shares",
+    "ToldSeam",
     "edge_kind",
+    "own_seaming",
+    "panel_names",
     "part_named",
     "place_named",
     "proposed_names",
     "seam_role",
     "seam_roles",
+    "told_seams",
     "usual_name",
 ]

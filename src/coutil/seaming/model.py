@@ -1,8 +1,8 @@
 """What a seaming is made of. Frozen data; lengths in mm, parts from 0 to 1, y up.
 
 A seaming describes one half from the centre front to the centre back. Its first panel lies at the centre front, its
-last at the centre back; seam k joins panel k to panel k + 1. One seam is the side: what lies before it is the front,
-what lies behind it the back.
+last at the centre back; seam k joins panel k to panel k + 1. The side line parts the front from the back: it is a seam,
+or it runs unsewn down the middle of a panel under the arm, which is then part of both.
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, SIDE
 
 Part = Literal["front", "back"]
 
-# The levels of the body, from the hem up; a pattern carries those that its hem reaches.
-LEVELS: Final = ("high_hip", "waist", "underbust", "bust")
+# The levels of the body, from the hem up; a pattern carries those that it reaches. The hip takes part only where the
+# hem goes below the high hip.
+LEVELS: Final = ("hip", "high_hip", "waist", "underbust", "bust")
 
 # Shares of one front or back add up to one within this; what TOML's decimals leave.
 ADDS_UP: Final = 1e-6
@@ -37,7 +38,8 @@ def seam_role(name: str) -> str:
 class Shares:
     """Which part of what a front (or back) loses from one level to the next an edge takes; gains count as losses.
 
-    Keyed by the lower level of each two neighbours: underbust (from the bust), waist, high_hip.
+    Keyed by the lower level of each two neighbours: underbust (from the bust), waist, high_hip. What is gained from
+    the high hip to the hip is shared as what was gained down to the high hip.
     """
 
     underbust: float
@@ -46,16 +48,17 @@ class Shares:
 
     def of(self, level: str) -> float:
         """The share on the way down to `level`."""
-        return float(getattr(self, level))
+        return float(getattr(self, "high_hip" if level == "hip" else level))
 
 
 @dataclass(frozen=True, slots=True)
 class SeamingPanel:
     """One panel. `part` says from which side it is drawn: a front counts x from the centre front, a back from the
-    centre back."""
+    centre back. A panel `under_arm` is part of front and back, unsewn between, and drawn as a front."""
 
     name: str
     part: Part
+    under_arm: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,30 +97,41 @@ class SeamingSeam:
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
-    """Where the bodice opens and with what: `at` is the role of the line; the gap stays open when worn, in mm."""
-
-    at: str
-    closed_with: str
-    gap: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
 class Seaming:
-    """The arrangement of one half. Raises SeamingError where its parts do not make one."""
+    """The arrangement of one half. Raises SeamingError where its parts do not make one.
+
+    Without a `bust` the garment ends below it: its highest level is the underbust, and it needs no readings of the
+    breast. `reach` is how far up from the waist to its highest level such a garment goes where the style does not say.
+    """
 
     name: str
     panels: tuple[SeamingPanel, ...]
     seams: tuple[SeamingSeam, ...]
-    openings: tuple[Opening, ...] = ()
+    bust: bool = True
+    reach: float = 1.0
 
     def __post_init__(self) -> None:
         _check(self)
 
     @property
-    def side(self) -> int:
-        """The number of the side seam; the last panel of the front has the same."""
-        return next(k for k, s in enumerate(self.seams) if s.side)
+    def side(self) -> int | None:
+        """The number of the side seam; None where a panel lies under the arm."""
+        return next((k for k, s in enumerate(self.seams) if s.side), None)
+
+    @property
+    def under_arm(self) -> int | None:
+        """The number of the panel under the arm; None where there is a side seam."""
+        return next((k for k, p in enumerate(self.panels) if p.under_arm), None)
+
+    @property
+    def in_front(self) -> int:
+        """How many seams lie in the front, before the side line; also the number of the front's last panel."""
+        return next(k for k in (self.side, self.under_arm) if k is not None)
+
+    @property
+    def behind(self) -> int:
+        """The number of the first seam that lies in the back, behind the side line."""
+        return self.in_front + (0 if self.side is None else 1)
 
     @property
     def cup(self) -> int | None:
@@ -126,11 +140,31 @@ class Seaming:
 
     @property
     def front(self) -> tuple[SeamingPanel, ...]:
-        return self.panels[: self.side + 1]
+        """The panels that are drawn as fronts: the one under the arm is the last of them."""
+        return self.panels[: self.in_front + 1]
 
     @property
     def back(self) -> tuple[SeamingPanel, ...]:
-        return self.panels[self.side + 1 :]
+        return self.panels[self.in_front + 1 :]
+
+    @property
+    def highest(self) -> str:
+        """The highest level on which the widths are shared out."""
+        return "bust" if self.bust else "underbust"
+
+    def levels(self, *, hip: bool) -> tuple[str, ...]:
+        """The levels that the half is drawn by, from the hem up; with the `hip` or from the high hip."""
+        return LEVELS[0 if hip else 1 : LEVELS.index(self.highest) + 1]
+
+    def front_shares(self) -> tuple[Shares, ...]:
+        """Of the front's edges, from the centre front out; a side seam's is the last."""
+        inner = tuple(s for q in self.seams[: self.in_front] for s in (q.near, q.far))
+        return inner if self.side is None else (*inner, self.seams[self.side].near)
+
+    def back_shares(self) -> tuple[Shares, ...]:
+        """Of the back's edges, from the side in; a side seam's is the first."""
+        inner = tuple(s for q in self.seams[self.behind :] for s in (q.near, q.far))
+        return inner if self.side is None else (self.seams[self.side].far, *inner)
 
     def edges(self, k: int) -> tuple[str, str]:
         """Roles of panel k's two upright edges: the one towards the centre front, the one towards the centre back."""
@@ -159,14 +193,12 @@ def _check(s: Seaming) -> None:
         for name in names:
             if not name.strip() or names.count(name) > 1:
                 raise SeamingError(f"{s.name}: each {what} needs a name of its own, not {name!r}")
-    sides = [k for k, q in enumerate(s.seams) if q.side]
-    if len(sides) != 1 or s.seams[sides[0]].role != SIDE:
-        raise SeamingError(f"{s.name}: one seam, called side, must lie at the side")
+    _check_side(s)
     cups = [k for k, q in enumerate(s.seams) if q.cup]
-    if len(cups) > 1 or any(k >= sides[0] for k in cups):
+    if len(cups) > 1 or any(k >= s.in_front for k in cups) or (cups and not s.bust):
         raise SeamingError(f"{s.name}: at most one seam passes over the bust point, and it lies in the front")
     for k, p in enumerate(s.panels):
-        part = "front" if k <= sides[0] else "back"
+        part = "front" if k <= s.in_front else "back"
         if p.part != part:
             raise SeamingError(f"{s.name}: the panel {p.name} lies in the {part}, not in the {p.part}")
     for k, q in enumerate(s.seams):
@@ -174,17 +206,29 @@ def _check(s: Seaming) -> None:
         if settled != (q.at is None) or (q.at is not None and not 0.0 < q.at < 1.0):
             raise SeamingError(
                 f"{s.name}: the {q.name} seam's place must be a part between 0 and 1 of the "
-                f"{'front' if k < sides[0] else 'back'}'s width, and none over the bust point or at the side"
+                f"{'front' if k < s.in_front else 'back'}'s width, and none over the bust point or at the side"
             )
-    for part, low, high in (("front", 0, sides[0]), ("back", sides[0] + 1, len(s.seams))):
-        places = [q.at for q in s.seams[low:high] if q.at is not None]
+    for part, seams, shares in (
+        ("front", s.seams[: s.in_front], s.front_shares()),
+        ("back", s.seams[s.behind :], s.back_shares()),
+    ):
+        places = [q.at for q in seams if q.at is not None]
         if any(b <= a for a, b in pairwise(places)):
             raise SeamingError(f"{s.name}: the {part}'s seams must follow one another outwards from the centre front")
-        for level in LEVELS[:-1]:
-            taken = [r.of(level) for q in s.seams[low:high] for r in (q.near, q.far)]
-            taken.append((s.seams[sides[0]].near if part == "front" else s.seams[sides[0]].far).of(level))
-            if abs(sum(taken) - 1.0) > ADDS_UP:
+        for level in s.levels(hip=False)[:-1]:
+            total = sum(share.of(level) for share in shares)
+            if abs(total - 1.0) > ADDS_UP:
                 raise SeamingError(
                     f"{s.name}: on the way to the {level.replace('_', ' ')} the {part}'s edges take "
-                    f"{sum(taken):.4g} of what it loses; their shares must add up to 1"
+                    f"{total:.4g} of what it loses; their shares must add up to 1"
                 )
+
+
+def _check_side(s: Seaming) -> None:
+    """One side seam or one panel under the arm, and a seam on either side of that."""
+    sides = [k for k, q in enumerate(s.seams) if q.side]
+    arms = [k for k, p in enumerate(s.panels) if p.under_arm]
+    if len(sides) + len(arms) != 1 or any(s.seams[k].role != SIDE for k in sides):
+        raise SeamingError(f"{s.name}: one seam, called side, must lie at the side, or one panel under the arm")
+    if any(k in (0, len(s.panels) - 1) for k in arms):
+        raise SeamingError(f"{s.name}: the panel under the arm needs a seam on either side")

@@ -13,6 +13,8 @@ CENTRE_FRONT: Final = "centre_front"
 CENTRE_BACK: Final = "centre_back"
 # The seam that joins the two halves of a body whose sides differ, at the centre front.
 MIDDLE_SEAM: Final = "centre front"
+# The seam that joins them at the centre back, where nothing opens there.
+BACK_SEAM: Final = "centre back"
 # A free edge of a pad, which nothing is sewn to.
 PAD_RIM: Final = "pad_rim"
 # Every seaming calls its side seam so.

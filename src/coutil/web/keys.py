@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from coutil.order.keys import TABLES, Key
+from coutil.order.key import Key
+from coutil.order.keys import TABLES
 
 # The lining as one choice: whether its table is there, and what it says.
 LINING: Final = "build.lining"

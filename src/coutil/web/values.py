@@ -11,7 +11,7 @@ from typing import Any, Final
 from coutil.body import BY_KEY, SIDE_BY_KEY, reading_words, rests_on
 from coutil.make import Work
 from coutil.order import Cloth, Order
-from coutil.order.keys import Key
+from coutil.order.key import Key
 from coutil.web.edits import raw
 from coutil.web.governs import Drawn
 from coutil.web.handles import plunge_now

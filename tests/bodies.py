@@ -79,5 +79,10 @@ def _style(v: list[float], body: Body) -> Style:
         hem_point=(0.0, 25.0, 60.0)[int(v[22] * 3)],
         closing=closing,
         lacing_gap=_between(v[23], 20, 70) if closing == "lacing" else None,
-        ease=Ease(bust=_between(v[14], -10, 20), underbust=_between(v[13], -20, 5), waist=_between(v[10], -50, 0)),
+        ease=Ease(
+            bust=_between(v[14], -10, 20),
+            underbust=_between(v[13], -20, 5),
+            waist=_between(v[10], -50, 0),
+            high_hip=0.0,
+        ),
     )

@@ -8,10 +8,10 @@ from typing import Any
 import four_panels
 from coutil.body import Body, resolve_body
 from coutil.check import check
-from coutil.order import Build, Style
+from coutil.order import Build, Ease, Style
 from coutil.pattern import Finding, Pattern
 
-STYLE = Style(neckline="straight", closing="zip")
+STYLE = Style(neckline="straight", closing="zip", ease=Ease(0.0, 0.0, 0.0, 0.0))
 
 
 def body(pattern: Pattern, **changes: float) -> Body:

@@ -64,7 +64,7 @@ def test_a_reduction_is_warned_of_and_then_stopped(level: str) -> None:
 def test_the_whole_check_stops_a_waist_that_is_laced_too_tight() -> None:
     pattern = four_panels.build()
     waist = four_panels.girth("waist")
-    style = checked.styled(ease=Ease(waist=-0.2 * waist / 0.8))
+    style = checked.styled(ease=Ease(0.0, 0.0, -0.2 * waist / 0.8, 0.0))
     (finding,) = checked.findings(pattern, style=style, waist=waist / 0.8)
     assert (finding.level, subject(finding)) == ("stop", "waist ease")
 
@@ -72,7 +72,7 @@ def test_the_whole_check_stops_a_waist_that_is_laced_too_tight() -> None:
 def test_findings_come_gravest_first_and_keep_what_was_said_before() -> None:
     before = Finding("no_pad.crossed", "warn", PadRef())
     pattern = replace(four_panels.build(), findings=(before,))
-    ease = Ease(waist=-0.1 * four_panels.girth("waist") / 0.9)
+    ease = Ease(0.0, 0.0, -0.1 * four_panels.girth("waist") / 0.9, 0.0)
     body = checked.body(pattern, waist=four_panels.girth("waist") / 0.9, bust=four_panels.girth("bust") + 3.0)
     done = check(pattern, body, checked.styled(ease=ease), Build())
     levels = [f.level for f in done.findings]

@@ -33,6 +33,7 @@ from coutil.order import (
     write_order,
 )
 from coutil.order.keys import TABLES
+from coutil.seaming import READY, Opening, Shares, ToldSeam, own_seaming
 from order_texts import BODY, problems
 
 ROOT = Path(__file__).parent.parent
@@ -108,14 +109,21 @@ front_bust = 270
 front_waist = 182
 bust_point = 99
 [style]
+seaming = "corset-6"
 neckline = "plunge"
 plunge = 30
 cup_height = 80
 peak = 12
+upper = 0.25
 side_top = 180
 back_top = 160
+back = "v"
 hem = 90
 hem_point = 30
+hem_point_back = 20
+hem_line = "curved"
+centre_front = "seam"
+centre_back = "seam"
 closing = "lacing"
 lacing_gap = 60
 foam_ease = true
@@ -124,6 +132,32 @@ bust = 5
 underbust = -10
 waist = -40
 high_hip = 10
+[[style.opening]]
+at = "centre_back"
+with = "elastic"
+gap = 70
+drawn = 25
+[[style.opening]]
+at = "centre_front"
+with = "busk"
+[[style.seam]]
+name = "front princess"
+role = "front"
+near = [0.4, 0.3, 0.3]
+far = [0.5, 0.4, 0.3]
+cup = true
+boned = false
+[[style.seam]]
+name = "side"
+role = "side"
+near = [0.1, 0.3, 0.4]
+far = 0.5
+[[style.seam]]
+name = "back"
+role = "back"
+at = 0.5
+near = 0.25
+far = 0.25
 [build]
 allowance = 12
 [build.allowances]
@@ -132,8 +166,14 @@ front_princess = 2
 side = 3
 back_princess = 4
 centre_back = 5
-top = 6
-hem = 7
+side_front = 6
+side_back = 7
+second_front = 8
+back = 9
+second_back = 10
+front = 11
+top = 12
+hem = 13
 [build.pad]
 top_drop = 9
 side_inset = 24
@@ -216,9 +256,12 @@ thread_price = 3.2
     assert (o.body.left.front_bust, o.body.left.bust_point) == (270, 99)
     assert o.body.right.front_bust == 265
     assert o.style == Style(
-        "plunge", 30, 80, 12, 180, 160, 90, 30, "lacing", 60, ease=Ease(5, -10, -40, 10), foam_ease=True
-    )
-    assert o.style.gap == 60
+        READY["corset-6"], own_seaming(SEAMS), "plunge", 30, 80, 12, 0.25, 180, 160, "v", 90, 30, 20, "curved",
+        "lacing", 60, (Opening("centre_back", "elastic", 70, 25), Opening("centre_front", "busk")), "seam", "seam",
+        Ease(5, -10, -40, 10), foam_ease=True,
+    )  # fmt: skip
+    # Elastic 70 mm wide that is drawn by a quarter: nothing is cut for what it gives.
+    assert o.style.gap == 17.5
     assert o.build == Build(
         allowance=12,
         allowances={role: float(i) for i, role in enumerate(ROLES, start=1)},
@@ -242,6 +285,12 @@ thread_price = 3.2
         *(Decimal(p) for p in ("2.5", "0.8", "0.0825", "1", "6", "0", "3.2")),
     )  # fmt: skip
 
+
+SEAMS = (
+    ToldSeam("front princess", "front", Shares(0.4, 0.3, 0.3), Shares(0.5, 0.4, 0.3), cup=True, boned=False),
+    ToldSeam("side", "side", Shares(0.1, 0.3, 0.4), Shares(0.5, 0.5, 0.5)),
+    ToldSeam("back", "back", Shares(0.25, 0.25, 0.25), Shares(0.25, 0.25, 0.25), 0.5),
+)
 
 OWN = """
 [pattern]

@@ -25,11 +25,11 @@ DEMO = ROOT / "examples" / "sea-green.toml"
     [
         # File, table, key, value, what is allowed: each of them in the one line.
         ('[style]\nneckline = "plung"', ["[style] neckline", '"plung"', '"sweetheart"', 'nearest is "plunge"']),
-        ("[style]\nplung = 3", ["[style] plung = 3", "no such key", "nearest is plunge", "known here: neckline"]),
+        ("[style]\nplung = 3", ["[style] plung = 3", "no such key", "nearest is plunge", "known here: seaming"]),
         ("[style]\nhip = 90", ["[style] hip = 90", "there is one in [body]"]),
         ("[style]\npeak = -1", ["[style] peak = -1", "that is -1.0 cm", "from 0.0 cm", "10.0 cm"]),
-        ("[style]\nhem = true", ["[style] hem = true", "a length is a number or a text", "from 0.0 cm"]),
-        ('[style]\nhem = "9 ells"', ['[style] hem = "9 ells"', "'ells' is not known", "from 0.0 cm"]),
+        ("[style]\nhem = true", ["[style] hem = true", "a length is a number or a text", "from -20.0 cm"]),
+        ('[style]\nhem = "9 ells"', ['[style] hem = "9 ells"', "'ells' is not known", "from -20.0 cm"]),
         ("[style]\nhem = nan", ["[style] hem = nan", "finite"]),
         ("[style]\nhem = -inf", ["[style] hem = -inf", "finite"]),
         ("[style]\nhem = [1]", ["[style] hem = a list of 1"]),

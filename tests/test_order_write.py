@@ -36,6 +36,7 @@ from coutil.order import (
     write_order,
 )
 from coutil.order.keys import TABLES
+from coutil.seaming import CLOSED_WITH, GAPPED, PLACES, READY, Opening, own_seaming, told_seams
 from tapes import any_bodies
 
 DEMO = Path(__file__).parent.parent / "examples" / "sea-green.toml"
@@ -118,6 +119,21 @@ def notions(draw: st.DrawFn) -> Notions:
     )
 
 
+# Seamings of one's own, in the words of an order: the ready ones that have a cup, under their own name.
+OWN_SEAMINGS = tuple(own_seaming(told_seams(s)) for s in READY.values() if s.cup is not None)
+
+
+@st.composite
+def openings(draw: st.DrawFn) -> tuple[Opening, ...]:
+    out = []
+    for at in draw(st.lists(st.sampled_from(PLACES), unique=True, max_size=2)):
+        closed_with = draw(st.sampled_from(CLOSED_WITH[at]))
+        gap = draw(length("style.opening", "gap")) if closed_with in GAPPED else 0.0
+        drawn = float(draw(st.integers(0, 100))) if closed_with == "elastic" else 0.0
+        out.append(Opening(at, closed_with, gap, drawn))
+    return tuple(out)
+
+
 @st.composite
 def orders(draw: st.DrawFn) -> Order:
     thickness = draw(maybe("build.pad", "thickness"))
@@ -131,7 +147,16 @@ def orders(draw: st.DrawFn) -> Order:
         client=Client(draw(LINE), draw(NOTE)),
         body=draw(any_bodies()),
         style=Style(
-            neckline=draw(st.sampled_from(["plunge", "sweetheart", "straight"])),
+            seaming=draw(st.sampled_from([s for s in READY.values() if s.bust])),
+            own=draw(st.sampled_from([None, *OWN_SEAMINGS])),
+            neckline=draw(st.sampled_from(["plunge", "sweetheart", "straight", "scoop", "v", "pointed"])),
+            upper=draw(st.sampled_from([0.0, 0.25, 0.5, 1.0])),
+            back=draw(st.sampled_from(["straight", "scoop", "v"])),
+            hem_line=draw(st.sampled_from(["pointed", "curved"])),
+            hem_point_back=draw(length("style", "hem_point_back")),
+            centre_front=draw(st.sampled_from(["fold", "seam"])),
+            centre_back=draw(st.sampled_from(["fold", "seam"])),
+            openings=draw(openings()),
             plunge=draw(maybe("style", "plunge")),
             cup_height=draw(maybe("style", "cup_height")),
             peak=draw(length("style", "peak")),
@@ -141,7 +166,7 @@ def orders(draw: st.DrawFn) -> Order:
             hem_point=draw(length("style", "hem_point")),
             closing=draw(st.sampled_from(["lacing", "zip", "hooks"])),
             lacing_gap=draw(maybe("style", "lacing_gap")),
-            ease=Ease(*(draw(length("style.ease", level)) for level in ("bust", "underbust", "waist", "high_hip"))),
+            ease=Ease(*(draw(maybe("style.ease", level)) for level in ("bust", "underbust", "waist", "high_hip"))),
             foam_ease=thickness is not None and draw(st.booleans()),
         ),
         build=Build(

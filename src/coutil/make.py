@@ -106,7 +106,7 @@ def work_out(order: Order, folder: Path = Path()) -> Work:
         raise OrderError.of(*refused.led(order.name or "order")) from None
     layered = _layered(order, drafted.pattern)
     layered = replace(layered, findings=(*layered.findings, *_style_findings(order, drafted)))
-    checked = check(layered, order.body, order.style, order.build, foam=foam)
+    checked = check(layered, order.body, order.style, order.build, ease=drafted.style.ease, foam=foam)
     return Work(order, drafted, checked, foam)
 
 
@@ -248,14 +248,14 @@ def findings_text(findings: Sequence[Finding]) -> str:
 
 
 def _draft(order: Order) -> tuple[Draft, float]:
-    drafted, foam = draft(order.body, order.style, order.name), 0.0
+    drafted, foam = draft(order.body, order.style, order.name, cloth=order.cloth), 0.0
     thickness = order.build.pad.thickness
     if order.style.foam_ease and thickness:
         left, right = order.body.left.bust_to_underbust, order.body.right.bust_to_underbust
         reach = {s.side: right if s.side == "right" else left for s in drafted.pattern.cup_seams}
         for _ in range(FOAM_PASSES):
             foam = foam_total(thickness, cups(drafted.pattern, reach))
-            drafted = draft(order.body, order.style, order.name, foam_girth=foam)
+            drafted = draft(order.body, order.style, order.name, cloth=order.cloth, foam_girth=foam)
     return drafted, foam
 
 
@@ -267,7 +267,7 @@ def _style_findings(order: Order, drafted: Draft) -> list[Finding]:
         if any("." in key for key in r.keys) and not any(key.startswith(("left.", "right.")) for key in r.keys)
     ]
     for key in drafted.style.assumed:
-        value = getattr(drafted.style, key.removeprefix("style."))
+        value = drafted.style.value(key.removeprefix("style."))
         # The draft leaves the plunge to the neckline; where that put it, the panel shows.
         drawn = Length(_plunge(drafted.pattern) if value is None else value, "both")
         out.append(Finding("style.assumed", "note", KeysRef((key,)), {"key": Key(key), "drawn": drawn}))

@@ -190,8 +190,7 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         (180.0, 1200.0),
         (300.0, 800.0),
         None,
-        "the upper bust less what of the bust lies behind the side seams, bust less front bust arc (rule of thumb)",
-        drawn_by_rule=False,
+        "a quarter of underbust and upper bust together (rule of thumb, found by trial)",
     ),
     Measurement(
         "front_waist_arc",

@@ -14,8 +14,8 @@ from coutil.words import Length
 # A garment this much smaller than the body, as a part of the girth, is remarked on; beyond the second figure it is
 # stopped. Common practice, no source: 5 cm off a waist of 70 is a firm everyday reduction, 10 cm is for those who are
 # used to lacing. Ribs, bust and hip bones give way less than the waist.
-TIGHT = {"bust": 0.04, "underbust": 0.04, "waist": 0.07, "high_hip": 0.04}
-TOO_TIGHT = {"bust": 0.08, "underbust": 0.08, "waist": 0.15, "high_hip": 0.08}
+TIGHT = {"bust": 0.04, "underbust": 0.04, "waist": 0.07, "high_hip": 0.04, "hip": 0.04}
+TOO_TIGHT = {"bust": 0.08, "underbust": 0.08, "waist": 0.15, "high_hip": 0.08, "hip": 0.08}
 # Keys of one side's measurements begin so.
 _SIDES = ("left.", "right.")
 # How grave each kind of remark on the body is for the pattern.

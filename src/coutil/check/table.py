@@ -25,7 +25,7 @@ from coutil.check.sound import sound_findings
 from coutil.check.true import true_findings
 from coutil.check.walk import walk_findings
 from coutil.dome import cups
-from coutil.order import Build, Style
+from coutil.order import Build, Style, eased
 from coutil.pattern import Cup, Finding, Pattern, gravest_first
 from coutil.pattern.model import Side
 from coutil.seaming import CENTRE_BACK
@@ -44,14 +44,16 @@ DRAWN_TURN = 0.5
 class Given:
     """What is checked and by what measure.
 
-    `foam` is what the draft added to the front's girth at the bust for the foam, in mm; `gap` what the closing leaves
-    open when worn; `of_side` the measurements beside each cup seam; `own`: somebody else drew the pattern.
+    `asked` is the ease that the draft gave each level, in mm; `foam` is what it added to the front's girth at the bust
+    for the foam; `gap` how much of the girth nothing is cut for; `of_side` the measurements beside each cup seam;
+    `own`: somebody else drew the pattern.
     """
 
     pattern: Pattern
     body: Body
     style: Style
     build: Build
+    asked: Mapping[str, float]
     foam: float
     own: bool
     gap: float
@@ -62,14 +64,20 @@ class Given:
     def girth(self) -> dict[str, float]:
         """The body's girths in mm by level."""
         b = self.body
-        return {"bust": b.bust, "underbust": b.underbust, "waist": b.waist, "high_hip": b.high_hip}
+        return {"bust": b.bust, "underbust": b.underbust, "waist": b.waist, "high_hip": b.high_hip, "hip": b.hip}
+
+    @property
+    def open_front(self) -> float:
+        """What an opening at the centre front leaves open when worn, in mm."""
+        opening = self.style.opening("centre_front")
+        return 0.0 if self.own or opening is None else opening.worn
 
     @property
     def ease(self) -> dict[str, float]:
         """What the garment has more than the body at each level, in mm: as the style asks, or as the pattern has it."""
         if self.own:
             return {level: mm - self.girth[level] for level, mm in girths(self.pattern, gap=self.gap).items()}
-        return {level: getattr(self.style.ease, level) for level in self.girth}
+        return {**self.asked, "hip": self.asked["high_hip"]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,14 +105,24 @@ class Check:
         return _lowered(self.run(given, **self.slack), self.lowered)
 
 
-def check(pattern: Pattern, body: Body, style: Style, build: Build, *, foam: float = 0.0, own: bool = False) -> Pattern:
+def check(
+    pattern: Pattern,
+    body: Body,
+    style: Style,
+    build: Build,
+    *,
+    ease: Mapping[str, float] | None = None,
+    foam: float = 0.0,
+    own: bool = False,
+) -> Pattern:
     """The pattern with its cups and with everything that the checks have to say, the gravest first.
 
-    `foam` is what the draft added to the front's girth at the bust for the foam, in mm; `own`: somebody else drew the
-    pattern. Findings that the pattern bears already are kept, before those of the same level. Raises ValueError where
+    `ease` is what the draft gave each level, in mm (None: what the style states or is usual); `foam` is what it added
+    to the front's girth at the bust for the foam; `own`: somebody else drew the pattern. Findings that it bears
+    already are kept, before those of the same level. Raises ValueError where
     a seam names a mark that its edge lacks, and KeyError where a seam names a panel that is missing.
     """
-    given = _given(pattern, body, style, build, foam, own)
+    given = _given(pattern, body, style, build, ease, foam, own)
     # Before all else: whose body this is.
     found = [*taken_findings(body), *(_lowered(pattern.findings) if own else pattern.findings)]
     for c in CHECKS:
@@ -114,16 +132,19 @@ def check(pattern: Pattern, body: Body, style: Style, build: Build, *, foam: flo
 
 def left_out(pattern: Pattern, body: Body, style: Style, build: Build, *, own: bool = False) -> tuple[Check, ...]:
     """The checks that do not apply to a pattern, for want of what they need."""
-    given = _given(pattern, body, style, build, 0.0, own)
+    given = _given(pattern, body, style, build, None, 0.0, own)
     return tuple(c for c in CHECKS if not c.applies(given))
 
 
-def _given(pattern: Pattern, body: Body, style: Style, build: Build, foam: float, own: bool) -> Given:
+def _given(
+    pattern: Pattern, body: Body, style: Style, build: Build, ease: Mapping[str, float] | None, foam: float, own: bool
+) -> Given:
     seams = [s for s in pattern.cup_seams if _bears_bust_point(pattern, s.side) or not own]
     of_side = {s.side: body.right if s.side == "right" else body.left for s in seams}
     reach = {side: m.bust_to_underbust for side, m in of_side.items() if _bears_bust_point(pattern, side)}
     gap = style.gap if not own or opens(pattern) else 0.0
-    return Given(pattern, body, style, build, foam, own, gap, of_side, cups(pattern, reach))
+    asked = eased(style, body) if ease is None else ease
+    return Given(pattern, body, style, build, asked, foam, own, gap, of_side, cups(pattern, reach))
 
 
 def opens(pattern: Pattern) -> bool:
@@ -181,7 +202,11 @@ def _bust_points(g: Given) -> list[Finding]:
         f
         for side, m in g.of_side.items()
         for f in bust_point_findings(
-            g.pattern, side, from_centre=m.bust_point, to_underbust=m.bust_to_underbust, to_waist=m.bust_to_waist
+            g.pattern,
+            side,
+            from_centre=m.bust_point - g.open_front / 2.0,
+            to_underbust=m.bust_to_underbust,
+            to_waist=m.bust_to_waist,
         )
     ]
 

@@ -12,12 +12,12 @@ from coutil.body import Body, BodySide
 from coutil.draft.frame import Frame, frames
 from coutil.draft.lines import Lines, front_top, lines, virtual_cup_end
 from coutil.draft.neckline import CupEnd, low_point, neckline
-from coutil.draft.panels import Draftsman, Drawn, cut_off, princess
+from coutil.draft.panels import Draftsman, Drawn, closing_in
 from coutil.draft.refusal import hold_lengths
 from coutil.draft.steps import Step
 from coutil.draft.style import SettledStyle, settle
 from coutil.draft.sums import reckon
-from coutil.order import Style
+from coutil.order import Cloth, Style
 from coutil.pattern import Edge, EdgeRef, Panel, Pattern, Seam
 from coutil.pattern.model import Side
 from coutil.seaming import Seaming
@@ -34,14 +34,14 @@ class Draft:
     seaming: Seaming
 
 
-def draft(body: Body, style: Style, name: str = "", *, foam_girth: float = 0.0) -> Draft:
+def draft(body: Body, style: Style, name: str = "", *, cloth: tuple[Cloth, ...] = (), foam_girth: float = 0.0) -> Draft:
     """Draft the panels of the style's seaming. `foam_girth` in mm is added to the front at the bust: what pads take up,
-    if the style asks.
+    if the style asks. The usual ease goes by the `cloth`.
 
     Raises DraftError naming what conflicts.
     """
     hold_lengths(body)
-    seaming, settled = style.seaming, settle(style, body)
+    seaming, settled = style.seaming, settle(style, body, cloth)
     halves = frames(seaming, body, settled, foam_girth)
     sides: tuple[tuple[Side, BodySide], ...] = (
         (("both", body.left),) if body.symmetric else (("left", body.left), ("right", body.right))
@@ -75,6 +75,7 @@ class _Cut:
 
     lines: Lines
     end: CupEnd | None
+    reach: float
     near: tuple[Drawn | None, ...]
     far: tuple[Drawn | None, ...]
 
@@ -84,27 +85,31 @@ def _cut_edges(seaming: Seaming, frame: Frame, style: SettledStyle, body: Body, 
     n, cup = len(seaming.panels), seaming.cup
     near: list[Drawn | None] = [None] * n
     far: list[Drawn | None] = [None] * n
+    reach = measures.bust_to_underbust
     for k, top in enumerate(ln.top):
         if top is not None and k != cup:
-            far[k], near[k + 1] = _pair(frame, ln, k, top.along)
+            far[k], near[k + 1] = _pair(frame, ln, k, top.along, reach)
     if cup is None:
         end = virtual_cup_end(frame, style, measures.bust_point - style.open_front / 2.0) if seaming.bust else None
-        return _Cut(ln, end, tuple(near), tuple(far))
+        return _Cut(ln, end, reach, tuple(near), tuple(far))
     top = ln.top[cup]
     assert top is not None
-    low, reach = ln.hem[cup].along, measures.bust_to_underbust
-    a, b = frame.half.close
-    inner = princess(frame.inner(cup), a, low, top.along, reach, reached=ln.reached)
-    outer = princess(frame.outer(cup), -b, low, top.along + ln.peak, reach, reached=ln.reached)
+    inner, outer = _pair(frame, ln, cup, top.along, reach, peak=ln.peak)
     far[cup] = _with_end(inner, inner.curve.length)
     near[cup + 1] = _with_end(outer, outer.curve.length - ln.peak)
-    return _Cut(ln, CupEnd(inner.top, inner.heading(True)), tuple(near), tuple(far))
+    return _Cut(ln, CupEnd(inner.top, inner.heading(True)), reach, tuple(near), tuple(far))
 
 
-def _pair(frame: Frame, ln: Lines, seam: int, top: float) -> tuple[Drawn, Drawn]:
-    """Both edges of a seam without a cup, cut off at the hem and at `top` along them from the waist."""
-    low = ln.hem[seam].along
-    inner, outer = (cut_off(r, None, low, top, reached=ln.reached) for r in (frame.inner(seam), frame.outer(seam)))
+def _pair(frame: Frame, ln: Lines, seam: int, top: float, reach: float, *, peak: float = 0.0) -> tuple[Drawn, Drawn]:
+    """Both edges of a seam, cut off at the hem and at `top` along them from the waist; the outer runs on by `peak`.
+
+    Where they close in above the bust they have done so `reach` above it.
+    """
+    low, (a, b) = ln.hem[seam].along, frame.half.close[seam]
+    inner, outer = (
+        closing_in(rise, close, low, high, reach, reached=ln.reached)
+        for rise, close, high in ((frame.inner(seam), a, top), (frame.outer(seam), -b, top + peak))
+    )
     return inner, outer
 
 
@@ -122,7 +127,7 @@ def _half(
     near, far = list(cut.near), list(cut.far)
     for k, top in enumerate(tops):
         if far[k] is None:
-            far[k], near[k + 1] = _pair(frame, cut.lines, k, top.along)
+            far[k], near[k + 1] = _pair(frame, cut.lines, k, top.along, cut.reach)
     folds = frozenset(at for at in (CENTRE_FRONT, CENTRE_BACK) if side == "both" and asked.folded(at))
     man = Draftsman(seaming, frame, cut.lines, style, side, folds, neck, tuple(near), tuple(far), tops)
     made = [man.panel(k) for k in range(len(seaming.panels))]

@@ -67,8 +67,8 @@ def low_point(style: SettledStyle, underbust: float, hem: float, end: CupEnd | N
             )
         return underbust + style.plunge
     if end is None:
-        # As far from the underbust as the top is at the side.
-        return underbust
+        # As far from the underbust as the top is at the side, where the underbust lies `ribs` above the waist.
+        return underbust + style.side_top - style.ribs
     x = end.at[0]
     if style.neckline == "straight":
         # Square to both its ends, the line rises by about the tangent of half the angle between them.

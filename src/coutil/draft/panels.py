@@ -359,10 +359,11 @@ class Draftsman:
         return Panel(b.panel, self.side, b.part, fold, edges, ends, points, grain)
 
 
-def princess(rise: Rise, close: float, low: float, high: float, radius: float, *, reached: Collection[str]) -> Drawn:
-    """A front princess edge: the rise with the upper shaping on top. `close` positive closes towards lesser x."""
-    below = rise.segments[-1]
-    upper = upper_shaping(rise.point("bust"), close, radius, below.curvature(1.0))
+def closing_in(rise: Rise, close: float, low: float, high: float, reach: float, *, reached: Collection[str]) -> Drawn:
+    """An edge with the upper shaping on top, as `cut_off`. `close` positive closes towards lesser x; 0: not at all."""
+    if close == 0.0:
+        return cut_off(rise, None, low, high, reached=reached)
+    upper = upper_shaping(rise.point("bust"), close, reach, rise.segments[-1].curvature(1.0))
     return cut_off(rise, upper, low, high, reached=reached)
 
 

@@ -19,16 +19,17 @@ from coutil.draft.style import SettledStyle, ribs
 from coutil.seaming import Seaming, Shares
 from coutil.words import Length
 
-# How much of a front waist that is more than half the waist (or less) shows at the high hip too: half. Found by trial.
-BELLY_CARRIED = 0.5
 # A panel narrower than this cannot hold two 1/2 in allowances and lie flat, in mm. Common practice, no source.
 NARROWEST = 22.0
-# Upper shaping: above the bust point the princess edges close in by this part of
+# Upper shaping: above the bust point the cup seam's edges close in at least by this part of
 # (bust - upper bust) / (bust - underbust) of their own underbust reduction; with the upper bust left to its rule (4/9)
 # that is one third. Common practice, no source.
 UPPER_PART = 0.75
 # The same share never leaves these bounds, whatever the upper bust says: below, the top gapes; above, it cuts in.
 UPPER_BOUNDS = (0.15, 0.60)
+# No edge closes in by more than this part of its length above the bust point: it would lean so far that neither cloth
+# nor foam lies flat there. Found by trial.
+STEEPEST_UPPER = 0.33
 
 Widths = dict[str, float]
 
@@ -41,8 +42,7 @@ class Half:
     `far[k]` are the insets of panel k's edges towards the centre front and the centre back, counted from where the edge
     stands at the highest level, positive towards the panel's middle; None where the edge is a straight centre. `at[k]`
     is where its near edge stands there: from the centre front on a front panel, from the centre back on a back panel.
-    `close` is what the cup seam's two edges close in by
-    above the bust point.
+    `close` is by seam what its two edges, the one towards the centre front first, close in by above the bust.
     """
 
     levels: tuple[str, ...]
@@ -52,7 +52,7 @@ class Half:
     near: tuple[Widths | None, ...]
     far: tuple[Widths | None, ...]
     at: tuple[float, ...]
-    close: tuple[float, float]
+    close: tuple[tuple[float, float], ...]
 
 
 def share_out(seaming: Seaming, body: Body, side: BodySide, style: SettledStyle, foam: float, where: str) -> Half:
@@ -85,9 +85,8 @@ def share_out(seaming: Seaming, body: Body, side: BodySide, style: SettledStyle,
         for whole, n, f in zip(full, near, far, strict=True)
     )
     _refuse_narrow(seaming, width, where, style)
-    upper = (body.bust - body.upper_bust) / max(body.bust - body.underbust, 1.0) * UPPER_PART
-    upper = min(max(upper, UPPER_BOUNDS[0]), UPPER_BOUNDS[1])
-    return Half(levels, front, back, width, near, far, _standing(seaming, full), _closing(seaming, near, far, upper))
+    close = _closing(seaming, body, side, style, near, far, width)
+    return Half(levels, front, back, width, near, far, _standing(seaming, full), close)
 
 
 def _girth(body: Body, level: str) -> float:
@@ -96,13 +95,15 @@ def _girth(body: Body, level: str) -> float:
 
 def _front_widths(levels: Sequence[str], body: Body, side: BodySide, style: SettledStyle, foam: float) -> Widths:
     """Width of one front half as worn, from the centre front to the side line, at each level."""
-    belly = BELLY_CARRIED * (side.front_waist - body.waist / 4.0)
+    # A front waist that is more than half the waist (or less) stays so on the way down: the side line then falls
+    # straight, and the side seam flares alike on both sides.
+    belly = side.front_waist - body.waist / 4.0
     full = {
         "bust": side.front_bust + foam / 2.0,
         "underbust": body.underbust / 4.0,
         "waist": side.front_waist,
         "high_hip": body.high_hip / 4.0 + belly,
-        "hip": body.hip / 4.0 + belly * BELLY_CARRIED,
+        "hip": body.hip / 4.0 + belly,
     }
     return {level: full[level] + style.ease_at(level) / 4.0 for level in levels}
 
@@ -180,13 +181,48 @@ def _left(loss: float, taken: Sequence[Widths], level: str) -> float:
 
 
 def _closing(
-    seaming: Seaming, near: Sequence[Widths | None], far: Sequence[Widths | None], upper: float
-) -> tuple[float, float]:
-    if seaming.cup is None:
-        return 0.0, 0.0
-    edges = far[seaming.cup], near[seaming.cup + 1]
-    a, b = (upper * max(inset["underbust"], 0.0) if inset is not None else 0.0 for inset in edges)
-    return a, b
+    seaming: Seaming,
+    body: Body,
+    side: BodySide,
+    style: SettledStyle,
+    near: Sequence[Widths | None],
+    far: Sequence[Widths | None],
+    width: Sequence[Widths],
+) -> tuple[tuple[float, float], ...]:
+    """By how much both edges of each seam close in above the bust, reached as far above it as the underbust is below.
+
+    The cup seam closes in by a third or so of what it takes in below. The cloth of the front would then still be wider
+    than the body above the breast: by that the top stands off. Of what is left `style.upper` is taken in, by each of
+    the front's seams as much as it takes in below.
+    """
+    none = tuple((0.0, 0.0) for _ in seaming.seams)
+    if not seaming.bust:
+        return none
+    part = (body.bust - body.upper_bust) / max(body.bust - body.underbust, 1.0) * UPPER_PART
+    part = min(max(part, UPPER_BOUNDS[0]), UPPER_BOUNDS[1])
+    least = [0.0] * (2 * seaming.in_front)
+    weight = [s.underbust for s in seaming.front_shares()[: len(least)]]
+    if seaming.cup is not None:
+        for n, inset in ((2 * seaming.cup, far[seaming.cup]), (2 * seaming.cup + 1, near[seaming.cup + 1])):
+            assert inset is not None
+            least[n] = part * max(inset["underbust"], 0.0)
+    over = (body.front_bust_arc - body.front_upper_arc) / 2.0 * side.front_bust / (body.front_bust_arc / 2.0)
+    rest = style.upper * max(over - sum(least), 0.0)
+    most = STEEPEST_UPPER * side.bust_to_underbust
+    out = [
+        min(a + rest * w / max(sum(weight), 1e-9), most, _room(width, n))
+        for n, (a, w) in enumerate(zip(least, weight, strict=True))
+    ]
+    return tuple(zip(out[0::2], out[1::2], strict=True)) + none[seaming.in_front :]
+
+
+def _room(width: Sequence[Widths], edge: int) -> float:
+    """How much the front's n-th edge from the centre front may close in so that its panel stays wide enough.
+
+    The centre front's panel has one such edge, every other two.
+    """
+    panel = (edge + 1) // 2
+    return max(width[panel]["bust"] - NARROWEST, 0.0) / (2.0 if panel else 1.0)
 
 
 def _refuse_narrow(seaming: Seaming, width: Sequence[Widths], where: str, style: SettledStyle) -> None:

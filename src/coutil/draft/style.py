@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from coutil.body import Body
 from coutil.draft.refusal import DraftError
-from coutil.order import BackLine, HemLine, Neckline, Style
+from coutil.order import BackLine, Cloth, HemLine, Neckline, Style, eased
 from coutil.seaming import Opening, Seaming
 from coutil.words import Length
 
@@ -23,7 +23,10 @@ UNDER_THE_BUST = 5.0  # mm that an underbust garment's top keeps from the underb
 HEM_HIGH_HIP = 1.0  # the hem lies at the high hip
 
 # What the order may leave open, as it is told.
-LEFT_OPEN = ("cup_height", "side_top", "back_top", "hem", "plunge")
+LEFT_OPEN = (
+    *("cup_height", "side_top", "back_top", "hem", "plunge"),
+    *(f"ease.{v}" for v in ("bust", "underbust", "waist", "high_hip")),
+)
 
 # Limits, in mm. The notch 1 in above the bust point and a pad that starts 1 cm below the end need this much cup:
 LOWEST_CUP = 38.0
@@ -54,7 +57,8 @@ HIP_FADE = 20.0
 class SettledStyle:
     """Every value of [style] in mm; heights as in the order file. `plunge` None: left to the neckline.
 
-    `hip` says from 0 to 1 how much the hip takes part in drawing the skirt. `open_front` and `open_back` are what an
+    `ribs` is from the waist to the underbust. `hip` says from 0 to 1 how much the hip takes part in drawing the skirt.
+    `open_front` and `open_back` are what an
     opening there leaves of the body's girth uncovered, or covers with elastic, when worn.
     """
 
@@ -62,6 +66,8 @@ class SettledStyle:
     plunge: float | None
     cup_height: float
     peak: float
+    upper: float
+    ribs: float
     side_top: float
     back_top: float
     back: BackLine
@@ -78,6 +84,12 @@ class SettledStyle:
         """Ease of the whole girth at a level in mm; the hip has the high hip's."""
         return self.ease["high_hip" if level == "hip" else level]
 
+    def value(self, key: str) -> float | None:
+        """What is drawn for a key of [style], "ease.waist" among them, in mm; None for a plunge left open."""
+        level = key.removeprefix("ease.")
+        found: float | None = self.ease[level] if level != key else getattr(self, key)
+        return found
+
     @property
     def open_front(self) -> float:
         return sum(o.worn for o in self.openings if o.at == "centre_front")
@@ -92,8 +104,9 @@ def ribs(body: Body) -> float:
     return min(s.bust_to_waist - s.bust_to_underbust for s in (body.left, body.right))
 
 
-def settle(style: Style, body: Body) -> SettledStyle:
-    """Fill what the order left open; raises DraftError where a value lies outside what the body allows."""
+def settle(style: Style, body: Body, cloth: tuple[Cloth, ...] = ()) -> SettledStyle:
+    """Fill what the order left open, the ease by the `cloth` too; raises DraftError where a value lies outside what the
+    body allows."""
     assumed: list[str] = []
 
     def given(name: str, fallback: float) -> float:
@@ -124,11 +137,15 @@ def settle(style: Style, body: Body) -> SettledStyle:
     _hold("style.back_top", back_top, lowest_back, side_top + SIDE_OVER_BUST)
     if style.plunge is None:
         assumed.append("style.plunge")
+    levels = seaming.levels(hip=False)
+    assumed += [f"style.ease.{v}" for v in levels if getattr(style.ease, v) is None]
     return SettledStyle(
         neckline=style.neckline,
         plunge=style.plunge,
         cup_height=cup_height,
         peak=style.peak if seaming.cup is not None else 0.0,
+        upper=style.upper,
+        ribs=tall,
         side_top=side_top,
         back_top=back_top,
         back=style.back,
@@ -138,12 +155,7 @@ def settle(style: Style, body: Body) -> SettledStyle:
         hem_line=style.hem_line,
         hip=_faded(hem - body.high_hip_depth, HIP_FADE) if body.hip_depth > body.high_hip_depth else 0.0,
         openings=style.opens,
-        ease={
-            "bust": style.ease.bust,
-            "underbust": style.ease.underbust,
-            "waist": style.ease.waist,
-            "high_hip": style.ease.high_hip,
-        },
+        ease=eased(style, body, cloth),
         assumed=tuple(f"style.{name}" for name in LEFT_OPEN if f"style.{name}" in assumed),
     )
 

@@ -56,15 +56,15 @@ def reckon(
         )
     for part, width in (("front", front), ("back", back)):
         _share(b, part, width, _edges(seaming, half, part))
-    if seaming.cup is not None:
-        near, far = (seaming.panels[k].name for k in (seaming.cup, seaming.cup + 1))
-        centre, other = half.close
-        b.note(
-            "reckon",
-            say("draft.sums.upper", near=near, far=far),
-            say("draft.why.upper"),
-            figures={"centre": centre, "side": other, "reach": measures.bust_to_underbust},
-        )
+    for k, (centre, other) in enumerate(half.close):
+        if centre or other:
+            near, far = (seaming.panels[n].name for n in (k, k + 1))
+            b.note(
+                "reckon",
+                say("draft.sums.upper", near=near, far=far, seam=seaming.seams[k].spoken),
+                say("draft.why.upper"),
+                figures={"centre": centre, "side": other, "reach": measures.bust_to_underbust},
+            )
     return b
 
 

@@ -1,6 +1,7 @@
 """The order file: read, check, write."""
 
 from coutil.order.costs import BONED, Hours, Money, Notions
+from coutil.order.ease import eased, usual_ease
 from coutil.order.judge import judge_order
 from coutil.order.keys import LAYERS, ROLES
 from coutil.order.model import (
@@ -55,6 +56,7 @@ __all__ = [
     "Spot",
     "Style",
     "Unit",
+    "eased",
     "judge_order",
     "new_order",
     "order_page",
@@ -65,6 +67,7 @@ __all__ = [
     "read_own",
     "tables_of",
     "unpacked",
+    "usual_ease",
     "with_own",
     "write_order",
 ]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from coutil.body import Remark, judge, rests_on
+from coutil.order.ease import eased
 from coutil.order.model import Order
 from coutil.seaming.roles import HEM, TOP
 from coutil.words import Key, Length
@@ -21,11 +22,11 @@ def judge_order(order: Order) -> list[Remark]:
 
 
 def _girths(order: Order) -> Iterator[Remark]:
-    body, ease = order.body, order.style.ease
+    body, ease = order.body, eased(order.style, order.body, order.cloth)
     if body.not_taken and rests_on(body, ("bust", "underbust")):
         # What stands in their place says nothing of the client: the readings are still to come.
         return
-    if body.bust > body.underbust and body.bust + ease.bust <= body.underbust + ease.underbust:
+    if body.bust > body.underbust and body.bust + ease["bust"] <= body.underbust + ease["underbust"]:
         keys = ("style.ease.bust", "style.ease.underbust", "bust", "underbust")
         yield Remark("refuse", "order.no_bust", keys)
 

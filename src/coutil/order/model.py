@@ -37,12 +37,12 @@ class Client:
 
 @dataclass(frozen=True, slots=True)
 class Ease:
-    """What the garment measures more than the body at each level, in mm; negative draws in."""
+    """What the garment measures more than the body at each level, in mm; negative draws in. None: the usual."""
 
-    bust: float = 0.0
-    underbust: float = 0.0
-    waist: float = 0.0
-    high_hip: float = 0.0
+    bust: float | None = None
+    underbust: float | None = None
+    waist: float | None = None
+    high_hip: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -150,30 +150,41 @@ def _quoted(text: str) -> str:
 
 _STYLE: Final = """\
 [style]
-neckline = "sweetheart"     # plunge, sweetheart or straight
-closing = "lacing"          # at the centre back: lacing, zip or hooks
+# Panels and seams: princess-4, side-panel-4, princess-5, corset-5, corset-6, corset-7, underbust-4,
+# underbust-5, underbust-6, belt-3, or own: the seams told in [[style.seam]] (docs/order-file.md).
+seaming = "princess-4"
+neckline = "sweetheart"     # plunge, sweetheart, straight, scoop, v or pointed
+back = "straight"           # or scoop, v
+closing = "lacing"          # at the centre back: lacing, zip or hooks; other places in [[style.opening]]
 lacing_gap = "5 cm"         # what the lacing leaves open
 # Heights and depths that are left out are taken from the body. Take off the # to state them.
 # plunge = "6 cm"           # lowest point of the neckline above the underbust level
 # cup_height = "8 cm"       # from the bust point up to the end of the centre front panel
 # peak = "0 cm"             # how far the side front's princess edge runs on above that
+# upper = 0.5               # how much of what the top would stand off is taken in above the bust, 0 to 1
 # side_top = "18 cm"        # height at the side seam, above the waist
 # back_top = "16 cm"        # height at the centre back, above the waist
 # hem = "10 cm"             # depth below the waist
 # hem_point = "0 cm"        # how much deeper at the centre front
+# hem_point_back = "0 cm"   # and at the centre back
+# hem_line = "pointed"      # or curved: how that depth runs out
+# centre_front = "fold"     # or seam: a centre that does not open
+# centre_back = "fold"
 # foam_ease = true          # add to the front what the foam takes up; needs thickness below
 
-[style.ease]
+# [style.ease]
 # More than the body, around the whole body; negative draws in. A bodice that is too tight harms.
-bust = 0
-underbust = 0
-waist = 0
-high_hip = 0
+# Left out: the usual for what closes it.
+# bust = 0
+# underbust = "-2 cm"
+# waist = "-4 cm"
+# high_hip = 0
 
 [build]
 allowance = "1/2 in"
 
-# [build.allowances]        # by edge: centre_front front_princess side back_princess centre_back top hem
+# [build.allowances]        # by edge: centre_front front_princess side back_princess centre_back top hem,
+#                           # in other seamings also side_front side_back second_front back second_back front
 # hem = "1 in"
 
 [build.pad]

@@ -9,12 +9,12 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from coutil.body import Body, BodyError, Standard, order_body
+from coutil.body import NEEDED_WITHOUT_BUST, REQUIRED, Body, BodyError, Standard, missing_readings, order_body
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.key import Table
 from coutil.order.keys import LISTED, TABLES
@@ -142,9 +142,9 @@ class _Reader:
             self.unit = unit
         top = self.table("", document)
         client = Client(**self.table("client", self.inner("", document, "client")))
-        body = self.body(document)
         style_in = self.inner("", document, "style")
         style = self.style(style_in)
+        body = self.body(document, REQUIRED if style.seaming.bust else NEEDED_WITHOUT_BUST)
         own = self.own(document, style_in)
         build = self.build(document, style)
         cloth = self.cloths(document)
@@ -166,14 +166,15 @@ class _Reader:
             notions=notions,
         )
 
-    def body(self, document: Mapping[str, Any]) -> Body | None:
+    def body(self, document: Mapping[str, Any], needed: tuple[str, ...]) -> Body | None:
         before = len(self.problems)
         if "body" not in document:
             self.problem("body", None, None, "no_body")
             return None
         given = self.inner("", document, "body")
         standard = self.standard(given)
-        measured = self.table("body", given, needed="standard" not in given)
+        missing = () if "standard" in given else missing_readings(given, needed)
+        measured = self.table("body", given, needed=missing)
         confirmed = measured.pop("confirmed", False)
         left = self.table("body.left", self.inner("body", given, "left"))
         right = self.table("body.right", self.inner("body", given, "right"))
@@ -183,7 +184,7 @@ class _Reader:
         if len(self.problems) > before:
             return None
         try:
-            return order_body(measured, left, right, standard=standard, confirmed=confirmed)
+            return order_body(measured, left, right, standard=standard, confirmed=confirmed, needed=needed)
         except BodyError as e:
             self.problem("body.standard", "cup", None if standard is None else standard.cup, "body", why=str(e))
             return None
@@ -427,11 +428,16 @@ class _Reader:
         return {}
 
     def table(
-        self, name: str, given: Mapping[str, Any], header: str | None = None, *, needed: bool = True
+        self,
+        name: str,
+        given: Mapping[str, Any],
+        header: str | None = None,
+        *,
+        needed: Collection[str] | None = None,
     ) -> dict[str, Any]:
         """The checked values of a table by key; what is wrong with it is told and left out.
 
-        `needed`: whether its needed keys must be there.
+        `needed` are the keys that must be there; None: those that always must.
         """
         table = TABLES[name]
         header = name if header is None else header
@@ -446,7 +452,7 @@ class _Reader:
             elif key not in table.inner:
                 self.wrong(header, key, value, self.unknown(table, key))
         for k in table.keys:
-            if needed and k.required and k.name not in given:
+            if (k.required if needed is None else k.name in needed) and k.name not in given:
                 code = "missing_reading" if name == "body" else "missing"
                 self.problem(header, k.name, None, code, says=k.says, allowed=k.allowed)
         out.pop("coutil", None)

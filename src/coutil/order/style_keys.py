@@ -96,10 +96,10 @@ STYLE_TABLES: Final = (
         "style.ease",
         "What the garment measures more than the body, around the whole body at each level. Negative draws in.",
         (
-            length_key("bust", -200, 300, f"at the bust, {_EASE}", "0"),
-            length_key("underbust", -200, 300, f"at the underbust, {_EASE}", "0"),
-            length_key("waist", -250, 300, f"at the waist, {_EASE}", "0"),
-            length_key("high_hip", -200, 400, f"at the high hip, {_EASE}", "0"),
+            length_key("bust", -200, 300, f"at the bust, {_EASE}", "the usual, by opening and cloth"),
+            length_key("underbust", -200, 300, f"at the underbust, {_EASE}", "the usual, by opening and cloth"),
+            length_key("waist", -250, 300, f"at the waist, {_EASE}", "the usual, by opening and cloth"),
+            length_key("high_hip", -200, 400, f"at the high hip, {_EASE}", "the usual, by opening and cloth"),
         ),
     ),
     Table(

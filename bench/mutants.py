@@ -289,15 +289,15 @@ MUTANTS = (
     Mutant(
         "no belly carried",
         "draft/sharing.py",
-        "BELLY_CARRIED = 0.5",
-        "BELLY_CARRIED = 0.0",
-        (f"{RULES}::test_half_of_a_fuller_front_waist_is_carried_to_the_high_hip",),
+        '"high_hip": body.high_hip / 4.0 + belly,',
+        '"high_hip": body.high_hip / 4.0,',
+        (f"{RULES}::test_a_fuller_front_waist_is_carried_on_and_the_side_seam_flares_alike",),
     ),
     Mutant(
         "a high hip mark below the hem",
         "draft/panels.py",
-        'marks["high_hip"] = max(-low - skirt, 0.0)',
-        'marks["high_hip"] = max(-low - skirt, -1.0)',
+        "marks[name] = max(at, 0.0)",
+        "marks[name] = max(at, -1.0)",
         (f"{RULES}::test_every_mark_lies_on_its_edge",),
     ),
     Mutant(

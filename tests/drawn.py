@@ -289,8 +289,8 @@ def pdf_pages(pdf: bytes, folder: Path) -> int:
 NICK_DEEP = 3.0
 NICK_TO_NICK = 6.0
 # How far a drawn nick may lie off in mm: the square to an edge is taken from its polyline, which makes up to 0.03 mm
-# across the allowance, and files round to 0.01 mm.
-NICK_OFF = 0.08
+# across the allowance, 0.09 where it is bent most at the bust point of a full cup, and files round to 0.01 mm.
+NICK_OFF = 0.11
 # The direction of an edge at a notch is told from the corners of its polyline, which lie on the true edge to 1e-4 mm:
 # on either side from the first two that are this far away or more, in mm, along the edge.
 APART = 1.0

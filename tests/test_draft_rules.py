@@ -87,9 +87,9 @@ def closes_in(found: dict[str, Any], name: str) -> float:
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_above_the_bust_the_princess_edges_close_in_by_a_third(size: dict[str, int]) -> None:
-    """Where the upper bust was not measured: by a third of what they stand in at the underbust, against gaping."""
-    found = pattern(BODY.format(**size) + "[style]\npeak = 0\ncup_height = 90\n")
+def test_above_the_bust_the_princess_edges_close_in_by_a_third_at_least(size: dict[str, int]) -> None:
+    """By a third of what they stand in at the underbust, where nothing more is asked for against gaping."""
+    found = pattern(BODY.format(**size) + "[style]\npeak = 0\ncup_height = 90\nupper = 0\n")
     for name in ("centre front", "side front"):
         assert closes_in(found, name) == pytest.approx(1 / 3, abs=0.002)
 
@@ -99,9 +99,43 @@ def test_above_the_bust_the_princess_edges_close_in_by_a_third(size: dict[str, i
 def test_they_follow_an_upper_bust_that_was_measured(size: dict[str, int], part: float) -> None:
     """Three quarters of the part of the difference between bust and underbust that is gone at the upper bust."""
     upper = size["bust"] - part * (size["bust"] - size["underbust"])
-    found = pattern(BODY.format(**size) + f"upper_bust = {upper}\n[style]\npeak = 0\ncup_height = 90\n")
+    text = BODY.format(**size) + f"upper_bust = {upper}\n[style]\npeak = 0\ncup_height = 90\nupper = 0\n"
+    found = pattern(text)
     assert closes_in(found, "centre front") == pytest.approx(0.75 * part, abs=0.002)
     assert closes_in(found, "side front") == pytest.approx(0.75 * part, abs=0.002)
+
+
+def taken_in(found: dict[str, Any]) -> float:
+    """By how much the half front is narrower as far above the bust point as the underbust lies below, in mm."""
+    out = 0.0
+    for name in ("centre front", "side front"):
+        p = panel(found, name)
+        (edge,) = (e["points"] for e in p["edges"] if e["name"] == "front_princess")
+        out += abs(p["points"]["bust_point"][0] - max(edge, key=lambda q: q[1])[0])
+    return out
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("front_upper", [None, 15, 30])
+def test_upper_says_how_much_of_what_would_stand_off_is_taken_in(size: dict[str, int], front_upper: int | None) -> None:
+    """At 1 the front is as wide above the breasts as the body there: measured, or by the rule of the front upper arc."""
+    bust_arc = size["underbust"] / 2 + 0.8 * (size["bust"] - size["underbust"])
+    upper_bust = size["bust"] - 4 / 9 * (size["bust"] - size["underbust"])
+    arc = (size["underbust"] + upper_bust) / 4
+    told = ""
+    if front_upper is not None:
+        arc = bust_arc - 2 * front_upper
+        told = f"front_upper_arc = {arc}\n"
+    made = {}
+    for upper in (0, 0.25, 0.5, 1):
+        text = f"{told}[style]\npeak = 0\ncup_height = 90\nside_top = 195\nupper = {upper}\n"
+        made[upper] = taken_in(pattern(BODY.format(**size) + text))
+    over = (bust_arc - arc) / 2
+    for upper in (0.25, 0.5):
+        assert made[upper] == pytest.approx(made[0] + upper * max(over - made[0], 0.0), abs=0.1)
+    # No edge leans farther than a third of its length, so the wider of the two may give less than is asked for.
+    assert made[1] <= max(over, made[0]) + 0.1
+    assert made[1] > made[0.5]
 
 
 def cubics(d: str) -> list[list[Pt]]:
@@ -181,18 +215,30 @@ def test_every_mark_lies_on_its_edge() -> None:
 # --- the belly
 
 
+def flares(found: dict[str, Any]) -> tuple[float, float]:
+    """By how much the side front's and the side back's side edges stand out from the waist to the high hip, in mm."""
+    out = []
+    for name in ("side front", "side back"):
+        p = panel(found, name)
+        (edge,) = (e["points"] for e in p["edges"] if e["name"] == "side")
+        near = {v: min(p["levels"][v], key=lambda q: min(math.dist(q, e) for e in edge)) for v in ("waist", "high_hip")}
+        out.append(near["high_hip"][0] - near["waist"][0])
+    return abs(out[0]), abs(out[1])
+
+
 @pytest.mark.parametrize("more", [-30, 20, 40])
 @pytest.mark.parametrize("size", SIZES)
-def test_half_of_a_fuller_front_waist_is_carried_to_the_high_hip(size: dict[str, int], more: int) -> None:
-    text = BODY.format(**size) + "front_waist_arc = {}\n[style]\nhem = 130\n"
+def test_a_fuller_front_waist_is_carried_on_and_the_side_seam_flares_alike(size: dict[str, int], more: int) -> None:
+    text = BODY.format(**size) + "front_waist_arc = {}\n[style]\nhem = 100\n"
     plain, fuller = (pattern(text.format(size["waist"] / 2 + n)) for n in (0, more))
     at_waist = front(fuller, "waist") - front(plain, "waist")
     assert at_waist == pytest.approx(more / 2, abs=0.1), "half of it on each half"
-    assert front(fuller, "high_hip") - front(plain, "high_hip") == pytest.approx(at_waist / 2, abs=0.1)
+    assert front(fuller, "high_hip") - front(plain, "high_hip") == pytest.approx(at_waist, abs=0.1)
     for level in ("waist", "high_hip"):
         assert girth(fuller, level) == pytest.approx(girth(plain, level), abs=0.2), (
             "the back gives what the front takes"
         )
+    assert flares(fuller) == pytest.approx(flares(plain), abs=0.2)
 
 
 # --- foam
@@ -206,7 +252,7 @@ def test_foam_that_is_counted_in_is_what_the_cup_takes_up(size: dict[str, int], 
     Cloth over foam runs round at its thickness, so it is longer by thickness times the angle that the cup's section
     turns by; the slope at the cup's base is acos(1 - K / 2 pi) (J. Steiner on parallel surfaces; Gauss and Bonnet).
     """
-    style = "[style]\nclosing = 'zip'\nfoam_ease = {}\n[build.pad]\nthickness = {}\n"
+    style = "[style]\nclosing = 'zip'\nfoam_ease = {}\n[style.ease]\nbust = 0\n[build.pad]\nthickness = {}\n"
     found = pattern(BODY.format(**size) + style.format("true", thickness))
     takes = 0.0
     for cup in found["cup"]:

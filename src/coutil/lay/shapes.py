@@ -32,6 +32,8 @@ ROUNDING = 1e-6
 ON_FOLD = 1e-3
 # Sides whose directions differ by less, as the sine of the angle, are not run on until they meet: that is far away.
 PARALLEL = 1e-6
+# Half the width of a slit that a rough cut does not follow, in mm. Judgement, no source.
+SLIT = 12.7
 
 
 class ShapeError(RefusingError, ValueError):
@@ -159,7 +161,7 @@ def straightened(polygon: Polygon, *, excess: float) -> Polygon:
 
     Greedy: again and again the corner or the side goes whose going adds the least area: a hollow corner is bridged, a
     side between two outer corners goes and its neighbours run on until they meet. Where that folds the outline, which
-    takes a slit much narrower than its depth, the polygon comes back as it was.
+    takes a slit much narrower than its depth, the slit is closed first, which may add more than the `excess`.
     """
     points = ring(plain(polygon))
     allowed = polygon.area * excess
@@ -175,7 +177,12 @@ def straightened(polygon: Polygon, *, excess: float) -> Polygon:
             costs[k % len(points)] = _cost(points, k % len(points))
     made = Polygon(points)
     # 1e-6 mm: the rounding of a meeting point, as wide as nothing.
-    return made if made.is_valid and made.buffer(1e-6).covers(polygon) else polygon
+    if made.is_valid and made.buffer(1e-6).covers(polygon):
+        return made
+    bridged = polygon.buffer(SLIT, quad_segs=2).buffer(-SLIT, quad_segs=2).union(polygon)
+    if not isinstance(bridged, Polygon) or bridged.area <= polygon.area + 1.0:
+        return polygon
+    return straightened(bridged, excess=excess)
 
 
 def _corners(points: list[Pt], i: int) -> tuple[Pt, Pt, Pt, Pt]:

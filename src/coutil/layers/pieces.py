@@ -106,8 +106,8 @@ def _pieces(
 
 
 def _pad_grain(pad: Pad) -> tuple[Pt, Pt]:
-    # 0.5 mm is fine enough for a line that stays several mm inside.
-    return upright_line(pad.outline(tolerance=0.5))
+    # 0.1 mm is fine enough for a line that stays several mm inside and in the middle of the height.
+    return upright_line(pad.outline(tolerance=0.1))
 
 
 def _catch(pattern: Pattern, build: Build) -> tuple[Finding, ...]:

@@ -118,7 +118,7 @@ def taken_in(found: dict[str, Any]) -> float:
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("front_upper", [None, 15, 30])
 def test_upper_says_how_much_of_what_would_stand_off_is_taken_in(size: dict[str, int], front_upper: int | None) -> None:
-    """At 1 the front is as wide above the breasts as the body there: measured, or by the rule of the front upper arc."""
+    """At 1 the front is as wide above the breasts as the body there, measured or by the rule of the front upper arc."""
     bust_arc = size["underbust"] / 2 + 0.8 * (size["bust"] - size["underbust"])
     upper_bust = size["bust"] - 4 / 9 * (size["bust"] - size["underbust"])
     arc = (size["underbust"] + upper_bust) / 4
@@ -135,7 +135,7 @@ def test_upper_says_how_much_of_what_would_stand_off_is_taken_in(size: dict[str,
         assert made[upper] == pytest.approx(made[0] + upper * max(over - made[0], 0.0), abs=0.1)
     # No edge leans farther than a third of its length, so the wider of the two may give less than is asked for.
     assert made[1] <= max(over, made[0]) + 0.1
-    assert made[1] > made[0.5]
+    assert made[1] >= made[0.5]
 
 
 def cubics(d: str) -> list[list[Pt]]:

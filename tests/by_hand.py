@@ -24,8 +24,8 @@ def with_pads(pattern: Pattern, *, drop: float = DROP, inset: float = INSET, dip
         side,
         (
             Edge("pad_princess", PRINCESS, sewn[0], True),
-            Edge("pad_top", "pad_rim", line(start, (30.0, start[1]))),
-            Edge("pad_lower", "pad_rim", cubic((30.0, start[1]), (10.0, start[1] - 60.0), (40.0, low[1]), low)),
+            Edge("pad_top", "pad_rim", line(start, (30.0, start[1] - 3.0))),
+            Edge("pad_lower", "pad_rim", cubic((30.0, start[1] - 3.0), (10.0, start[1] - 60.0), (40.0, low[1]), low)),
         ),
     )
     corner = _corner(outer, inset, dip)

@@ -34,22 +34,28 @@ def step(start: str, text: str = FULL, body: str = BODY) -> str:
 
 
 def test_the_order_of_the_work() -> None:
-    # Fuse before cutting, press open over a form and mould with steam, repeat for the lining, tip the bones, close:
-    # common practice, no source.
+    # Toile, fuse before cutting, mark, press open over a form and mould with steam, repeat for the lining, tip bones,
+    # fit, set the eyelets, hem last: common practice, no source.
     got = titles()
     wanted = [
+        "Toile first",
         "Fuse first, then cut",
         "Steam the lining, then cut",
+        "Cut the other layers",
+        "Mark",
         "Set the pads",
+        "Baste, and try it on",
         "Sew the front princess seams of the shell",
         "Clip and press the shell over a curved form",
         "Sew the other seams of the shell",
         "Sew the casings",
+        "Turn the edges of the opening",
         "Repeat for the lining",
         "Join shell and lining at the top",
         "Cut, tip and insert the bones",
-        "Close the hem",
+        "Second fitting",
         "Set the eyelets and lace",
+        "Close the hem",
         "Press off and fit",
     ]
     assert got == wanted
@@ -60,10 +66,10 @@ def test_only_what_the_build_has() -> None:
     assert not any("lining" in t for t in bare)
     assert "Set the zip" in bare
     assert "Turn in the top" in bare
-    # A zip is set before the top is closed; hooks are sewn on when all is done.
+    # A zip is set before the top is closed; hooks are sewn on when it has been fitted, and the hem is last.
     assert bare.index("Set the zip") < bare.index("Turn in the top")
     hooks = titles('[style]\nclosing = "hooks"\n[build.lining]\nfused = true\n')
-    assert hooks.index("Sew on hooks and eyes") > hooks.index("Close the hem")
+    assert hooks.index("Second fitting") < hooks.index("Sew on hooks and eyes") < hooks.index("Close the hem")
     assert not any("Steam the lining" in t for t in hooks)
     assert "Its pieces were fused" in step("Repeat", "[build.lining]\nfused = true\n")
     assert "lining" not in " ".join(" ".join(s.says) for s in steps('[style]\nclosing = "zip"\n'))
@@ -110,7 +116,7 @@ def test_figures_of_bones_and_closing_are_the_dockets() -> None:
     bones = step("Cut, tip")
     for b in d.bones:
         assert re.search(rf"{b.quantity} of ≈?{b.length / 10:.1f} cm", bones)
-    assert f"mark {d.fastening.count} eyelets" in step("Set the eyelets")
+    assert f"{d.fastening.count} eyelets are marked" in step("Set the eyelets")
     assert re.search(rf"Cord: ≈?{d.fastening.cord / 10:.1f} cm", step("Set the eyelets"))
 
 
@@ -144,7 +150,7 @@ def test_distances_that_are_stepped_off_are_not_rounded_to_the_mm() -> None:
 def test_the_lining_of_one_side_is_cut_with_the_pattern_face_down() -> None:
     """Its right side looks at the body, so cut like the shell it fits neither side of an uneven body."""
     for lining in ("[build.lining]\n", "[build.lining]\nfused = true\n"):
-        uneven = " ".join(s for n in steps(lining, UNEVEN)[:2] for s in n.says)
+        uneven = " ".join(s for n in steps(lining, UNEVEN)[:3] for s in n.says)
         assert uneven.count("face down on the right side") == 1
         assert "face down" not in " ".join(s for n in steps(lining, BODY) for s in n.says)
 
@@ -152,7 +158,7 @@ def test_the_lining_of_one_side_is_cut_with_the_pattern_face_down() -> None:
 def test_blocks_of_the_plan_are_counted() -> None:
     order, pattern = made(FULL)
     d = make_docket(order, pattern, plan({"shell cloth": ("shell", 500.0)}))
-    assert "Cut the 2 rough blocks of the docket" in " ".join(making_up(order, pattern, d)[0].says)
+    assert "Cut the 2 rough blocks of the docket" in " ".join(making_up(order, pattern, d)[1].says)
 
 
 def test_stitches_and_seams_bear_the_numbers_of_their_standards() -> None:

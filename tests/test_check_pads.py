@@ -11,6 +11,7 @@ import checked
 import four_panels
 from by_hand import DIP, DROP, INSET, PRINCESS, piece, with_pads, with_pieces
 from coutil.check import notch_findings, pad_findings
+from coutil.order import Build, PadBuild
 from coutil.pattern import Finding, Pattern
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW
 from coutil.plane import Curve, cubic, line
@@ -35,7 +36,8 @@ def changed(pattern: Pattern, panel: str, edge: str, curve: Callable[[Curve], Cu
 def test_good_pads_pass(peak: float) -> None:
     pattern = with_pads(four_panels.build(peak=peak))
     assert found(pattern) == []
-    assert checked.findings(pattern) == []
+    # Drawn by hand to an inch from the side, and not by where the breast ends.
+    assert checked.findings(pattern, build=Build(pad=PadBuild(beyond=50.0))) == []
     assert found(with_pads(four_panels.uneven(four_panels.build(peak=peak)))) == []
 
 
@@ -49,6 +51,23 @@ def test_good_pads_pass(peak: float) -> None:
 def test_a_pad_too_near_an_edge_is_found(how: dict[str, float], words: str) -> None:
     (finding,) = found(with_pads(four_panels.build(peak=18.0), **how))
     assert (finding.level, subject(finding)) == ("stop", "side front pad")
+    assert words in spoken(finding)
+
+
+@pytest.mark.parametrize(
+    ("how", "panel", "words"),
+    [
+        ({"front_dip": 12.0}, "centre front", "of the top edge, where 1.20 cm is wanted"),
+        ({"apart": 60.0}, "centre front", "of the centre front seam, where 3.00 cm is wanted"),
+        ({"beyond": 5.0}, "side front", "beyond the root of the breast, where 0.50 cm is the most"),
+    ],
+)
+def test_a_pad_too_near_the_neckline_or_its_neighbour_or_too_far_out_is_found(
+    how: dict[str, float], panel: str, words: str
+) -> None:
+    pattern = with_pads(four_panels.build(peak=18.0))
+    (finding,) = pad_findings(pattern, top_drop=DROP, side_inset=INSET, side_dip=DIP, **how)
+    assert (finding.level, subject(finding)) == ("stop", f"{panel} pad")
     assert words in spoken(finding)
 
 

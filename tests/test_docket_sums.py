@@ -80,7 +80,7 @@ def test_bones_and_casings(name: str) -> None:
     assert [(b["where"], b["side"], b["quantity"]) for b in told] == [w[:3] for w in wanted]
     for b, (_, _, count, mm) in zip(told, wanted, strict=True):
         assert b["channel"] == pytest.approx(mm, abs=0.01)
-        assert b["length"] == pytest.approx(mm - 20.0, abs=0.01), "1 cm stays free at either end"
+        assert b["length"] == pytest.approx(mm - 16.0, abs=0.01), "1 cm stays free at the hem, 6 mm at the top"
         assert b["casing"] == pytest.approx(count * mm, abs=0.02)
 
 
@@ -88,7 +88,7 @@ def test_what_is_bought_of_boning_and_casing() -> None:
     bought = {m["what"]: float(m["quantity"]) for m in drawn.docket_of("demo")["materials"]}
     wanted = channels("demo")
     assert bought["casing"] == pytest.approx(sum(n * mm for _, _, n, mm in wanted) / 1000, abs=1e-4)
-    assert bought["boning"] == pytest.approx(sum(n * (mm - 20.0) for _, _, n, mm in wanted) / 1000, abs=1e-4)
+    assert bought["boning"] == pytest.approx(sum(n * (mm - 16.0) for _, _, n, mm in wanted) / 1000, abs=1e-4)
 
 
 @EVERY
@@ -110,7 +110,7 @@ def test_the_card_speaks_of_the_same_casings(name: str, tmp_path) -> None:
             (says,) = re.findall(rf"{called} ~?([0-9.]+) cm", casings)
             assert float(says) * 10 == pytest.approx(mm, abs=CARD), called
         (cut,) = re.findall(rf"{count} of ~?([0-9.]+) cm \(~?[^)]*\) \({called}\)", bones)
-        assert float(cut) * 10 == pytest.approx(mm - 20.0, abs=CARD), called
+        assert float(cut) * 10 == pytest.approx(mm - 16.0, abs=CARD), called
 
 
 def over_pads(name: str) -> float:

@@ -20,6 +20,10 @@ from synthetic import SHAPES, Shape, pattern, uneven
 
 # Common practice, no source (docs/method.md, the pad): 1 cm below the end, 1 in from the side, 1/4 in below the top.
 TOP_DROP, SIDE_INSET, SIDE_DIP = 10.0, 25.4, 6.35
+# 1/4 in from the neckline on the centre front too, 1 cm apart there, at most 3 cm beyond the root of the breast.
+FRONT_DIP, APART, BEYOND = 6.35, 10.0, 30.0
+# A pad that may reach as far as the side seam lets it.
+FAR = PadBuild(beyond=150.0)
 
 
 def pad(p: Pattern, panel: str, side: str = "both", build: PadBuild | None = None) -> Pad:
@@ -166,11 +170,11 @@ def test_the_lower_rim_follows_the_circle_of_bust_to_underbust(shape: Shape) -> 
     assert max(away, default=0.0) < 0.2 * radius
 
 
-def test_it_meets_the_top_edge_where_the_circle_does() -> None:
+def test_it_ends_a_quarter_inch_below_the_top_edge_on_the_circle() -> None:
     p = pattern(SHAPES["plain"])
     x, panel = pad(p, "centre front"), p.panel("centre front", "both")
     m = rim(x, "pad_lower").curve.start
-    assert panel.edge("top").curve.nearest(m)[1] < 1e-5
+    assert panel.edge("top").curve.nearest(m)[1] == pytest.approx(FRONT_DIP, abs=0.01)
     edge = panel.edge("front_princess")
     assert math.dist(m, panel.points["bust_point"]) == pytest.approx(
         edge.marks["bust"] - edge.marks["underbust"], abs=1e-5
@@ -180,7 +184,8 @@ def test_it_meets_the_top_edge_where_the_circle_does() -> None:
 
 def test_its_top_is_the_neckline_let_down_evenly_less() -> None:
     p = pattern(SHAPES["plain"])
-    x, panel = pad(p, "centre front"), p.panel("centre front", "both")
+    build = PadBuild(front_dip=0.0)
+    x, panel = pad(p, "centre front", build=build), p.panel("centre front", "both")
     top, neck = rim(x, "pad_top").curve, panel.edge("top").curve
     # The neckline is one cubic; its stretch down to the meeting point, shifted, is one as well.
     stretch = neck.part(0.0, neck.nearest(top.end)[0]).segments
@@ -203,11 +208,12 @@ def test_a_circle_that_meets_the_centre_front_goes_up_along_it(wide_cup: Pattern
     assert [e.name for e in x.edges] == ["front_princess", "pad_top", "pad_centre_front", "pad_lower"]
     along = rim(x, "pad_centre_front").curve
     assert along.straight
-    # From as far below the neckline as the pad's start at the seam, down to the circle.
-    assert along.start == pytest.approx((0.0, 215.0 - TOP_DROP), abs=1e-5)
+    # Half of what the pads keep apart beside the centre front, from a quarter inch below the neckline to the circle.
+    assert along.start[0] == pytest.approx(APART / 2, abs=1e-5)
+    assert panel.edge("top").curve.nearest(along.start)[1] == pytest.approx(FRONT_DIP, abs=0.01)
     edge = panel.edge("front_princess")
     radius = edge.marks["bust"] - edge.marks["underbust"]
-    assert along.end == pytest.approx((0.0, 165.0 - math.sqrt(radius**2 - 62.0**2)), abs=1e-5)
+    assert along.end == pytest.approx((APART / 2, 165.0 - math.sqrt(radius**2 - (62.0 - APART / 2) ** 2)), abs=1e-5)
     assert inside(x, panel)
 
 
@@ -233,7 +239,7 @@ def test_a_small_circle_that_meets_nothing_rises_straight_to_the_top() -> None:
     radius = edge.marks["bust"] - edge.marks["underbust"]
     lower = rim(x, "pad_lower").curve
     assert lower.start[0] == pytest.approx(120.0 - radius, abs=1e-4)
-    assert panel.edge("top").curve.nearest(lower.start)[1] < 1e-5
+    assert panel.edge("top").curve.nearest(lower.start)[1] == pytest.approx(FRONT_DIP, abs=0.01)
     assert lower.heading(0.0) == pytest.approx(-math.pi / 2, abs=1e-4)
     assert inside(x, panel)
 
@@ -243,7 +249,7 @@ def test_a_small_circle_that_meets_nothing_rises_straight_to_the_top() -> None:
 
 def test_the_outer_corner_keeps_an_inch_and_a_quarter_inch(shape: Shape) -> None:
     p = pattern(shape)
-    x, panel = pad(p, "side front"), p.panel("side front", "both")
+    x, panel = pad(p, "side front", build=FAR), p.panel("side front", "both")
     q = rim(x, "pad_top").curve.start
     assert _run_on(panel.edge("side").curve).nearest(q)[1] == pytest.approx(SIDE_INSET, abs=1e-4)
     assert panel.edge("top").curve.nearest(q)[1] == pytest.approx(SIDE_DIP, abs=1e-4)
@@ -258,12 +264,36 @@ def _run_on(c: Curve) -> Curve:
 @pytest.mark.parametrize(("inset", "dip"), [(12.7, 3.0), (0.0, 0.0), (40.0, 20.0)])
 def test_other_distances_are_kept(inset: float, dip: float) -> None:
     p = pattern()
-    build = PadBuild(side_inset=inset, side_dip=dip, top_drop=15.0)
+    build = PadBuild(side_inset=inset, side_dip=dip, top_drop=15.0, beyond=150.0)
     x, panel = pad(p, "side front", build=build), p.panel("side front", "both")
     q = rim(x, "pad_top").curve.start
     assert _run_on(panel.edge("side").curve).nearest(q)[1] == pytest.approx(inset, abs=1e-4)
     assert panel.edge("top").curve.nearest(q)[1] == pytest.approx(dip, abs=1e-4)
     assert inside(x, panel)
+
+
+@pytest.mark.parametrize("beyond", [10.0, BEYOND, 45.0])
+def test_it_has_no_tail_beyond_the_root_of_the_breast(shape: Shape, beyond: float) -> None:
+    p = pattern(shape)
+    x, panel = pad(p, "side front", build=PadBuild(beyond=beyond)), p.panel("side front", "both")
+    edge = panel.edge("front_princess")
+    root = edge.at("bust_point")[0] + edge.marks["bust_point"] - edge.marks["underbust"]
+    reach = max(a for e in x.edges for a, _ in e.curve.points(tolerance=0.005))
+    far = max(a for e in pad(p, "side front", build=FAR).edges for a, _ in e.curve.points(tolerance=0.005))
+    # To the polyline's tolerance, and no less than it may, unless the side seam stops it first.
+    assert reach <= root + beyond + 0.06
+    assert reach == pytest.approx(min(root + beyond, far), abs=0.3)
+    assert inside(x, panel)
+
+
+def test_where_the_side_gives_way_to_the_root_nothing_jumps() -> None:
+    areas = [
+        Polygon(pad(pattern(), "side front", build=PadBuild(beyond=5.0 + k)).outline(tolerance=0.01)).area
+        for k in range(60)
+    ]
+    assert areas[-1] == pytest.approx(Polygon(pad(pattern(), "side front", build=FAR).outline(tolerance=0.01)).area)
+    # A millimetre of reach over a pad some 130 mm high.
+    assert max(abs(b - a) for a, b in pairwise(areas)) < 180.0
 
 
 def test_the_rims_keep_clear_of_the_side_seam_and_the_top(shape: Shape) -> None:
@@ -349,6 +379,18 @@ def test_pads_of_drafted_bodies_keep_their_places() -> None:
             assert inside(x, panel)
             outline = Polygon(closed_points((e.curve for e in x.edges), tolerance=0.01))
             assert outline.is_valid
+            bust = panel.edge("front_princess").at("bust_point")[0]
+            root = panel.edge("front_princess").marks["bust_point"] - panel.edge("front_princess").marks["underbust"]
+            reach = max(abs(a) for a, _ in outline.exterior.coords)
+            if x.panel == "centre front":
+                neck = panel.edge("top").curve
+                off = LineString(neck.points(tolerance=0.01)).distance(outline)
+                # The start itself may lie nearer where the seam leaves the top at a sharp corner.
+                start = LineString(neck.points(tolerance=0.01)).distance(Point(rim(x, "pad_top").curve.start))
+                assert off >= min(FRONT_DIP, start) - 0.1
+                assert min(abs(a) for a, _ in outline.exterior.coords) >= APART / 2 - 0.02
+            else:
+                assert reach <= abs(bust) + root + BEYOND + 0.1
             if x.panel == "side front":
                 side = LineString(panel.edge("side").curve.points(tolerance=0.01))
                 top = LineString(panel.edge("top").curve.points(tolerance=0.01))

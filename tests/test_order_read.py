@@ -11,11 +11,17 @@ import pytest
 from coutil.order import (
     ALLOWANCE,
     ROLES,
+    BoneBuild,
+    BoneKind,
     Build,
     Client,
     Ease,
+    EyeletKind,
     Hours,
+    Kit,
+    Lace,
     Lining,
+    Maker,
     Money,
     Notions,
     OrderError,
@@ -23,7 +29,10 @@ from coutil.order import (
     OwnPattern,
     OwnSeam,
     PadBuild,
+    ReadyCup,
+    Shelf,
     Style,
+    Wire,
     judge_order,
     order_page,
     parse_order,
@@ -160,6 +169,23 @@ near = 0.25
 far = 0.25
 [build]
 allowance = 12
+layers = ["lace", "shell", "flat_lining", "interfacing", "strength", "foam", "web"]
+[build.lace]
+allowance = 15
+scallop = false
+[build.kit]
+modesty = false
+overlap = 35
+guard = 28
+underlap = 22
+stay = false
+stay_less = 12
+zip_allowance = 20
+gripper = true
+loops = false
+[build.bones]
+on = ["shell", "strength"]
+extra = "always"
 [build.allowances]
 centre_front = 1
 front_princess = 2
@@ -178,11 +204,44 @@ hem = 13
 top_drop = 9
 side_inset = 24
 side_dip = 5
+front_dip = 7
+apart = 11
+beyond = 40
 catch = 3
 thickness = 6
 on = ["shell", "lining"]
 [build.lining]
 fused = true
+smaller = true
+[maker]
+name = "Fen & Daughters"
+address = "1 Quay\\n2 Lane"
+tax_number = "X 1"
+[[bone]]
+name = "steel"
+kind = "flat_steel"
+width = 8
+for = ["openings", "lines"]
+lengths = [200, "25 cm"]
+price = 1.5
+[[eyelet]]
+name = "two-part"
+hole = 4
+rim = 9
+price = 0.1
+[[cup]]
+name = "round"
+size = "80D"
+base = 130
+depth = 60
+volume = 420
+price = 9
+used = true
+[[wire]]
+name = "w"
+length = 210
+diameter = 120
+price = 4
 [[cloth]]
 name = "satin"
 for = ["shell"]
@@ -231,6 +290,8 @@ other = 12
 [notions]
 bones = ["side"]
 bone_clearance = 8
+bone_clearance_top = 4
+eyelet_spares = 6
 eyelet_spacing = 20
 eyelet_inset = 12
 hook_spacing = 15
@@ -248,6 +309,9 @@ cord_price = 1
 zip_price = 6
 hook_price = 0
 thread_price = 3.2
+stay_price = 1.5
+gripper_price = 2
+ribbon_price = "0.4"
 """
     )
     assert (o.name, o.unit, o.client) == ("everything", "mm", Client("Ω. 7", "two\nlines"))
@@ -265,8 +329,19 @@ thread_price = 3.2
     assert o.build == Build(
         allowance=12,
         allowances={role: float(i) for i, role in enumerate(ROLES, start=1)},
-        pad=PadBuild(9, 24, 5, 3, 6, ("shell", "lining")),
-        lining=Lining(True),
+        pad=PadBuild(9, 24, 5, 7, 11, 40, 3, 6, ("shell", "lining")),
+        lining=Lining(True, True),
+        layers=("lace", "shell", "flat_lining", "interfacing", "strength", "foam", "web"),
+        lace=Lace(15, False),
+        kit=Kit(False, 35, 28, 22, False, 12, 20, True, False),
+        bones=BoneBuild(("shell", "strength"), "always"),
+    )
+    assert o.maker == Maker("Fen & Daughters", "1 Quay\n2 Lane", "X 1")
+    assert o.shelf == Shelf(
+        (BoneKind("steel", "flat_steel", 8, ("openings", "lines"), (200, 250), Decimal("1.5")),),
+        (EyeletKind("two-part", 4, 9, Decimal("0.1")),),
+        (ReadyCup("round", 130, 60, "80D", Decimal(420), Decimal(9), used=True),),
+        (Wire("w", 210, 120, Decimal(4)),),
     )
     satin, foam = o.cloth
     assert satin.layers == ("shell",)
@@ -281,8 +356,8 @@ thread_price = 3.2
     )
     assert o.hours == Hours(Decimal("1.25"), *(Decimal(n) for n in range(2, 13)))
     assert o.notions == Notions(
-        ("side",), 8, 20, 12, 15, 9, 90, 300, "401", 2, Decimal(15), 500_000,
-        *(Decimal(p) for p in ("2.5", "0.8", "0.0825", "1", "6", "0", "3.2")),
+        ("side",), 8, 4, 20, 12, 6, 15, 9, 90, 300, "401", 2, Decimal(15), 500_000,
+        *(Decimal(p) for p in ("2.5", "0.8", "0.0825", "1", "6", "0", "3.2", "1.5", "2", "0.4")),
     )  # fmt: skip
 
 

@@ -54,7 +54,7 @@ def test_keys_are_those_of_the_format_in_its_order() -> None:
     piece = FILE["pieces"][0]
     assert list(piece) == [
         "name", "panel", "layer", "side", "quantity", "mirrored_pair", "on_fold", "net", "cut", "notches",
-        "placement", "grain",
+        "placement", "grain", "lines", "spots",
     ]  # fmt: skip
     assert list(piece["notches"][0]) == ["name", "edge", "at"]
     assert list(FILE["cup"][0]) == ["side", "depth_mm", "volume_cc", "base_radius_mm", "curvature_rad"]

@@ -44,7 +44,11 @@ CHANGES = {
     "style.ease.waist": "-3",
     "style.ease.high_hip": "2",
     "build.pad.top_drop": "1.6",
-    "build.pad.side_inset": "3",
+    # Where the demo's pad ends by the root of the breast: only what is nearer than that moves it.
+    "build.pad.side_inset": "6",
+    "build.pad.front_dip": "1",
+    "build.pad.apart": "5",
+    "build.pad.beyond": "1",
     "build.pad.side_dip": "1",
 }
 LEVELS = {**{f"body.{k}": k for k in GIRTHS}, **{f"style.ease.{k}": k for k in GIRTHS}}

@@ -16,11 +16,12 @@ from pathlib import Path
 from coutil.check import check
 from coutil.check.body import remark_finding, taken_findings
 from coutil.docket import Docket, DocketError, docket_json, make_docket
+from coutil.docket.making_cut import TOILE
 from coutil.dome import cups, foam_total
 from coutil.draft import Draft, DraftError, Step, draft
 from coutil.lay import LayPlan, lay_json, plan
 from coutil.lay.plan import SECONDS
-from coutil.layers import LayerError, layer_steps, layer_up
+from coutil.layers import LayerError, kit_up, layer_steps, layer_up, toile
 from coutil.order import Order, OrderError, judge_order
 from coutil.pattern import Finding, KeysRef, Pattern, about_words, each_once, gravest_first, says
 from coutil.pattern.json import dumps
@@ -123,7 +124,10 @@ def _own_pattern(order: Order, folder: Path) -> Work:
 
 def _layered(order: Order, pattern: Pattern) -> Pattern:
     try:
-        return layer_up(pattern, order.build)
+        # A ready cup that is set in takes the place of the pads.
+        set_in = any(c.used for c in order.shelf.cups)
+        build = replace(order.build, pad=replace(order.build.pad, on=())) if set_in else order.build
+        return kit_up(layer_up(pattern, build), order)
     except LayerError as refused:
         raise OrderError.of(*refused.led(order.name or "order")) from None
 
@@ -155,6 +159,7 @@ def documents(work: Work, *, papers: Sequence[str] = PAPERS, roll_width: float =
         yield from _lay_documents(work.plan, work.pattern, work.order.name)
     if work.docket is not None:
         yield from docket_documents(work, work.docket)
+        yield from _toile_documents(work, papers, roll_width)
     yield Document("findings.txt", findings_text(found).encode())
 
 
@@ -179,6 +184,25 @@ def _pattern_documents(
             yield Document(f"pattern-{paper}.pdf", sheet.data)
     if work.lesson:
         yield Document("lesson.pdf", lesson_of(work))
+
+
+def _toile_documents(work: Work, papers: Sequence[str], roll_width: float) -> Iterator[Document]:
+    """The toile's print on the first of the papers, and its short card."""
+    from coutil import sheets
+    from coutil.sheets.card import toile_card_pdf
+
+    order = work.order
+    if not work.pattern.pieces:
+        return
+    try:
+        cut = toile(work.pattern, TOILE)
+    except LayerError as refused:
+        raise OrderError.of(*refused.led(order.name or "order")) from None
+    for paper in papers[:1]:
+        width = roll_width if paper == "roll" else None
+        sheet = sheets.pattern_pdf(cut, paper, label=order.client.label, order_name=order.name, roll_width=width)
+        yield Document(f"toile-{paper}.pdf", sheet.data)
+    yield Document("toile-card.pdf", toile_card_pdf(order, work.pattern))
 
 
 def lesson_of(work: Work) -> bytes:

@@ -23,11 +23,24 @@ from coutil.book.store import (
     require_client_row,
     stamp,
 )
-from coutil.book.tables import clients, orders, tapes, versions
+from coutil.book.tables import HOUSE, clients, orders, settings, tapes, versions
 from coutil.book.texts import decode, fold, read, require_client, with_body, with_client, with_name
+from coutil.order import OrderError, parse_house, stamped
 
 # An order file is a page of text; coutil.order refuses more too.
 _LARGEST: Final = 1_000_000
+
+
+def _housed(c: Connection, text: str) -> str:
+    """The text of a new order with the stamp of the book's house, where the book keeps one and the text bears none."""
+    kept = c.execute(select(settings.c.value).where(settings.c.name == HOUSE)).scalar_one_or_none()
+    if kept is None:
+        return text
+    try:
+        return stamped(text, parse_house(str(kept)))
+    except OrderError:
+        # What is wrong with the text is told by whoever reads it next.
+        return text
 
 
 class Orders(Edits):
@@ -147,6 +160,8 @@ class Orders(Edits):
         tape: Row[Any] | None = None,
     ) -> OrderEntry:
         now = self._now()
+        if how == "made":
+            text = _housed(c, text)
         order = read(text, "order")
         if client_id is None:
             client_id = self._client_for(c, order.client.label)

@@ -5,6 +5,8 @@ Times are ISO 8601 text in UTC with six decimals, so that both databases keep an
 
 from __future__ import annotations
 
+from typing import Final
+
 from sqlalchemy import Column, Date, ForeignKey, ForeignKeyConstraint, Index, Integer, MetaData, Table, Text
 
 metadata = MetaData(
@@ -86,6 +88,9 @@ versions = Table(
     ForeignKeyConstraint(["order_id", "parent"], ["versions.order_id", "versions.number"], name="fk_versions_parent"),
     Index("ix_versions_parent", "order_id", "parent"),
 )
+
+# The setting that holds the maker's house.
+HOUSE: Final = "house"
 
 settings = Table(
     "settings",

@@ -17,9 +17,10 @@ from coutil.book.model import Erased, Fault, Imported, OrderLine, Restored
 from coutil.book.packing import entry_name, pack, pack_client, unpack, version_data
 from coutil.book.rows import Rows, all_rows, faults, filled, row_faults
 from coutil.book.store import line_query, new_uid, order_line, require_client_row, stamp
-from coutil.book.tables import ALL, clients, orders, settings, tapes, versions
+from coutil.book.tables import ALL, HOUSE, clients, orders, settings, tapes, versions
 from coutil.book.tapes import Tapes
 from coutil.book.wipe import left_behind
+from coutil.order import house_text, parse_house
 
 # A check tells at most this many faults; a book with more is beyond reading them.
 MOST_FAULTS: Final = 200
@@ -189,6 +190,17 @@ class Whole(Tapes):
                 c.execute(delete(settings).where(settings.c.name == name))
             elif c.execute(update(settings).where(settings.c.name == name).values(value=value)).rowcount == 0:
                 c.execute(insert(settings).values(name=name, value=value))
+
+    def keep_house(self, text: str) -> None:
+        """Keep the maker's house: every order that is made from now on takes from it, and bears its stamp.
+
+        Remarks are left out. Raises OrderError for a text that is no house, BookError for one that is too long.
+        """
+        self.set_setting(HOUSE, house_text(parse_house(text)))
+
+    def house(self) -> str | None:
+        """The house that the book keeps, as the text of a house file; None where it keeps none."""
+        return self.setting(HOUSE)
 
     def identity(self) -> str:
         """What tells this book from every other, made when it is first asked for; a backup of it bears the same."""

@@ -18,6 +18,9 @@ ON_MARK = 1e-6
 # Partners agree within this, in mm along the edge from the nearest mark below: the tolerance of the walk.
 TOLERANCE = 0.3
 
+# Layers of which a piece takes a stretch of the panel's edge.
+PADS = ("foam", "web")
+
 # A notch by name: its arc length from the edge's lower end and its distance from the edge, in mm.
 Places = dict[str, tuple[float, float]]
 
@@ -45,7 +48,8 @@ def notch_findings(pattern: Pattern) -> list[Finding]:
                 if here is None:
                     break
                 notches = [n for piece in here for n in piece.notches if n.edge == edge.name]
-                found.append({n.name: _measure(n, edge, measured) for n in notches})
+                own = _own_edge(here, edge)
+                found.append({n.name: _measure(n, own, measured) for n in notches})
             else:
                 for panel, places in zip(panels, found, strict=True):
                     for name, (_, off) in places.items():
@@ -55,6 +59,12 @@ def notch_findings(pattern: Pattern) -> list[Finding]:
                 for code, args in _unmatched(found[0], found[1], panels, marks):
                     out.append(Finding(code, "stop", seam_ref(seam), args))
     return each_once(out)
+
+
+def _own_edge(pieces: list[Piece], edge: Edge) -> Edge:
+    """The edge as the layer is sewn along it: a lining may be smaller than its panel. Pads have but a stretch of it."""
+    cut = (e for p in pieces if p.layer not in PADS for e in p.net if e.name == edge.name)
+    return next(cut, edge)
 
 
 def _measure(notch: Notch, edge: Edge, measured: dict[tuple[int, Pt], tuple[float, float]]) -> tuple[float, float]:

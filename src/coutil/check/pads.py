@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import chain
 from typing import Any
@@ -36,12 +37,22 @@ ON_LINE = 0.05
 TOLERANCE = 0.3
 
 
-def pad_findings(pattern: Pattern, *, top_drop: float, side_inset: float, side_dip: float) -> list[Finding]:
+def pad_findings(
+    pattern: Pattern,
+    *,
+    top_drop: float,
+    side_inset: float,
+    side_dip: float,
+    front_dip: float = 0.0,
+    apart: float = 0.0,
+    beyond: float = math.inf,
+) -> list[Finding]:
     """A stop for every pad that leaves its panel, comes too near its edges or does not meet its neighbour.
 
     In mm: `top_drop` is how far below the end of the inner panel's edge on the cup seam the pad starts, `side_inset`
-    and `side_dip` what it keeps from the far edge and the top of the outer panel. Pads on panels without a cup seam
-    are passed over.
+    and `side_dip` what it keeps from the far edge and the top of the outer panel, `front_dip` what it keeps from the
+    top of the inner one, `apart` what both pads keep from each other over the centre, `beyond` how far the outer one
+    reaches over the root of the breast. Pads on panels without a cup seam are passed over.
     """
     out: list[Finding] = []
     spans: dict[Side, list[_Span]] = {}
@@ -60,8 +71,13 @@ def pad_findings(pattern: Pattern, *, top_drop: float, side_inset: float, side_d
             spans.setdefault(pad.side, []).append(span)
             sewn.setdefault(pad.side, edge)
             out += _along(span, panel, edge, inner.name, top_drop)
+        far = next(e for e in panel.edges if e.kind in ("seam", "centre") and e.name != edge.name)
+        if panel.name == inner.name:
+            top = next(e for e in panel.edges if e.kind == "top")
+            out += _clear(pad, panel, top, part("top_edge"), front_dip)
+            out += _clear(pad, panel, far, part("seam", edge=edge_ref(panel, far)), apart / 2.0)
         if panel.name == outer.name:
-            far = next(e for e in panel.edges if e.kind in ("seam", "centre") and e.name != edge.name)
+            out += _within(pad, panel, edge, beyond)
             out += _clear(pad, panel, far, part("seam", edge=edge_ref(panel, far)), side_inset)
             top = next(e for e in panel.edges if e.kind == "top")
             out += _clear(pad, panel, top, part("top_edge"), side_dip)
@@ -152,6 +168,19 @@ def _clear(pad: Pad, panel: Panel, edge: Edge, called: Told, wanted: float) -> l
             off=Length(wanted - kept),
         )
     ]
+
+
+def _within(pad: Pad, panel: Panel, edge: Edge, beyond: float) -> list[Finding]:
+    """The outer pad reaches outwards no farther than `beyond` over the root of the breast."""
+    if "underbust" not in edge.marks or "bust_point" not in edge.marks:
+        return []
+    root = edge.marks["bust_point"] - edge.marks["underbust"]
+    middle = edge.at("bust_point")[0]
+    outwards = -1.0 if panel.side == "right" else 1.0
+    reach = max(outwards * (x - middle) for x, _ in pad.outline(tolerance=FLATNESS)) - root
+    if reach <= beyond + TOLERANCE:
+        return []
+    return [_stop(panel, "pad.beyond", reach=Length(reach, "precise"), wanted=Length(beyond, "precise"))]
 
 
 def _arcs_match(side: Side, edge: Edge, one: _Span, other: _Span) -> list[Finding]:

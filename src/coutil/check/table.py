@@ -213,7 +213,15 @@ def _bust_points(g: Given) -> list[Finding]:
 
 def _pads(g: Given) -> list[Finding]:
     pad = g.build.pad
-    return pad_findings(g.pattern, top_drop=pad.top_drop, side_inset=pad.side_inset, side_dip=pad.side_dip)
+    return pad_findings(
+        g.pattern,
+        top_drop=pad.top_drop,
+        side_inset=pad.side_inset,
+        side_dip=pad.side_dip,
+        front_dip=pad.front_dip,
+        apart=pad.apart,
+        beyond=pad.beyond,
+    )
 
 
 def _fit(g: Given) -> list[Finding]:

@@ -2,9 +2,10 @@
 
 from coutil.cli.book import book
 from coutil.cli.commands import coutil
+from coutil.cli.house import house_
 from coutil.cli.trace import trace, true_
 
-for command in (book, trace, true_):
+for command in (book, house_, trace, true_):
     coutil.add_command(command)
 
 

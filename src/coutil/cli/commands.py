@@ -9,7 +9,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from coutil.cli.common import STOPPED, as_json, force, leave, length, order_file, read, read_work, refusals
+from coutil.cli.common import (
+    STOPPED,
+    as_json,
+    force,
+    house,
+    house_file,
+    leave,
+    length,
+    order_file,
+    read,
+    read_work,
+    refusals,
+)
 
 if TYPE_CHECKING:
     from coutil.make import Work
@@ -38,6 +50,7 @@ def coutil() -> None:
 
 @coutil.command()
 @order_file
+@house_file
 @click.option(
     "-o", "--out", type=click.Path(path_type=Path, file_okay=False), required=True, help="Folder to write to."
 )
@@ -82,7 +95,7 @@ def make(
             work = _laid(work, job.QUICK if quick else seconds)
         width = length("--roll-width", roll_width) if roll_width else job.ROLL_WIDTH
         sheets = job.documents(work, papers=papers or PAPER_NAMES, roll_width=width)
-        written = write_all(out, _with_progress(sheets), force=force)
+        written = write_all(out, _with_progress(_kept(order, sheets)), force=force)
         if as_json:
             _print_pattern(work.pattern)
         else:
@@ -99,6 +112,7 @@ def make(
 
 @coutil.command()
 @order_file
+@house_file
 @click.option("-o", "--out", type=click.Path(path_type=Path, dir_okay=False), help="PDF file to draw the lays in.")
 @lay_time
 @force
@@ -130,6 +144,7 @@ def lay(order: Path, out: Path | None, seconds: float | None, force: bool, as_js
 
 @coutil.command()
 @order_file
+@house_file
 @click.option(
     "-o", "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for docket, quote and card."
 )
@@ -158,6 +173,7 @@ def docket(order: Path, out: Path | None, seconds: float | None, force: bool, as
 
 @coutil.command()
 @order_file
+@house_file
 @click.option("-o", "--out", type=click.Path(path_type=Path, dir_okay=False), help="SVG file for the panels at 1:1.")
 @force
 @as_json
@@ -185,6 +201,7 @@ def draft(order: Path, out: Path | None, force: bool, as_json: bool) -> None:
 
 @coutil.command()
 @order_file
+@house_file
 @as_json
 def walk(order: Path, as_json: bool) -> None:
     """Walk every seam: compare its two edges from notch to notch.
@@ -201,6 +218,7 @@ def walk(order: Path, as_json: bool) -> None:
 
 @coutil.command()
 @order_file
+@house_file
 @click.option("-o", "--out", type=click.Path(path_type=Path, dir_okay=False), help="PDF file to write the lesson to.")
 @force
 @as_json
@@ -391,6 +409,18 @@ def _laid(work: Work, seconds: float | None) -> Work:
         return lay_out(
             work, seconds=seconds, progress=lambda done, says: bar.update(task, completed=done, description=says)
         )
+
+
+def _kept(path: Path, documents: Iterator[Any]) -> Iterator[Any]:
+    """The documents; before them the order with the stamp of the house that it took from, where it took from one."""
+    given = house()
+    if given is not None:
+        from coutil.make import Document
+        from coutil.order import stamped
+
+        # Under its own name: an order that bears none is called as its file is.
+        yield Document(path.name, stamped(path.read_text("utf-8-sig"), given).encode())
+    yield from documents
 
 
 def _with_progress(documents: Iterator[Any]) -> Iterator[Any]:

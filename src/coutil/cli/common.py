@@ -12,20 +12,43 @@ import click
 
 if TYPE_CHECKING:
     from coutil.make import Work
-    from coutil.order import Order
+    from coutil.order import House, Order
 
 # Exit codes: nothing in the way; the findings include a stop; the input cannot be used.
 FINE, STOPPED, UNUSABLE = 0, 1, 2
 
 order_file = click.argument("order", type=click.Path(path_type=Path, dir_okay=False), metavar="ORDER")
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the machine form on standard output.")
+_HOUSE = "coutil.house"
+
+
+def _keep_house(ctx: click.Context, _: click.Parameter, path: Path | None) -> None:
+    ctx.meta[_HOUSE] = path
+
+
+house_file = click.option(
+    "--house",
+    type=click.Path(path_type=Path, dir_okay=False),
+    callback=_keep_house,
+    expose_value=False,
+    help="The house file, from which the order takes what it does not say itself.",
+)
 force = click.option("--force", is_flag=True, help="Overwrite files that are there already.")
 
 
 def read(path: Path) -> Order:
+    """The order at `path`; what it leaves out is the house's that --house names."""
     from coutil.order import read_order
 
-    return read_order(path)
+    return read_order(path, house=house())
+
+
+def house() -> House | None:
+    """The house that the command was given."""
+    from coutil.order import read_house
+
+    path = click.get_current_context().meta.get(_HOUSE)
+    return None if path is None else read_house(path)
 
 
 def read_work(path: Path) -> Work:

@@ -2,7 +2,7 @@
 
 from coutil.docket.json import docket_json
 from coutil.docket.make import cut_list, make_docket
-from coutil.docket.making import MakingStep, making_up
+from coutil.docket.making import making_up, toile_steps
 from coutil.docket.model import (
     Amount,
     Bone,
@@ -16,9 +16,11 @@ from coutil.docket.model import (
     Thread,
     ThreadLine,
 )
+from coutil.docket.step import PARTS, MakingStep, Sketch
 from coutil.docket.thread import thread_ratio
 
 __all__ = [
+    "PARTS",
     "Amount",
     "Bone",
     "Buy",
@@ -29,6 +31,7 @@ __all__ = [
     "FuseLine",
     "MakingStep",
     "Price",
+    "Sketch",
     "Thread",
     "ThreadLine",
     "cut_list",
@@ -36,4 +39,5 @@ __all__ = [
     "make_docket",
     "making_up",
     "thread_ratio",
+    "toile_steps",
 ]

@@ -6,25 +6,23 @@ import math
 from collections.abc import Iterator
 
 from coutil.docket.model import Bone, DocketError, Fastening
-from coutil.order import Notions, Order
-from coutil.order.costs import BONED
-from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam, SeamRef, Topic
+from coutil.layers.boning import BoneLine, bone_lines, boned
+from coutil.layers.openings import Opening, beside, open_edges, spread
+from coutil.order import Order
+from coutil.pattern import About, Finding, Pattern, Seam, SeamRef, Topic
 from coutil.pattern.seams import sewn_length
 from coutil.seaming import CENTRE_BACK
 from coutil.words import Key, Length, say
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
 SHORTEST_BONE = 40.0
-# Bones beside an edge: with lacing one on each side of the eyelets, or the edge crumples between them; with hooks and
-# zips one (common practice, no source).
-AT_EDGE = {"lacing": 2, "zip": 1, "hooks": 1}
 
 
 def bones(order: Order, pattern: Pattern) -> tuple[Bone, ...]:
-    """The bones of every boned seam and centre back edge, from the front to the back; for side "both" of both halves.
+    """The bones of every line that bears them, from the front to the back; for side "both" of both halves.
 
-    Over the cup a bone would flatten what the seam shapes, so on the cup seam it ends at the underbust
-    (common practice, no source). Elsewhere it runs the whole seam, less the clearance at each end of its channel.
+    Where several layers carry bones each has a set of its own. A bone is its channel less the clearance at each end, or
+    the longest that is sold and not longer than that.
     """
     return tuple(b for b, _ in _all(order, pattern) if b.length >= SHORTEST_BONE)
 
@@ -37,59 +35,67 @@ def unclosed(order: Order, closing: Fastening) -> tuple[Finding, ...]:
 
 
 def unboned(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
-    """A note for each channel that is too short for a bone; a warning for a bone that may run over the cup."""
+    """A note for each channel that is too short for a bone, or for any that is sold; a warning where one may run over
+    the cup."""
     over = [
         Finding("bone.over_cup", "warn", SeamRef(seam.name))
         for seam in pattern.cup_seams
-        if _boned(edge := pattern.edge_of(seam.a), order.notions) and "underbust" not in edge.marks
+        if boned(edge := pattern.edge_of(seam.a), order) and "underbust" not in edge.marks
     ]
     return (*over, *_too_short(order, pattern))
 
 
-def _too_short(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
-    return tuple(
-        Finding("bone.short", "note", about, {"length": Length(b.length, "both")})
-        for b, about in _all(order, pattern)
-        if b.length < SHORTEST_BONE
+def _too_short(order: Order, pattern: Pattern) -> Iterator[Finding]:
+    for bone, about in _all(order, pattern):
+        if bone.length < SHORTEST_BONE:
+            wanted = max(bone.channel - bone.clearance - bone.clearance_top, 0.0)
+            code = "bone.none_sold" if bone.sold and wanted >= SHORTEST_BONE else "bone.short"
+            yield Finding(code, "note", about, {"length": Length(wanted, "both")})
+
+
+def _all(order: Order, pattern: Pattern) -> Iterator[tuple[Bone, About]]:
+    """Every bone, however short, and what a finding about it is about."""
+    for line in bone_lines(order, pattern):
+        for carrier in order.build.bones.on:
+            yield _bone(order, line, carrier), line.about
+
+
+def _bone(order: Order, line: BoneLine, carrier: str) -> Bone:
+    notions, kind = order.notions, order.shelf.bone(line.place)
+    low, high = notions.bone_clearance, notions.bone_clearance_top
+    length = max(line.channel - low - high, 0.0)
+    if kind.lengths:
+        length = max((x for x in kind.lengths if x <= length), default=0.0)
+    where = say("docket.where.seam", seam=line.seam)
+    if line.place == "openings":
+        where = (
+            say("docket.where.back") if line.at == CENTRE_BACK else say("docket.where.edge", edge=edge_words(line.at))
+        )
+    elif line.place == "lines":
+        where = say(f"docket.where.{line.runs}")
+    return Bone(
+        where,
+        line.seam,
+        line.side,
+        line.quantity,
+        line.channel,
+        low,
+        length,
+        say(f"docket.bone.{line.runs}"),
+        clearance_top=high,
+        place=line.place,
+        kind=kind.name,
+        width=kind.width,
+        carrier=carrier,
+        sold=bool(kind.lengths),
+        # Beside an opening with a facing the channel lies between shell and facing.
+        cased=not (line.place == "openings" and order.build.kit is not None),
     )
 
 
-def _all(order: Order, pattern: Pattern) -> Iterator[tuple[Bone, SeamRef | EdgeRef]]:
-    """Every bone, however short, and where it lies."""
-    notions = order.notions
-    for seam in pattern.seams:
-        edge, _ = pattern.edges_of(seam)
-        if not _boned(edge, notions):
-            continue
-        says = say("docket.bone.whole")
-        channel = seam_length(pattern, seam)
-        if seam.cup and "underbust" in edge.marks:
-            says = say("docket.bone.cup")
-            channel = edge.marks["underbust"]
-        # The centre front seam of an uneven body is one seam, whatever side it is filed under.
-        middle = seam.on_itself
-        quantity = 2 if seam.side == "both" and not middle else 1
-        side = "both" if middle else seam.side
-        yield _bone(seam.name, side, quantity, channel, notions, says), SeamRef(seam.name)
-    if CENTRE_BACK not in notions.bones:
-        return
-    each = AT_EDGE[order.style.closing]
-    says = say("docket.bone.eyelets" if each == 2 else "docket.bone.whole")
-    for panel, edge in _back_edges(pattern):
-        quantity = each * (2 if panel.side == "both" else 1)
-        bone = _bone("", panel.side, quantity, edge.curve.length, notions, says)
-        yield bone, EdgeRef(panel.name, edge.role, panel.side)
-
-
-def _boned(edge: Edge, notions: Notions) -> bool:
-    """Whether the order bones a seam with this edge; one that no order can name is boned."""
-    return edge.role in notions.bones or edge.role not in BONED
-
-
-def _bone(seam: str, side: str, quantity: int, channel: float, notions: Notions, says: str) -> Bone:
-    clear = notions.bone_clearance
-    where = say("docket.where.seam", seam=seam) if seam else say("docket.where.back")
-    return Bone(where, seam, side, quantity, channel, clear, max(channel - 2.0 * clear, 0.0), says)  # type: ignore[arg-type]
+def edge_words(role: str) -> str:
+    """An edge's role in words: "centre back"."""
+    return role.replace("_", " ")
 
 
 def seam_length(pattern: Pattern, seam: Seam) -> float:
@@ -100,16 +106,8 @@ def seam_length(pattern: Pattern, seam: Seam) -> float:
 
 def back_edges(pattern: Pattern) -> tuple[float, ...]:
     """Finished lengths in mm of the two centre back edges, left and right; none where no centre back opens."""
-    found = {panel.side: edge.curve.length for panel, edge in _back_edges(pattern)}
+    found = {panel.side: edge.curve.length for panel, edge in open_edges(pattern, CENTRE_BACK)}
     return (found["both"],) * 2 if "both" in found else tuple(found.values())
-
-
-def _back_edges(pattern: Pattern) -> Iterator[tuple[Panel, Edge]]:
-    for panel in pattern.panels:
-        for edge in panel.edges:
-            # A pattern that was brought in may have its centre back on the fold, or be a part of a garment.
-            if edge.role == CENTRE_BACK and panel.fold not in (edge.name, edge.role):
-                yield panel, edge
 
 
 def fastening(order: Order, pattern: Pattern) -> Fastening:
@@ -127,26 +125,26 @@ def fastening(order: Order, pattern: Pattern) -> Fastening:
         return Fastening("zip", edges, 0, 0.0, 0.0, short, say("docket.closing.zip"))
     spaced = "eyelet_spacing" if kind == "lacing" else "hook_spacing"
     wished: float = getattr(notions, spaced)
-    run = short - 2.0 * notions.closing_inset
-    if run < wished:
+    places = spread(short, wished, notions.closing_inset)
+    if places is None:
         raise DocketError(
             "no_second_pair", Key("notions.closing_inset"), Key(f"notions.{spaced}"), length=Length(short, "whole_mm")
         )
-    gaps = max(1, math.floor(run / wished + 0.5))
-    spacing = run / gaps
+    gaps, spacing = places[0] - 1, places[1]
     if kind == "hooks":
         return Fastening("hooks", edges, gaps + 1, spacing, 0.0, 0.0, say("docket.closing.hooks"))
     # Two ends cross from row to row at every gap; once they run straight across.
-    across = order.style.gap + 2.0 * notions.eyelet_inset + notions.cord_open
+    inset = beside(order, Opening(CENTRE_BACK, kind, order.style.gap)).row or 0.0
+    across = order.style.gap + 2.0 * inset + notions.cord_open
     cord = 2.0 * gaps * math.hypot(across, spacing) + across + 2.0 * notions.cord_tail
     says = say(
         "docket.closing.lacing",
         gaps=gaps,
         across=f"{across:.0f}",
         gap=f"{order.style.gap:.0f}",
-        inset=f"{notions.eyelet_inset:.0f}",
+        inset=f"{inset:.1f}",
         open=f"{notions.cord_open:.0f}",
         spacing=f"{spacing:.1f}",
         tail=f"{notions.cord_tail:.0f}",
     )
-    return Fastening("lacing", edges, gaps + 1, spacing, cord, 0.0, says)
+    return Fastening("lacing", edges, gaps + 1, spacing, cord, 0.0, says, inset)

@@ -8,9 +8,11 @@ from decimal import Decimal
 
 from coutil.check.body import taken_findings
 from coutil.docket.bones import bones, fastening, unboned, unclosed
+from coutil.docket.kit import back_kit, kit_materials
 from coutil.docket.materials import findings, materials, spoken, to_buy, without_lay
 from coutil.docket.model import Amount, Bone, CutLine, Docket, Fastening, FuseLine
 from coutil.docket.money import currency_of, line, price
+from coutil.docket.ready import ready_findings, ready_materials
 from coutil.docket.thread import thread
 from coutil.docket.words import garment_words
 from coutil.lay.model import Block, LayPlan
@@ -19,7 +21,21 @@ from coutil.pattern import Finding, KeysRef, Pattern
 from coutil.pattern.model import Layer
 
 # Layers from the outside in, as the docket lists them.
-ORDER_OF_LAYERS: tuple[Layer, ...] = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
+ORDER_OF_LAYERS: tuple[Layer, ...] = (
+    "lace",
+    "shell",
+    "flat_lining",
+    "interfacing",
+    "strength",
+    "foam",
+    "web",
+    "facing",
+    "lining",
+    "lining_interfacing",
+    "modesty_panel",
+    "guard",
+    "underlap",
+)
 # Operations that a build does only with certain layers.
 _NEEDS: dict[str, frozenset[str]] = {
     "fuse": frozenset(("interfacing", "web", "lining_interfacing")),
@@ -39,7 +55,12 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
     closing = fastening(order, pattern)
     threads = thread(order, pattern, boned)
     buy = () if plan is None else to_buy(order, plan)
-    lines = materials(order, buy, boned, closing, threads, currency)
+    kit = back_kit(order, pattern)
+    lines = (
+        *materials(order, buy, boned, closing, threads, currency),
+        *kit_materials(order, kit, currency),
+        *ready_materials(order, currency),
+    )
     idle = frozenset(_not_done(pattern, boned, closing))
     work = tuple(_hours(order, idle, currency))
     priced = order.money.hour is not None and currency is not None
@@ -64,6 +85,7 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
             *findings(pattern, plan, unpriced, priced),
             *unboned(order, pattern),
             *unclosed(order, closing),
+            *ready_findings(order, pattern),
             *_idle(order, idle),
         ),
         locale=order.money.locale,
@@ -71,6 +93,8 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
         valid_days=order.money.valid_days,
         body=pattern.body,
         not_taken=pattern.not_taken,
+        maker=order.maker,
+        kit=kit,
     )
 
 

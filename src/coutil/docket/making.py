@@ -1,47 +1,36 @@
 """The sewing and pressing order of this build, with this order's figures in it.
 
-How structured bodices with fused shells and foam cups are made up: common practice in the trade, no source. Stitches
-bear their ISO 4915 numbers, seams their ISO 4916 numbers; both from memory.
+How structured bodices are made up: common practice in the trade, no source. Toile and fitting, cut, mark, fuse, pads,
+baste, bones on the strength layer, lining, second fitting, opening, hem last. Stitches bear their ISO 4915 numbers,
+seams their ISO 4916 numbers; both from memory.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
+from coutil.docket.making_closing import Closing
+from coutil.docket.making_cut import TOILE, Cutting
+from coutil.docket.meeting import common, meeting, side_of
 from coutil.docket.model import Bone, Docket
+from coutil.docket.ready import used_cup
+from coutil.docket.step import MakingStep, Part, step, stitch
 from coutil.order import Order
-from coutil.pattern import Pattern, Seam
-from coutil.pattern.seams import ONE_STATION, SAME_PLACE, SEWN_END, stations
-from coutil.seaming.roles import CENTRE_BACK, HEM, TOP
-from coutil.units import ABOUT, inches, millimetres
+from coutil.pattern import Pattern
+from coutil.pattern.seams import SEWN_END, stations
+from coutil.seaming.roles import HEM, TOP
+from coutil.units import ABOUT
 from coutil.units import full as said
-from coutil.words import has, say
-
-# Which drawing of the sheet helps with a step.
-Sketch = Literal["pad", "princess", "bones", "closing"]
+from coutil.words import say
 
 # From one clip to the next and from its end to the stitching, in mm (common practice, no source).
 CLIP_APART: Final = 10.0
 CLIP_SHORT: Final = 2.0
 # Width to which the allowances of top and hem are graded, in mm: a quarter inch (common practice, no source).
 GRADED: Final = 6.35
-# Cloth lies still this long after fusing, in minutes (common practice, no source; the maker's sheet tells better).
-COOL: Final = 10
-
-
-@dataclass(frozen=True, slots=True)
-class MakingStep:
-    """One step of the card: a title, what to do sentence by sentence, and which sketch goes with it.
-
-    `uses` names the stitch and seam by their standards, empty where nothing is sewn.
-    """
-
-    title: str
-    says: tuple[str, ...]
-    uses: str = ""
-    sketch: Sketch | None = None
+# What lies at a free edge of foam is bevelled to nothing over this many mm (common practice, no source).
+BEVEL: Final = 6.0
 
 
 def making_up(order: Order, pattern: Pattern, docket: Docket) -> tuple[MakingStep, ...]:
@@ -49,78 +38,139 @@ def making_up(order: Order, pattern: Pattern, docket: Docket) -> tuple[MakingSte
     return tuple(_Card(order, pattern, docket).steps())
 
 
+def toile_steps(order: Order, pattern: Pattern) -> tuple[MakingStep, ...]:
+    """The short card of the toile: what to cut, how to sew it, what to look for, and what to write down."""
+    seams = [
+        say("card.seams.name", side=side_of(s), seam=s.name).capitalize() + ". " + meeting(pattern, s)
+        for s in pattern.seams
+    ]
+    closing = say(f"card.toile.close_{order.style.closing}") if order.style.closing else ""
+    return (
+        step("toile_cut", (say("card.toile_cut.cut", room=said(TOILE)), say("card.toile_cut.mark")), part="toile"),
+        step("toile_sew", (say("card.toile_sew.sew"), *seams, closing), part="toile"),
+        step("toile_fit", tuple(say(f"card.toile_fit.{k}") for k in ("close", "look", "pin", "write")), part="toile"),
+    )
+
+
 class _Card:
     def __init__(self, order: Order, pattern: Pattern, docket: Docket) -> None:
         self.order, self.pattern, self.docket = order, pattern, docket
         self.layers = {p.layer for p in pattern.pieces}
+        self.closing = Closing(order, pattern, docket)
+        self.lined = "lining" in self.layers
+        self.strong = "strength" in self.layers
+        # A cloth with a pile is pressed otherwise; one that lies one way and is not fused is taken to have one.
+        cloth = next((c for c in order.cloth if "shell" in c.layers), None)
+        self.pile = cloth is not None and cloth.direction == "one-way" and "interfacing" not in self.layers
 
     @property
     def seam(self) -> str:
         """The stitch of the order's seams, and the plain seam that is pressed open (two plies, sewn once)."""
-        return f"{_stitch(self.order.notions.stitch)}, {say('card.standard.plain_seam')}"
+        return f"{stitch(self.order.notions.stitch)}, {say('card.standard.plain_seam')}"
+
+    @property
+    def sewn(self) -> tuple[str, ...]:
+        """The states in which all that lies outside the lining is one."""
+        return (f"joined:{'strength' if self.strong else 'shell'}", *(("mounted",) if self.mounted else ()))
+
+    @property
+    def mounted(self) -> bool:
+        return self.strong or "lace" in self.layers
 
     def steps(self) -> Iterator[MakingStep]:
-        pads = self.order.build.pad.on if "foam" in self.layers else ()
-        yield from self._fuse()
+        pads = tuple(x for x in self.order.build.pad.on if x in self.layers) if "foam" in self.layers else ()
+        yield from Cutting(self.order, self.pattern, self.docket, pile=self.pile).steps()
+        if "flat_lining" in self.layers:
+            yield self._flat_lining()
         if pads:
             yield self._pads(pads)
-        yield from self._cup("shell", padded="shell" in pads)
-        yield from self._others("shell")
+        yield self._baste()
+        yield from self._layer("shell", "shell", padded="shell" in pads)
+        if "lace" in self.layers:
+            yield from self._others("lace", "shell", whole=True)
+        if self.strong:
+            yield from self._layer("strength", "strength", padded="strength" in pads)
         yield from self._casings()
-        if "lining" in self.layers:
+        if self.mounted:
+            yield self._mount()
+        if used_cup(self.order) is not None:
+            yield self._ready_cups()
+        if self.docket.kit.stay:
+            yield self._stay()
+        yield from self.closing.before(self.sewn)
+        if self.lined:
             yield from self._lining(padded="lining" in pads)
-        closing = self.docket.fastening.kind
-        if closing == "zip":
-            yield self._zip()
         yield self._top()
+        yield from self.closing.felled(lined=self.lined)
         yield from self._bones()
+        yield self._fitting()
+        yield from self.closing.after()
+        if not self.lined:
+            yield self._finished()
         yield self._hem()
-        if closing == "lacing":
-            yield self._eyelets()
-        elif closing == "hooks":
-            yield self._hooks()
-        yield _step("press_off", (say("card.press_off.press"), say("card.press_off.fit")))
+        yield from self._last()
+        yield step(
+            "press_off",
+            (
+                say("card.press_off.pile" if self.pile else "card.press_off.press"),
+                say("card.press_off.needles"),
+                say("card.press_off.fit"),
+            ),
+            part="finishing",
+            needs=("hem",),
+            leaves=("done",),
+        )
 
-    def _fuse(self) -> Iterator[MakingStep]:
-        cut = say("card.fuse.no_blocks")
-        if self.docket.fuse:
-            blocks = sum(n.quantity for n in self.docket.fuse if n.layer in ("shell", "lining"))
-            cut = say("card.fuse.one_block" if blocks == 1 else "card.fuse.blocks", count=blocks)
-        # A pair is cut both ways in any case; what serves one side only is not.
-        sided = any(p.layer == "lining" and p.side != "both" for p in self.pattern.pieces)
-        turned = (say("card.steam.face_down"),) if sided else ()
-        fused_too = "lining_interfacing" in self.layers
-        if "interfacing" in self.layers:
-            layers = say("card.fuse.shell_and_lining" if fused_too else "card.fuse.shell")
-            yield _step(
-                "fuse",
-                (
-                    say("card.fuse.test"),
-                    say("card.fuse.shrinks", cut=cut, layers=layers),
-                    say("card.fuse.press", minutes=COOL),
-                    say("card.fuse.cut"),
-                    *(turned if fused_too else ()),
-                ),
-            )
-        if "lining" in self.layers and not fused_too:
-            yield _step("steam", (say("card.steam.says"), *turned))
+    def _flat_lining(self) -> MakingStep:
+        return step(
+            "flat_lining",
+            (say("card.flat_lining.lay"), say("card.flat_lining.tack")),
+            part="shell",
+            needs=("cut:shell", "cut:flat_lining", "marked"),
+            leaves=("backed:shell",),
+        )
 
     def _pads(self, on: tuple[str, ...]) -> MakingStep:
         build = self.order.build
         room, catch = build.allowance_for(self.pattern.pads[0].sewn.role), build.pad.catch
-        where = say("card.pads.where_and").join(on)
-        return _step(
+        where = say("card.pads.where_and").join(say(f"cloth_layer.{x}") for x in on)
+        web = "web" in self.layers
+        says = [
+            say("card.pads.bevel", bevel=said(BEVEL)),
+            *((say("card.pads.web"),) if web else ()),
+            say("card.pads.line", where=where, line=said(room - catch), room=said(room), catch=said(catch)),
+            say("card.pads.lay" if web else "card.pads.lay_tacked"),
+            say("card.pads.fuse" if web else "card.pads.tack", catch=said(catch)),
+        ]
+        needs = ("marked", "cut:foam", *(("cut:web",) if web else ()), *(f"cut:{x}" for x in on))
+        return step(
             "pads",
-            (
-                say("card.pads.web"),
-                say("card.pads.line", where=where, line=said(room - catch), room=said(room), catch=said(catch)),
-                say("card.pads.lay"),
-                say("card.pads.fuse", catch=said(catch)),
-            ),
+            tuple(says),
             sketch="pad",
+            part="shell",
+            needs=needs,
+            leaves=tuple(f"padded:{x}" for x in on),
+            must=True,
         )
 
-    def _cup(self, layer: str, *, padded: bool) -> Iterator[MakingStep]:
+    def _baste(self) -> MakingStep:
+        uneven = any(p.side != "both" for p in self.pattern.panels)
+        says = (say("card.baste.tack"), say("card.baste.uneven" if uneven else "card.baste.try"))
+        backed = ("backed:shell",) if "flat_lining" in self.layers else ()
+        return step("baste", says, part="shell", needs=("marked", *backed), leaves=("basted:shell",), must=True)
+
+    def _layer(self, layer: str, part: Part, *, padded: bool) -> Iterator[MakingStep]:
+        """Both kinds of seams of the shell or of the strength layer."""
+        yield from self._cup(layer, part, padded=padded)
+        yield from self._others(layer, part, whole=False)
+
+    def _ready(self, layer: str) -> tuple[str, ...]:
+        """What must be so before a layer is sewn together."""
+        pads = self.order.build.pad.on if "foam" in self.layers else ()
+        more = (("basted:shell",) if layer == "shell" else ()) + ((f"padded:{layer}",) if layer in pads else ())
+        return (f"cut:{layer}", *more)
+
+    def _cup(self, layer: str, part: Part, *, padded: bool) -> Iterator[MakingStep]:
         seams = self.pattern.cup_seams
         if not seams:
             return
@@ -128,29 +178,32 @@ class _Card:
         first, _ = self.pattern.edges_of(seams[0])
         known = "bust_point" in first.marks
         inner, outer = seams[0].a.panel, seams[0].b.panel
-        meets = "; ".join(f"{self._side(s)}{self._meeting(s)}" for s in seams)
+        meets = "; ".join(f"{side_of(s)}{meeting(self.pattern, s)}" for s in seams)
         peak = any(name == SEWN_END for s in seams for name, *_ in stations(self.pattern, s))
-        notched = any(self._common(s) for s in seams)
+        notched = any(common(self.pattern, s) for s in seams)
         pin = ("pin_from_bust" if known else "pin") if notched else "pin_ends"
         says = (
             say(f"card.cup.{pin}", inner=inner, outer=outer, meets=meets),
             say(f"card.cup.ease_{'notches' if notched else 'pins'}", room=said(room), outer=outer),
             *((say("card.cup.stop", inner=inner, outer=outer),) if peak else ()),
         )
-        yield MakingStep(say("card.cup.title", seam=seams[0].name, layer=layer), says, self.seam, "princess")
-        yield self._pressed_cup(layer, known=known, padded=padded)
+        title = say("card.cup.title", seam=seams[0].name, layer=say(f"cloth_layer.{layer}"))
+        yield MakingStep(title, says, self.seam, "princess", part, "", self._ready(layer), (f"cup:{layer}",))
+        yield self._pressed_cup(layer, part, known=known, padded=padded)
 
-    def _pressed_cup(self, layer: str, *, known: bool, padded: bool) -> MakingStep:
+    def _pressed_cup(self, layer: str, part: Part, *, known: bool, padded: bool) -> MakingStep:
         where = say("card.press_cup.from_bust" if known else "card.press_cup.where_curved")
         clip = say("card.press_cup.clip", apart=said(CLIP_APART), where=where, short=said(CLIP_SHORT))
         says = [
             say("card.press_cup.flat"),
             f"{clip} {say('card.press_cup.foam')}" if padded else clip,
-            say("card.press_cup.open"),
+            say("card.press_cup.pile" if self.pile and layer == "shell" else "card.press_cup.open"),
         ]
         if padded:
             says.append(say("card.press_cup.mould") + self._depth())
-        return MakingStep(say("card.press_cup.title", layer=layer), tuple(says))
+        says.append(say("card.press_cup.more"))
+        title = say("card.press_cup.title", layer=say(f"cloth_layer.{layer}"))
+        return MakingStep(title, tuple(says), "", None, part, "", (f"cup:{layer}",), (f"pressed:{layer}",))
 
     def _depth(self) -> str:
         deep = [(c.side, said(c.depth_mm).removeprefix(ABOUT)) for c in self.pattern.cups if c.depth_mm > 0.0]
@@ -160,165 +213,224 @@ class _Card:
             return " " + say("card.press_cup.depth", depth=deep[0][1])
         return " " + say("card.press_cup.depths", depths=", ".join(f"{side} {d}" for side, d in deep))
 
-    def _others(self, layer: str) -> Iterator[MakingStep]:
-        seams = [s for s in self.pattern.seams if not s.cup]
+    def _others(self, layer: str, part: Part, *, whole: bool) -> Iterator[MakingStep]:
+        """The seams that make no cup; with `whole` all of them."""
+        seams = [s for s in self.pattern.seams if whole or not s.cup]
         rows = []
+        build = self.order.build
         for s in seams:
-            room = self.order.build.allowance_for(self.pattern.edges_of(s)[0].role)
-            name = say("card.seams.name", side=self._side(s), seam=s.name).capitalize()
-            rows.append(say("card.seams.seam", seam=name, room=said(room), meets=self._meeting(s)))
-        if rows:
-            title = "title_other" if len(seams) < len(self.pattern.seams) else "title"
-            yield MakingStep(say(f"card.seams.{title}", layer=layer), (*rows, say("card.seams.clip")), self.seam)
+            room = build.lace.allowance if layer == "lace" else build.allowance_for(self.pattern.edges_of(s)[0].role)
+            name = say("card.seams.name", side=side_of(s), seam=s.name).capitalize()
+            rows.append(say("card.seams.seam", seam=name, room=said(room), meets=meeting(self.pattern, s)))
+        pressed = (f"pressed:{layer}",) if self.pattern.cup_seams and not whole else self._ready(layer)
+        title = "title_other" if len(seams) < len(self.pattern.seams) else "title"
+        clip = say("card.seams.lace" if layer == "lace" else "card.seams.clip")
+        yield MakingStep(
+            say(f"card.seams.{title}", layer=say(f"cloth_layer.{layer}")),
+            (*rows, clip),
+            self.seam,
+            None,
+            part,
+            "",
+            pressed,
+            (f"joined:{layer}",),
+        )
 
     def _casings(self) -> Iterator[MakingStep]:
-        if not self.docket.bones:
+        bones = self.docket.bones
+        if not bones:
             return
-        edge = [b for b in self.docket.bones if b.at_edge]
-        seams = [b for b in self.docket.bones if not b.at_edge]
-        says = []
-        if seams:
-            channels = "; ".join(
-                say(
-                    "card.casings.channel",
-                    where=self._where(b.where, b.side),
-                    length=said(b.channel),
-                    says=b.says,
-                )
-                for b in seams
+        edge = [b for b in bones if b.at_edge and b.cased]
+        lines = [b for b in bones if b.place == "lines"]
+        seams = [b for b in bones if b.place == "seams"]
+        says = [say(f"card.casings.on_{x}") for x in self.order.build.bones.on]
+
+        def told(some: list[Bone]) -> str:
+            return "; ".join(
+                say("card.casings.channel", where=_where(b), length=said(b.channel), says=b.says) for b in some
             )
-            says.append(say("card.casings.seams", channels=channels))
+
+        if seams:
+            says.append(say("card.casings.seams", width=said(seams[0].channel_width), channels=told(seams)))
         if edge:
             says.append(say("card.casings.back", channels="; ".join(_channels(b) for b in edge)))
+        if lines:
+            says.append(say("card.casings.lines", width=said(lines[0].channel_width), channels=told(lines)))
         says.append(say("card.casings.in_all", length=said(self.docket.casing)))
-        yield _step("casings", tuple(says), _stitch("301"), "bones")
+        carriers = [x for x in self.order.build.bones.on if x != "lining"]
+        # The lining's own channels are sewn when it is joined.
+        yield step(
+            "casings",
+            tuple(says),
+            stitch("301"),
+            "bones",
+            part="strength" if self.strong else "shell",
+            needs=tuple(f"joined:{x}" for x in carriers) or ("cut:lining",),
+            leaves=("channels",),
+        )
+
+    def _mount(self) -> MakingStep:
+        says = []
+        if self.strong:
+            says.append(say("card.mount.strength"))
+        if "lace" in self.layers:
+            says.append(say("card.mount.lace"))
+        layers = [x for x in ("shell", "strength", "lace") if x in self.layers]
+        channels = ("channels",) if self.docket.bones else ()
+        return step(
+            "mount",
+            tuple(says),
+            stitch("301"),
+            part="strength",
+            needs=(*(f"joined:{x}" for x in layers), *channels),
+            leaves=("mounted",),
+            must=True,
+        )
+
+    def _ready_cups(self) -> MakingStep:
+        cup = used_cup(self.order)
+        name = "" if cup is None else f"{cup.name} {cup.size}".strip()
+        says = (say("card.ready_cups.lay", cup=name), say("card.ready_cups.tack"))
+        by_hand = say("card.standard.by_hand")
+        return step("ready_cups", says, by_hand, part="strength", needs=self.sewn, leaves=("cups",))
+
+    def _stay(self) -> MakingStep:
+        kit = self.docket.kit
+        return step(
+            "stay",
+            (say("card.stay.cut", cut=said(kit.stay_cut), stay=said(kit.stay)), say("card.stay.sew")),
+            part="closing",
+            needs=self.sewn,
+            leaves=("stay",),
+        )
 
     def _lining(self, *, padded: bool) -> Iterator[MakingStep]:
         sew = say("card.lining.sew_padded" if padded else "card.lining.sew")
+        lining = self.order.build.lining
+        if lining is not None and lining.smaller and "foam" in self.layers:
+            sew += " " + say("card.lining.smaller")
         if "lining_interfacing" in self.layers:
             sew += " " + say("card.lining.fused")
         press = say("card.lining.press_padded" if padded else "card.lining.press")
-        yield _step("lining", (sew, press), self.seam)
+        pads = ("padded:lining",) if padded else ()
+        yield step(
+            "lining",
+            (sew, press),
+            self.seam,
+            part="lining",
+            needs=("cut:lining", *pads),
+            leaves=("joined:lining",),
+        )
 
     def _top(self) -> MakingStep:
         room = said(self.order.build.allowance_for(TOP))
-        if "lining" not in self.layers:
+        needs = (*self.sewn, *self.closing.ready, *(("stay",) if self.docket.kit.stay else ()))
+        if not self.lined:
             says = (say("card.top.turn_in", room=room), say("card.top.press"))
-            return MakingStep(say("card.top.title_unlined"), says, _stitch("301"))
-        back = self.order.build.allowance_for(CENTRE_BACK)
-        open_ends = self.docket.fastening.kind not in ("zip", "none")
-        return _step(
+            title = say("card.top.title_unlined")
+            return MakingStep(title, says, stitch("301"), None, "finishing", "", needs, ("top",))
+        return step(
             "top",
             (
                 say("card.top.sew", room=room),
-                *((say("card.top.ends", back=said(back)),) if open_ends else ()),
+                *self.closing.ends(),
                 say("card.top.grade", graded=said(GRADED)),
                 say("card.top.turn"),
             ),
-            f"{_stitch('301')}, {say('card.standard.plain_seam')}",
+            f"{stitch('301')}, {say('card.standard.plain_seam')}",
+            part="lining",
+            needs=(*needs, "joined:lining"),
+            leaves=("top", "lined"),
         )
 
     def _bones(self) -> Iterator[MakingStep]:
-        if not self.docket.bones:
+        bones = self.docket.bones
+        if not bones:
             return
         cut = "; ".join(
-            say("card.bones.bone", count=b.quantity, length=said(b.length), where=self._where(b.where, b.side))
-            for b in self.docket.bones
+            say("card.bones.bone", count=b.quantity, length=said(b.length), where=_where(b), kind=_kind(b))
+            for b in bones
         )
-        clear = self.docket.bones[0].clearance
-        says = (say("card.bones.cut", bones=cut), say("card.bones.tip", clear=said(clear)), say("card.bones.close"))
-        yield _step("bones", says, say("card.standard.by_hand"))
+        low, high = bones[0].clearance, bones[0].clearance_top
+        says = (
+            say("card.bones.cut", bones=cut),
+            say("card.bones.tip", tips=sum(b.tips for b in bones), clear=said(low), top=said(high)),
+            say("card.bones.close"),
+        )
+        yield step(
+            "bones",
+            says,
+            say("card.standard.by_hand"),
+            part="finishing",
+            needs=("channels", "top", *self.closing.channelled),
+            leaves=("boned",),
+        )
+
+    def _fitting(self) -> MakingStep:
+        boned = ("boned",) if self.docket.bones else ("top",)
+        return step(
+            "fitting",
+            tuple(say(f"card.fitting.{k}") for k in ("close", "look", "pin")),
+            part="finishing",
+            needs=boned,
+            leaves=("fitted:second",),
+            must=True,
+        )
+
+    def _finished(self) -> MakingStep:
+        """Without a lining every raw edge is finished, and the channels are seen."""
+        covered = (say("card.finished.channels"),) if self.docket.bones else ()
+        return step(
+            "finished",
+            (say("card.finished.edges"), *covered),
+            stitch("504"),
+            part="finishing",
+            needs=("top",),
+            leaves=("finished",),
+        )
 
     def _hem(self) -> MakingStep:
         room = said(self.order.build.allowance_for(HEM))
-        how = say("card.hem.lined" if "lining" in self.layers else "card.hem.unlined", room=room)
-        return _step("hem", (how, say("card.hem.press")), say("card.standard.by_hand"))
-
-    def _zip(self) -> MakingStep:
-        room = self.order.build.allowance_for(CENTRE_BACK)
-        f = self.docket.fastening
-        says = (say("card.zip.length", edge=said(min(f.edges)), zip=said(f.zip)), say("card.zip.fold", room=said(room)))
-        lining = (say("card.zip.lining"),) if "lining" in self.layers else ()
-        return _step("zip", (*says, *lining), _stitch("301"), "closing")
-
-    def _eyelets(self) -> MakingStep:
-        f, n = self.docket.fastening, self.order.notions
-        return _step(
-            "eyelets",
-            (
-                say(
-                    "card.eyelets.mark",
-                    count=f.count,
-                    inset=said(n.eyelet_inset),
-                    first=said(n.closing_inset),
-                    step=_stepped(f.spacing),
-                ),
-                say("card.eyelets.set"),
-                say("card.eyelets.cord", cord=said(f.cord), gap=said(self.order.style.gap)),
-            ),
-            sketch="closing",
+        how = say("card.hem.lined" if self.lined else "card.hem.unlined", room=room)
+        needs = ("fitted:second", *self.closing.closed, *(() if self.lined else ("finished",)))
+        return step(
+            "hem",
+            (how, say("card.hem.press")),
+            say("card.standard.by_hand"),
+            part="finishing",
+            needs=needs,
+            leaves=("hem",),
         )
 
-    def _hooks(self) -> MakingStep:
-        f, n = self.docket.fastening, self.order.notions
-        mark = say("card.hooks.mark", count=f.count, first=said(n.closing_inset), step=_stepped(f.spacing))
-        return _step("hooks", (mark, say("card.hooks.sew")), say("card.standard.by_hand"), "closing")
-
-    def _meeting(self, seam: Seam) -> str:
-        """The notches that meet, each with its distance from the hem along the net line, and the seam's length."""
-        notched = self._common(seam)
-        a, _ = self.pattern.edges_of(seam)
-        spoken = {}
-        if {"bust_point"} <= notched & a.marks.keys() and abs(
-            a.marks.get("bust", -1.0) - a.marks["bust_point"]
-        ) < ONE_STATION:
-            # The bust level and the bust point are one station of the seam.
-            notched = notched | {"bust"}
-            spoken = {"bust": _place("bust_point")}
-        met = stations(self.pattern, seam)
-        # A notch of a pattern that was brought in may stand at a level, and is told by that.
-        at = [a.marks[name] for name in notched if name in a.marks]
-        notched = notched | {name for name, s, _ in met if any(abs(s - t) < SAME_PLACE for t in at)}
-        places = [(name, (s + t) / 2.0) for name, s, t in met]
-        inner = [f"{spoken.get(name) or _place(name)} {said(s)}" for name, s in places[1:-1] if name in notched]
-        end, whole = places[-1]
-        return f"{', '.join(inner)}{', ' if inner else ''}{_place(end)} {said(whole)}"
-
-    def _common(self, seam: Seam) -> set[str]:
-        return self._notches(seam.a.panel, seam.a.edge) & self._notches(seam.b.panel, seam.b.edge)
-
-    def _notches(self, panel: str, edge: str) -> set[str]:
-        return {
-            n.name
-            for p in self.pattern.pieces
-            if p.panel == panel and p.layer == "shell"
-            for n in p.notches
-            if n.edge == edge
-        }
-
-    def _side(self, seam: Seam) -> str:
-        return "" if seam.side == "both" or seam.on_itself else f"{seam.side}: "
-
-    def _where(self, where: str, side: str) -> str:
-        return where if side == "both" else f"{side} {where}"
+    def _last(self) -> Iterator[MakingStep]:
+        """What is sewn on by hand when all else is closed."""
+        by_hand = say("card.standard.by_hand")
+        if "lace" in self.layers:
+            scallop = "scallop" if self.order.build.lace.scallop else "turned"
+            yield step(
+                "lace",
+                (say(f"card.lace.{scallop}"), say("card.lace.hem")),
+                by_hand,
+                part="finishing",
+                needs=("mounted", "top", "hem"),
+                leaves=("lace",),
+            )
+        kit = self.docket.kit
+        if kit.gripper or kit.ribbon:
+            says = []
+            if kit.gripper:
+                says.append(say("card.trim.gripper", length=said(kit.gripper)))
+            if kit.ribbon:
+                says.append(say("card.trim.loops", length=said(kit.ribbon)))
+            yield step("trim", tuple(says), by_hand, part="finishing", needs=("top",), leaves=("trim",))
 
 
-def _step(name: str, says: tuple[str, ...], uses: str = "", sketch: Sketch | None = None) -> MakingStep:
-    """A step whose title stands beside its sentences in the catalogue."""
-    return MakingStep(say(f"card.{name}.title"), says, uses, sketch)
+def _where(bone: Bone) -> str:
+    return bone.where if bone.side == "both" else f"{bone.side} {bone.where}"
 
 
-def _stitch(number: str) -> str:
-    return say("card.standard.stitch", stitch=number)
-
-
-def _place(mark: str) -> str:
-    return say(f"card.place.{mark}") if has(f"card.place.{mark}") else mark
-
-
-def _stepped(mm: float) -> str:
-    """A distance that is stepped off many times, to the mm's tenth: what rounding takes off would add up."""
-    return f"{millimetres(mm)} ({inches(mm)})"
+def _kind(bone: Bone) -> str:
+    return say("card.bones.kind", kind=bone.kind, width=said(bone.width))
 
 
 def _channels(bone: Bone) -> str:

@@ -55,10 +55,12 @@ def materials(
     n = order.notions
     out = [_cloth(b, known.get(b.cloth), currency) for b in buy]
     if bones:
-        out.append(line("boning", metres(sum(b.quantity * b.length for b in bones)), "m", n.bone_price, currency))
+        out += _boning(order, bones, currency)
         out.append(line("casing", metres(sum(b.casing for b in bones)), "m", n.casing_price, currency))
     if fastening.kind == "lacing":
-        out.append(line("eyelets", Decimal(2 * fastening.count), "each", n.eyelet_price, currency))
+        eyelets = Decimal(2 * fastening.count + n.eyelet_spares)
+        price = order.shelf.eyelet.price
+        out.append(line("eyelets", eyelets, "each", n.eyelet_price if price is None else price, currency))
         out.append(line("cord", metres(fastening.cord), "m", n.cord_price, currency))
     elif fastening.kind == "hooks":
         out.append(line("hooks and eyes", Decimal(fastening.count), "each", n.hook_price, currency))
@@ -66,6 +68,25 @@ def materials(
         out.append(line("zip", Decimal(1), "each", n.zip_price, currency))
     out.append(line("thread", Decimal(thread.spools), "spool", n.thread_price, currency))
     return tuple(out)
+
+
+def _boning(order: Order, bones: tuple[Bone, ...], currency: str | None) -> Iterator[Amount]:
+    """Boning by its kind: from the coil by the metre, what is sold in lengths length by length."""
+    shelf, usual = order.shelf, order.notions.bone_price
+    if not shelf.bones:
+        yield line("boning", metres(sum(b.quantity * b.length for b in bones)), "m", usual, currency)
+        return
+    kinds = {b.name: b for b in shelf.bones}
+    for name in dict.fromkeys(b.kind for b in bones):
+        mine = [b for b in bones if b.kind == name]
+        price = kinds[name].price if name in kinds else None
+        coil = [b for b in mine if not b.sold]
+        if coil:
+            total = metres(sum(b.quantity * b.length for b in coil))
+            yield line(name, total, "m", usual if price is None else price, currency)
+        for length in sorted({b.length for b in mine if b.sold}):
+            count = Decimal(sum(b.quantity for b in mine if b.sold and b.length == length))
+            yield line(f"{name}, {both(length)}", count, "each", price, currency)
 
 
 def _cloth(buy: Buy, cloth: Cloth | None, currency: str | None) -> Amount:

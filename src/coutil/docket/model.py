@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import ClassVar, Literal
 
+from coutil.layers.openings import channel
+from coutil.order import Maker
 from coutil.pattern import Finding
 from coutil.pattern.model import Layer, Side
 from coutil.words import RefusingError
@@ -61,9 +63,13 @@ class Buy:
 
 @dataclass(frozen=True, slots=True)
 class Bone:
-    """Bones of one length. `channel` is the stretch of finished seam or edge; `length` is cut and tipped.
+    """Bones of one length. `channel` is the stretch of finished seam, edge or line; `length` is cut and tipped.
 
-    `seam` names the seam that it lies on; "" where it lies beside an edge that opens. `where` says it in words.
+    `seam` names the seam that it lies on; "" where it lies beside an edge that opens, or on a line within a panel.
+    `where` says it in words. `clearance` is what stays free at the lower end, `clearance_top` at the upper one; a bone
+    of a length that is sold may leave more. `place` is "openings", "seams" or "lines", `kind` what the bone is called,
+    `width` its own, `carrier` the layer that its channel is sewn to; `sold` says whether it is bought in this length,
+    `cased` whether its channel is made of tape.
     """
 
     where: str
@@ -74,16 +80,33 @@ class Bone:
     clearance: float
     length: float
     says: str
+    clearance_top: float = 0.0
+    place: str = "seams"
+    kind: str = ""
+    width: float = 0.0
+    carrier: str = "shell"
+    sold: bool = False
+    cased: bool = True
 
     @property
     def at_edge(self) -> bool:
         """Whether it lies beside an edge that opens."""
-        return not self.seam
+        return self.place == "openings"
 
     @property
     def casing(self) -> float:
         """Casing for all bones of this line, in mm: each as long as its channel."""
-        return self.quantity * self.channel
+        return self.quantity * self.channel if self.cased else 0.0
+
+    @property
+    def tips(self) -> int:
+        """Two for each bone."""
+        return 2 * self.quantity
+
+    @property
+    def channel_width(self) -> float:
+        """From stitching to stitching."""
+        return channel(self.width)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +125,21 @@ class Fastening:
     cord: float
     zip: float
     says: str
+    # From the finished edge to the middle of the row of eyelets; 0 for the others.
+    inset: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BackKit:
+    """What the back kit takes beside its pieces, lengths in mm, 0 where there is none.
+
+    `stay` is the length of the closed waist stay, `stay_cut` what is cut for it.
+    """
+
+    stay: float = 0.0
+    stay_cut: float = 0.0
+    gripper: float = 0.0
+    ribbon: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +228,8 @@ class Docket:
     valid_days: int
     body: str = ""
     not_taken: tuple[str, ...] = ()
+    maker: Maker = field(default_factory=Maker)
+    kit: BackKit = field(default_factory=BackKit)
 
     @property
     def casing(self) -> float:

@@ -30,6 +30,13 @@ THICKNESS: Final = {
     "web": 0.05,
     "lining": 0.15,
     "lining_interfacing": 0.2,
+    "lace": 0.5,
+    "flat_lining": 0.15,
+    "strength": 0.45,
+    "facing": 0.45,
+    "modesty_panel": 0.4,
+    "guard": 0.4,
+    "underlap": 0.4,
 }
 # The tape of a casing, in mm (judgement, no source).
 CASING_THICKNESS: Final = 0.4
@@ -72,6 +79,9 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
     ply = _plies(order)
     layers = {p.layer for p in pattern.pieces}
     shell = ply["shell"] + ply["interfacing"] * ("interfacing" in layers)
+    shell += ply["flat_lining"] * ("flat_lining" in layers)
+    strength = ply["strength"] * ("strength" in layers)
+    lace = ply["lace"] * ("lace" in layers)
     lining = (ply["lining"] + ply["lining_interfacing"] * ("lining_interfacing" in layers)) * ("lining" in layers)
     foam = ply["foam"] * FOAM_PRESSED + ply["web"] * ("web" in layers)
     stitch, on = order.notions.stitch, order.build.pad.on
@@ -86,12 +96,19 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
         if "foam" in layers
         else 0.0
     )
-    for name, thick, here in (("shell", shell, "shell" in on), ("lining", lining, "lining" in on)):
+    for name, thick in (("shell", shell), ("strength", strength), ("lace", lace), ("lining", lining)):
         if thick > 0.0:
-            over = caught if here else 0.0
-            yield say("docket.thread.seams", layer=name), stitch, seams - over, 2.0 * thick
-            yield say("docket.thread.over_pad", layer=name), stitch, over, 2.0 * (thick + foam)
-    yield say("docket.thread.casings"), "301", 2.0 * sum(b.casing for b in bones), shell + CASING_THICKNESS
+            over = caught if name in on else 0.0
+            layer = say(f"cloth_layer.{name}")
+            yield say("docket.thread.seams", layer=layer), stitch, seams - over, 2.0 * thick
+            yield say("docket.thread.over_pad", layer=layer), stitch, over, 2.0 * (thick + foam)
+    plies = {"shell": shell, "strength": strength, "lining": lining}
+    carried = max((plies[b.carrier] for b in bones), default=shell)
+    yield say("docket.thread.casings"), "301", 2.0 * sum(b.casing for b in bones), carried + CASING_THICKNESS
+    # The channels that a facing holds are sewn along both edges through it and what lies outside.
+    faced = 2.0 * sum(b.quantity * b.channel for b in bones if not b.cased)
+    yield say("docket.thread.faced"), "301", faced, shell + strength + ply["facing"]
+    shell += strength
     # Without a lining the allowance is turned in and stitched down, so there are two plies as well.
     facing = lining or shell
     for role in ("top", "hem"):

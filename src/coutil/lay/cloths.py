@@ -20,9 +20,13 @@ SHRINK_WIDTH = 2.0
 # At this shrinkage nothing would be left to cut from, in percent.
 ALL_GONE = 100.0
 # Layers whose cloth shrinks in steam; foam and web never see it before they are cut.
-SHRINKING = frozenset({"shell", "interfacing", "lining", "lining_interfacing"})
+KIT = ("facing", "modesty_panel", "guard", "underlap")
+WOVEN = ("shell", "lining", "flat_lining", "strength", *KIT)
+SHRINKING = frozenset({*WOVEN, "interfacing", "lining_interfacing"})
 # Layers that are steamed and pressed before they are cut, unless they are fused (common practice, no source).
-STEAMED = frozenset({"shell", "lining"})
+STEAMED = frozenset(WOVEN)
+# What is cut from another layer's cloth where no cloth is named for it, the first that there is a cloth for.
+CUT_FROM = {"facing": ("strength", "shell"), "modesty_panel": ("shell",), "guard": ("shell",), "underlap": ("shell",)}
 
 # What is bought where the order names nothing for a layer. Widths are common practice, no source.
 USUAL: dict[str, Cloth] = {
@@ -32,6 +36,10 @@ USUAL: dict[str, Cloth] = {
     "web": Cloth("adhesive web", ("web",), width=450.0, selvedge=0.0),
     "lining": Cloth("lining cloth", ("lining",), width=1400.0, selvedge=15.0),
     "lining_interfacing": Cloth("lining interfacing", ("lining_interfacing",), width=900.0, selvedge=5.0),
+    "lace": Cloth("lace", ("lace",), width=1300.0, selvedge=10.0),
+    "flat_lining": Cloth("flat lining cloth", ("flat_lining",), width=1400.0, selvedge=15.0),
+    "strength": Cloth("strength cloth", ("strength",), width=1500.0, selvedge=15.0),
+    **{x: Cloth(f"{x.replace('_', ' ')} cloth", (x,), width=1400.0, selvedge=15.0) for x in KIT},
 }
 
 
@@ -78,19 +86,24 @@ def materials(order: Order, layers: Iterable[str]) -> tuple[dict[str, Material],
     out: dict[str, Material] = {}
     findings: list[Finding] = []
     said: set[str] = set()
-    for layer in layers:
-        named = [c for c in order.cloth if layer in c.layers]
-        cloth = named[0] if named else USUAL[layer]
+    wanted = tuple(layers)
+    for layer in wanted:
+        # What the kit is cut from goes with the cloth of another layer, and is told with it.
+        source = _source(order, layer, wanted)
+        named = [c for c in order.cloth if source in c.layers]
+        cloth = named[0] if named else USUAL[source]
         trouble = _trouble(cloth, layer)
         if trouble is not None:
             if cloth.name not in said:
                 findings.append(trouble)
             said.add(cloth.name)
             continue
-        m = _settled(cloth, layer, usual=not named)
+        m = _settled(cloth, source, usual=not named)
         out[layer] = m
+        if source != layer and cloth.name in said:
+            continue
         if not named:
-            findings.append(_assumed(layer, m))
+            findings.append(_assumed(source, m))
         elif cloth.name not in said:
             findings += _left_open(cloth, layer, m)
         said.add(cloth.name)
@@ -99,6 +112,14 @@ def materials(order: Order, layers: Iterable[str]) -> tuple[dict[str, Material],
             for c in named[1:]
         ]
     return out, tuple(findings)
+
+
+def _source(order: Order, layer: str, layers: tuple[str, ...]) -> str:
+    """The layer whose cloth a layer is cut from: its own, unless it has none and is part of the kit."""
+    others = CUT_FROM.get(layer, ())
+    if not others or any(layer in c.layers for c in order.cloth):
+        return layer
+    return next((x for x in others if x in layers), others[-1])
 
 
 def _settled(cloth: Cloth, layer: str, *, usual: bool) -> Material:

@@ -13,6 +13,7 @@ from shapely import Polygon, box  # type: ignore[import-untyped]
 
 from coutil.lay.engine import turn
 from coutil.pattern import Piece
+from coutil.pattern.model import INWARDS
 from coutil.pattern.refs import PieceRef
 from coutil.plane import Pt
 from coutil.words import RefusingError
@@ -48,7 +49,7 @@ def as_seen(piece: Piece) -> float:
     A lining's right side looks at the body, so its pieces are seen from the other side than the shell's; interfacing
     is seen from its glue side, as the layer that it is fused to.
     """
-    return piece.face_up * (-1.0 if piece.layer in ("lining", "lining_interfacing") else 1.0)
+    return piece.face_up * (-1.0 if piece.layer in INWARDS else 1.0)
 
 
 def on_cloth(points: Sequence[Pt], flip: float) -> list[Pt]:

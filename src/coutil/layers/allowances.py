@@ -30,8 +30,28 @@ def panel_cut(panel: Panel, build: Build) -> tuple[Curve, ...]:
     Raises LayerError naming the panel where an allowance cannot be drawn.
     """
     margins = [allowance(e.role, build, fold=e.name == panel.fold) for e in panel.edges]
+    return edges_cut(panel.edges, margins, panel)
+
+
+def lace_cut(panel: Panel, build: Build) -> tuple[Curve, ...]:
+    """The cut line of a panel of lace: its own allowance, and none on the top where its finished edge lies there.
+
+    Raises LayerError naming the panel where an allowance cannot be drawn.
+    """
+    lace = build.lace
+    margins = [
+        0.0 if e.name == panel.fold or (lace.scallop and e.kind == "top") else lace.allowance for e in panel.edges
+    ]
+    return edges_cut(panel.edges, margins, panel)
+
+
+def edges_cut(edges: Sequence[Edge], margins: Sequence[float], panel: Panel) -> tuple[Curve, ...]:
+    """The cut line round anticlockwise edges with an allowance for each, of a piece that belongs to a panel.
+
+    Raises LayerError naming the panel where an allowance cannot be drawn.
+    """
     try:
-        return _cut(panel.edges, margins)
+        return _cut(edges, margins)
     except OffsetError as e:
         about = PanelRef(panel.name, panel.side)
         raise LayerError("no_cut_line", about, side=panel.side, panel=panel.name, why=str(e)) from e

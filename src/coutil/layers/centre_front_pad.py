@@ -6,9 +6,11 @@ import math
 from dataclasses import dataclass
 
 from coutil.layers.half import Half, rim
+from coutil.layers.rims import let_down
 from coutil.order import PadBuild
 from coutil.pattern import Edge
-from coutil.plane import Curve, Pt, arc_through, crossing, crossings, cubic, line, pinned, shifted
+from coutil.plane import Curve, Pt, arc_through, crossing, crossings, cubic, line, pinned
+from coutil.plane.offset import OffsetError, meet, parallel
 from coutil.words import Length
 
 # The transition from the underbust point to the circle spans at least this angle about the bust point, in radians:
@@ -20,39 +22,62 @@ EVEN_FROM, EVEN_TO = 0.35, 0.65
 LONGEST_TRANSITION = 0.7
 # Tangents that meet nearer to an end than this part leave no smooth curve at all.
 SMOOTH_FROM = 0.1
+# The lines that a pad keeps to are drawn this near to what they stand for, in mm: as cut lines are.
+ON_PARALLEL = 0.01
 # Edges shorter than this are left out and their ends drawn together, in mm: too short to cut.
 SHORTEST = 0.05
 
 
 def centre_front_pad(half: Half, build: PadBuild) -> tuple[tuple[Edge, ...], float]:
-    """The pad's edges, and the angle inside it at the underbust point between seam and lower rim, in radians."""
+    """The pad's edges, and the angle inside it at the underbust point between seam and lower rim, in radians.
+
+    It keeps `front_dip` from the top edge, and half of `apart` from the upright edge towards the centre.
+    """
     start = half.start(build)
     s, u, p = (half.princess.point(x) for x in (start, half.low, half.middle))
     radius = half.middle - half.low
-    centre = half.other.curve
+    top, centre = _bounds(half, build)
     tx, ty = half.princess.tangent(half.low)
     up = math.atan2(ty, tx)
     # The rim leaves the underbust point square to the radius; or, where the seam straightens out there, square to the
     # seam, for it would otherwise run on as a dip on the side front.
     corner = max(math.remainder(math.atan2(p[0] - u[0], u[1] - p[1]) - up, math.tau), math.pi / 2.0)
-    rim_end = _lower_rim(half, centre, p, radius, u, up + corner)
+    rim_end = _lower_rim(half, top, centre, p, radius, u, up + corner)
 
-    e, n = half.top.start, half.top.end
-    drop = (s[0] - e[0], s[1] - e[1])
     edges = [half.sewn(start, rising=True)]
-    if rim_end.on_top is not None:
-        m = half.top.point(rim_end.on_top)
-        edges.append(rim("pad_top", pinned(shifted(half.top.part(0.0, rim_end.on_top), drop, (0.0, 0.0)), s, m)))
-    else:
-        # Up the centre front to as far below the neckline as at the seam; a rim that ends higher is left there.
-        down = rim_end.on_centre
-        at = build.top_drop if down - build.top_drop > SHORTEST else down
-        m, t = centre.point(down), centre.point(at)
-        edges.append(rim("pad_top", pinned(shifted(half.top, drop, (t[0] - n[0], t[1] - n[1])), s, t)))
-        if down > at:
-            edges.append(rim("pad_centre_front", centre.part(at, down)))
-    edges.append(rim("pad_lower", pinned(rim_end.curve, m, u)))
+    stretch = top if rim_end.on_top is None else top.part(0.0, rim_end.on_top)
+    m = rim_end.curve.start
+    # From the centre front it starts as high as the rim may reach there; a rim that ends higher is left there.
+    t = stretch.end if rim_end.on_top is not None or rim_end.on_centre > SHORTEST else m
+    upper = let_down(stretch, s, t, half.top, build.front_dip, most=build.front_dip + build.top_drop)
+    edges.append(rim("pad_top", pinned(upper, s, t)))
+    if rim_end.on_top is None and rim_end.on_centre > SHORTEST:
+        edges.append(rim("pad_centre_front", centre.part(0.0, rim_end.on_centre)))
+    edges.append(rim("pad_lower", pinned(rim_end.curve, t if len(edges) == 2 else m, u)))
     return tuple(edges), corner
+
+
+def _bounds(half: Half, build: PadBuild) -> tuple[Curve, Curve]:
+    """What the pad reaches up to and inwards to: a line below the top edge, and one beside the centre, end to end."""
+    try:
+        top = parallel(half.top, build.front_dip, tolerance=ON_PARALLEL)
+        centre = parallel(half.other.curve, build.apart / 2.0, tolerance=ON_PARALLEL)
+    except OffsetError as e:
+        dip = Length(build.front_dip, "full")
+        raise half.stop("no_pad.no_neckline", dip=dip, apart=Length(build.apart, "full")) from e
+    met = meet(top, top.length, centre, 0.0)
+    if met is None or met[0] <= SHORTEST or met[1] >= centre.length - SHORTEST:
+        dip = Length(build.front_dip, "full")
+        raise half.stop("no_pad.no_neckline", dip=dip, apart=Length(build.apart, "full"))
+    return _ended(top, met[0]), _ended(centre.reversed(), centre.length - met[1]).reversed()
+
+
+def _ended(curve: Curve, at: float) -> Curve:
+    """The curve as far as `at`, run on straight where it ends before."""
+    if at <= curve.length:
+        return curve.part(0.0, at)
+    (x, y), (tx, ty), on = curve.end, curve.tangent(curve.length), at - curve.length
+    return curve.then(line(curve.end, (x + on * tx, y + on * ty)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +89,7 @@ class _Lower:
     on_centre: float = 0.0
 
 
-def _lower_rim(half: Half, centre: Curve, p: Pt, radius: float, u: Pt, leave: float) -> _Lower:
+def _lower_rim(half: Half, top: Curve, centre: Curve, p: Pt, radius: float, u: Pt, leave: float) -> _Lower:
     """The circle of the cup from where it first meets the top or the centre front, and the transition from it.
 
     A small cup on a wide panel may meet neither: then the rim leaves the circle at its place nearest to the centre
@@ -82,7 +107,7 @@ def _lower_rim(half: Half, centre: Curve, p: Pt, radius: float, u: Pt, leave: fl
         return math.dist(p, q) - radius
 
     met: list[tuple[float, float | None, float]] = [
-        *((_clockwise(join, p, half.top.point(s)), s, 0.0) for s in crossings(half.top, off)),
+        *((_clockwise(join, p, top.point(s)), s, 0.0) for s in crossings(top, off)),
         *((_clockwise(join, p, centre.point(s)), None, s) for s in crossings(centre, off)),
     ]
     if met:
@@ -90,11 +115,11 @@ def _lower_rim(half: Half, centre: Curve, p: Pt, radius: float, u: Pt, leave: fl
         return _Lower(_arc(p, radius, join, sweep, transition), on_top, on_centre)
 
     left = p[0] - radius
-    up = [s for s in crossings(half.top, lambda q: q[0] - left) if half.top.point(s)[1] > p[1]]
+    up = [s for s in crossings(top, lambda q: q[0] - left) if top.point(s)[1] > p[1]]
     if not up:
         raise half.stop("no_pad.no_end", radius=Length(radius, "full"))
     round_part = _arc(p, radius, join, _clockwise(join, p, (left, p[1])), transition)
-    return _Lower(line(half.top.point(up[0]), round_part.start).then(round_part), up[0])
+    return _Lower(line(top.point(up[0]), round_part.start).then(round_part), up[0])
 
 
 def _clockwise(angle: float, p: Pt, q: Pt) -> float:

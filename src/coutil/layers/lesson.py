@@ -82,13 +82,13 @@ class _Cup:
         return b.steps
 
     def _towards_the_centre(self, b: Board, panel: Panel, lower: Curve, top: Curve) -> None:
-        n, edge = self.number, self.pattern.edge_of(self.seam.a)
+        n, edge, pad = self.number, self.pattern.edge_of(self.seam.a), self.build.pad
         radius = edge.marks["bust_point"] - edge.marks["underbust"]
         b.note(
             "swing",
             say("draft.pad.swing", number=n),
             say("draft.why.pad_swing", number=n),
-            figures={"radius": radius},
+            figures={"radius": radius, "front_dip": pad.front_dip, "aside": pad.apart / 2.0},
             points={"M": lower.start},
             curves=(lower,),
         )
@@ -96,7 +96,13 @@ class _Cup:
         if math.dist(top.end, lower.start) < 0.1:
             b.draw(f"P{n}", "M", top, upper, say("draft.why.pad_upper_to_m"))
             return
-        b.note("mark off", say("draft.pad.mark_n", number=n), say("draft.why.pad_mark_n"), points={"N": top.end})
+        b.note(
+            "mark off",
+            say("draft.pad.mark_n"),
+            say("draft.why.pad_mark_n"),
+            figures={"front_dip": pad.front_dip, "aside": pad.apart / 2.0},
+            points={"N": top.end},
+        )
         b.draw(f"P{n}", "N", top, upper, say("draft.why.pad_upper"))
 
     def _towards_the_side(self, b: Board, lower: Curve, top: Curve) -> None:

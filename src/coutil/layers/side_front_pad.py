@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 from coutil.layers.half import Half, rim
+from coutil.layers.rims import FLATNESS, let_down
 from coutil.layers.words import LayerError
 from coutil.order import PadBuild
 from coutil.pattern import Edge
 from coutil.pattern.refs import PadRef, PanelRef
-from coutil.plane import Curve, Pt, crossing, cubic, pinned, shifted
+from coutil.plane import Curve, Pt, crossing, cubic, pinned
 from coutil.plane.offset import meet
 from coutil.words import Length
 
@@ -20,14 +21,18 @@ FULLNESS, LEAST, MOST = 0.5523, 0.4, 0.75
 # The lower rim starts at least this much lower than straight towards the outer corner, in radians, so that it can be
 # round; where the seam leaves the underbust point too slanting for that, the rim turns at the seam. Found by trial.
 LEAST_BELLY = math.radians(8.0)
-# The distance to the side seam is measured between polylines within this of their curves, in mm.
-FLATNESS = 0.02
+
+
+# Where along the top edge a pad ends that may reach no farther is found in so many halvings.
+HALVINGS = 48
 
 
 def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[tuple[Edge, ...], float]:
     """The pad's edges, and by how much its lower rim starts lower than asked for.
 
-    `corner` is the angle asked for, inside the pad at the underbust point, in radians.
+    `corner` is the angle asked for, inside the pad at the underbust point, in radians. The pad keeps `side_inset` from
+    the side, and reaches outwards no farther than `beyond` over the root of the breast, which lies as far from the
+    bust point as the underbust does.
     """
     start = half.start(build)
     s_point, u_point = half.princess.point(start), half.princess.point(half.low)
@@ -37,65 +42,54 @@ def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[tuple[Ed
     if met is None or not (0.0 < met[0] <= side.length + build.side_dip and 0.0 <= met[1] < half.top.length):
         inset, dip = Length(build.side_inset, "full"), Length(build.side_dip, "full")
         raise half.stop("no_pad.no_corner", panel=PanelRef(half.name), inset=inset, dip=dip)
-    foot = half.top.point(met[1])
-    tx, ty = half.top.tangent(met[1])
-    q = (foot[0] - build.side_dip * ty, foot[1] + build.side_dip * tx)
+    most = half.princess.point(half.middle)[0] + (half.middle - half.low) + build.beyond
+    foot = _no_farther(half.top, met[1], build.side_dip, most)
+    q = _below(half.top, foot, build.side_dip)
 
     hx, hy = half.princess.tangent(half.low)
     chord = math.atan2(q[1] - u_point[1], q[0] - u_point[0])
     asked = math.atan2(hy, hx) - corner
     leave = min(asked, chord - LEAST_BELLY)
     sx, sy = side.tangent(min(met[0], side.length))
-    lower = _outer_rim(half, build, u_point, leave, q, math.atan2(sy, sx), side)
+    lower = _outer_rim(half, build, u_point, leave, q, math.atan2(sy, sx), side, most)
 
-    top = _top_rim(half, build, met[1], q, s_point)
+    stretch = half.top.part(foot, half.top.length)
+    top = let_down(stretch, q, s_point, half.top, build.side_dip, most=build.side_dip + build.top_drop)
     edges = (rim("pad_lower", lower), rim("pad_top", pinned(top, q, s_point)), half.sewn(start, rising=False))
     return edges, asked - leave
 
 
-def _top_rim(half: Half, build: PadBuild, foot: float, q: Pt, s: Pt) -> Curve:
-    """The top edge from `foot`, the outer corner's, let down to the corner `q` and to the start `s`.
+def _below(top: Curve, s: float, dip: float) -> Pt:
+    """The point `dip` mm inside the top edge, by arc length along it."""
+    (x, y), (tx, ty) = top.point(s), top.tangent(s)
+    return (x - dip * ty, y + dip * tx)
 
-    A steep top let down would come nearer than `side_dip`; there the rim is bowed away from it, as little as it takes.
-    """
-    from shapely import LineString  # type: ignore[import-untyped]
 
-    stretch = half.top.part(foot, half.top.length)
-    (ax, ay), (bx, by) = stretch.start, stretch.end
-    first, last = (q[0] - ax, q[1] - ay), (s[0] - bx, s[1] - by)
-    top = LineString(half.top.points(tolerance=FLATNESS))
-    tx, ty = stretch.tangent(stretch.length / 2.0)
-
-    def bowed(by_mm: float) -> Curve:
-        return shifted(stretch, first, last, (-ty * by_mm, tx * by_mm))
-
-    def clear(made: Curve) -> bool:
-        # Both are polylines: twice their flatness may be missing though the curves keep their distance.
-        return bool(top.distance(LineString(made.points(tolerance=FLATNESS))) >= build.side_dip - 2.0 * FLATNESS)
-
-    made = bowed(0.0)
-    if clear(made):
-        return made
-    low, high = 0.0, build.side_dip + build.top_drop
-    if not clear(bowed(high)):
-        # The start itself lies nearer to the top than the corner does: top_drop is asked for, and the shorter.
-        return made
-    for _ in range(16):
+def _no_farther(top: Curve, s: float, dip: float, most: float) -> float:
+    """The place on the top edge, from `s` on towards the cup seam, below which x is no more than `most`."""
+    if _below(top, s, dip)[0] <= most:
+        return s
+    low, high = s, top.length
+    for _ in range(HALVINGS):
         middle = (low + high) / 2.0
-        if clear(bowed(middle)):
-            high = middle
-        else:
+        if _below(top, middle, dip)[0] > most:
             low = middle
-    return bowed(high)
+        else:
+            high = middle
+    return high
 
 
-def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_heading: float, side: Curve) -> Curve:
+def _outer_rim(
+    half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_heading: float, side: Curve, farthest: float
+) -> Curve:
     """A convex curve from the underbust point to the outer corner that keeps `side_inset` from the side seam.
+
+    Its x stays within `farthest`.
 
     It arrives along the side seam; where the side is hollow below the corner it leans away from it, by as little as
     keeps the distance.
     """
-    from shapely import LineString
+    from shapely import LineString  # type: ignore[import-untyped]
 
     edge = LineString(side.points(tolerance=FLATNESS))
     radius = half.middle - half.low
@@ -118,11 +112,13 @@ def _outer_rim(half: Half, build: PadBuild, u: Pt, leave: float, q: Pt, side_hea
         )
 
     def short(lean: float) -> float:
-        """By how much the rim comes too near the side seam."""
+        """By how much the rim comes too near the side seam, or too far out."""
         made = drawn(lean)
         if made is None:
             return math.inf
-        return build.side_inset - float(edge.distance(LineString(made.points(tolerance=FLATNESS))))
+        points = made.points(tolerance=FLATNESS)
+        near = build.side_inset - float(edge.distance(LineString(points)))
+        return max(near, max(x for x, _ in points) - farthest)
 
     # Leaning further it would arrive straighter than it starts.
     most = side_heading - math.atan2(q[1] - u[1], q[0] - u[0]) - LEAST_BELLY

@@ -53,20 +53,24 @@ class Hours:
 class Notions:
     """Bones, closings and thread: what is used, how, and what it costs. Lengths in mm; prices None: not stated.
 
-    `bones`: edge roles whose seams or edges bear bones; `bone_clearance` what a bone stops short of each end of its
-    channel; `eyelet_spacing` and `hook_spacing` the wished distances along the edge, `closing_inset` from hem and top
-    to the first and last, `eyelet_inset` from the edge to the row; `cord_open` how far the back must open to
-    dress beyond its gap, `cord_tail` what is left to tie at each end; `stitch` the ISO 4915 type of the seams;
-    `wastage` of thread in percent. Prices: bone, casing and cord per metre, eyelets, hooks and zip each, thread per
-    spool of `thread_spool`.
+    `bones`: edge roles whose seams or edges bear bones; `bone_clearance` and `bone_clearance_top` what a bone stops
+    short of the lower and the upper end of its channel; `eyelet_spacing` and `hook_spacing` the wished distances along
+    the edge, `closing_inset` from hem and top to the first and last, `eyelet_inset` from the edge to the row (None:
+    what the bone and the rim need), `eyelet_spares` what is bought beyond those that are set; `cord_open` how far the
+    back must open to dress beyond its gap, `cord_tail` what is left to tie at each end; `stitch` the ISO 4915 type of
+    the seams; `wastage` of thread in percent. Prices: bone, casing and cord per metre, eyelets, hooks and zip each,
+    thread per spool of `thread_spool`, the kit's ribbons and tape per metre.
     """
 
     bones: tuple[str, ...] = USUAL_ROLES[1:]
-    # 1 cm (common practice, no source).
+    # 1 cm at the hem, 5 to 6 mm at the top (common practice, no source).
     bone_clearance: float = 10.0
-    # 2.5 cm for eyelets, 2 cm for hooks, 1 cm from the ends and from the edge (common practice, no source).
+    bone_clearance_top: float = 6.0
+    # 2.5 cm for eyelets, 2 cm for hooks, 1 cm from the ends (common practice, no source).
     eyelet_spacing: float = 25.0
-    eyelet_inset: float = 10.0
+    eyelet_inset: float | None = None
+    # Some spoil in the setting (judgement, no source).
+    eyelet_spares: int = 4
     hook_spacing: float = 20.0
     closing_inset: float = 10.0
     # Judgement, no source: opens by a hand's width, and a bow that can be tied.
@@ -86,3 +90,6 @@ class Notions:
     zip_price: Decimal | None = None
     hook_price: Decimal | None = None
     thread_price: Decimal | None = None
+    stay_price: Decimal | None = None
+    gripper_price: Decimal | None = None
+    ribbon_price: Decimal | None = None

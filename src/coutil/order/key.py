@@ -45,6 +45,8 @@ class Key:
     required: bool = False
     # For texts: whether line ends may stand in it.
     lines: bool = False
+    # For choices: whether none of them may be chosen.
+    empty: bool = False
 
     @property
     def allowed(self) -> str:
@@ -87,7 +89,9 @@ class Key:
             case "choice":
                 return " or ".join(f'"{c}"' for c in self.choices)
             case "choices":
-                return "a list of one or more of " + ", ".join(f'"{c}"' for c in self.choices)
+                return ("a list of any of " if self.empty else "a list of one or more of ") + ", ".join(
+                    f'"{c}"' for c in self.choices
+                )
             case "flag":
                 return "true or false"
             case "money":
@@ -117,8 +121,16 @@ class Table:
         return next(k for k in self.keys if k.name == name)
 
 
-def length_key(name: str, low: float, high: float, says: str, default: str = "taken from the body by the draft") -> Key:
-    return Key(name, "length", says, low, high, default=default)
+def length_key(
+    name: str,
+    low: float,
+    high: float,
+    says: str,
+    default: str = "taken from the body by the draft",
+    *,
+    required: bool = False,
+) -> Key:
+    return Key(name, "length", says, low, high, default="none" if required else default, required=required)
 
 
 def left_out(m: Measurement) -> str:

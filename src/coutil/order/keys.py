@@ -11,16 +11,12 @@ from dataclasses import fields
 from typing import Final
 
 from coutil.body import CUPS, MEASUREMENTS, SIDE_MEASUREMENTS
-from coutil.order.costs import BONED, Hours
+from coutil.order.build_keys import BUILD_TABLES, LAYERS, MADE_LISTED, MADE_TABLES, ROLES
+from coutil.order.costs import Hours
 from coutil.order.key import Key, Table, decimal_key, left_out, length_key
 from coutil.order.packed import MOST_PACKED
 from coutil.order.style_keys import STYLE_TABLES
-from coutil.seaming import READY_ROLES
-from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, TOP
-
-ROLES: Final = (*READY_ROLES, TOP, HEM)
-LAYERS: Final = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
-
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT
 
 # What each key of [hours] stands for.
 _HOURS: Final = {
@@ -110,7 +106,7 @@ OWN_TABLES: Final = (
 )
 
 # Tables of which there may be several, each under a header in double brackets.
-LISTED: Final = ("cloth", "pattern.panels", "pattern.seams", "style.opening", "style.seam")
+LISTED: Final = ("cloth", "pattern.panels", "pattern.seams", "style.opening", "style.seam", *MADE_LISTED)
 
 TABLES: Final[dict[str, Table]] = {
     t.name: t
@@ -123,7 +119,23 @@ TABLES: Final[dict[str, Table]] = {
                 Key("name", "text", "what the order is called on every sheet", high=120, default="the file's name"),
                 Key("unit", "choice", "unit of plain numbers", choices=("cm", "mm", "in"), default='"cm"'),
             ),
-            ("client", "body", "style", "pattern", "build", "cloth", "money", "hours", "notions"),
+            (
+                "client",
+                "body",
+                "style",
+                "pattern",
+                "build",
+                "cloth",
+                "money",
+                "hours",
+                "notions",
+                "maker",
+                "bone",
+                "eyelet",
+                "cup",
+                "wire",
+                "house",
+            ),
         ),
         Table(
             "client",
@@ -180,42 +192,7 @@ TABLES: Final[dict[str, Table]] = {
         ),
         *STYLE_TABLES,
         *OWN_TABLES,
-        Table(
-            "build",
-            "How it is made.",
-            (length_key("allowance", 0, 50, "seam allowance where [build.allowances] says nothing", "1/2 in"),),
-            ("allowances", "pad", "lining"),
-        ),
-        Table(
-            "build.allowances",
-            "Seam allowance by edge role.",
-            tuple(
-                length_key(role, 0, 80, f"on {role.replace('_', ' ')} edges", "allowance of [build]") for role in ROLES
-            ),
-        ),
-        Table(
-            "build.pad",
-            "How the cup pad lies on the front panels.",
-            (
-                length_key("top_drop", 0, 60, "the pad starts this far below the centre front panel's end", "1 cm"),
-                length_key("side_inset", 0, 100, "its outer top corner from the side seam", "1 in"),
-                length_key("side_dip", 0, 60, "its outer top corner below the top edge", "1/4 in"),
-                length_key("catch", 0, 15, "what the princess seam catches of the pad", "1/8 in"),
-                length_key("thickness", 0.5, 30, "thickness of the foam", "not known"),
-                Key(
-                    "on",
-                    "choices",
-                    "the layers that carry pads; lining needs [build.lining]",
-                    choices=("shell", "lining"),
-                    default='["shell"]',
-                ),
-            ),
-        ),
-        Table(
-            "build.lining",
-            "Write this header, even with nothing below it, to make a lining.",
-            (Key("fused", "flag", "whether the lining is interfaced too", default="false"),),
-        ),
+        *BUILD_TABLES,
         Table(
             "cloth",
             "A material on the shelf; as many [[cloth]] as there are.",
@@ -285,41 +262,6 @@ TABLES: Final[dict[str, Table]] = {
             "What the garment does not have (fusing, pads, lining, bones, a closing) is not counted.",
             tuple(decimal_key(f.name, 0, 1000, _HOURS[f.name], f"{getattr(Hours(), f.name)}") for f in fields(Hours)),
         ),
-        Table(
-            "notions",
-            "Bones, closing and thread: how they are used and what they cost, in the currency of [money].",
-            (
-                Key(
-                    "bones",
-                    "choices",
-                    "the seams and edges that bear bones",
-                    choices=BONED,
-                    default='["front_princess", "side", "back_princess", "centre_back"]',
-                ),
-                length_key("bone_clearance", 0, 50, "what a bone stops short of each end of its channel", "1 cm"),
-                length_key("eyelet_spacing", 5, 100, "wished distance from eyelet to eyelet", "2.5 cm"),
-                length_key("eyelet_inset", 3, 50, "from the centre back edge to the middle of the eyelets", "1 cm"),
-                length_key("hook_spacing", 5, 100, "wished distance from hook to hook", "2 cm"),
-                length_key("closing_inset", 0, 100, "first and last eyelet or hook from the hem and the top", "1 cm"),
-                length_key("cord_open", 0, 500, "how far the lacing opens to dress, beyond its gap", "10 cm"),
-                length_key("cord_tail", 0, 2000, "cord left to tie at each end", "40 cm"),
-                Key("stitch", "choice", "ISO 4915 stitch of the seams", choices=("301", "401"), default='"301"'),
-                length_key("stitch_length", 0.5, 10, "length of one stitch", "2.5 mm"),
-                decimal_key("wastage", 0, 100, "percent of thread that is wasted", "12.5"),
-                length_key("thread_spool", 1000, 1e7, "thread on one spool", "200 m"),
-                *(
-                    Key(f"{name}_price", "money", f"price of {of}", high=1e6, default="not stated")
-                    for name, of in (
-                        ("bone", "1 m of boning, tips included"),
-                        ("casing", "1 m of casing"),
-                        ("eyelet", "one eyelet"),
-                        ("cord", "1 m of cord"),
-                        ("zip", "the zip"),
-                        ("hook", "one hook with its eye"),
-                        ("thread", "one spool of thread"),
-                    )
-                ),
-            ),
-        ),
+        *MADE_TABLES,
     )
 }

@@ -14,6 +14,7 @@ from typing import Final, Literal
 from coutil.body import Body
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.own import OwnPattern
+from coutil.order.shelf import Maker, Shelf
 from coutil.seaming import LACING_GAP, PRINCESS_4, Closing, Opening, Seaming
 
 Unit = Literal["cm", "mm", "in"]
@@ -25,6 +26,8 @@ Centre = Literal["fold", "seam"]
 
 # The version of the order file that this coutil reads and writes.
 VERSION: Final = 1
+# The layers of a fused bodice with foam cups (common practice, no source).
+LAID_USUALLY: Final = ("shell", "interfacing", "foam", "web")
 # Seam allowance: 1/2 in (common practice, no source).
 ALLOWANCE: Final = 12.7
 
@@ -108,13 +111,19 @@ class PadBuild:
     """How the pad lies on the panels, in mm. The defaults are common practice, no source (docs/method.md, the pad).
 
     `top_drop`: the pad starts this far below the end of the centre front (1 cm, said for 3/8 in); `side_inset` and
-    `side_dip`: its outer top corner from the side seam (1 in) and below the top (1/4 in); `catch`: what the princess
-    seam catches of it (1/8 in); `thickness` of the foam, None if not known; `on`: the layers that carry pads.
+    `side_dip`: its outer top corner from the side seam (1 in) and below the top (1/4 in); `front_dip`: what it keeps
+    from the neckline on the centre front (1/4 in); `apart`: what both pads keep from each other there (1 cm);
+    `beyond`: how far it reaches outwards beyond the root of the breast at most (3 cm); `catch`: what the princess seam
+    catches of it (1/8 in); `thickness` of the foam, None if not known; `on`: the layers that carry pads, none for no
+    pads.
     """
 
     top_drop: float = 10.0
     side_inset: float = 25.4
     side_dip: float = 6.35
+    front_dip: float = 6.35
+    apart: float = 10.0
+    beyond: float = 30.0
     catch: float = 3.175
     thickness: float | None = None
     on: tuple[str, ...] = ("shell",)
@@ -122,19 +131,66 @@ class PadBuild:
 
 @dataclass(frozen=True, slots=True)
 class Lining:
-    """A lining; `fused` says whether it is interfaced as the shell is."""
+    """A lining; `fused`: interfaced as the shell is; `smaller`: over the cup, by what the foam outside it takes up."""
 
     fused: bool = False
+    smaller: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Lace:
+    """Lace or net over the shell: its allowance in mm, and whether its own finished edge lies on the top line.
+
+    2 cm: lace frays in the hand and is trimmed when the seam is sewn (common practice, no source).
+    """
+
+    allowance: float = 20.0
+    scallop: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """What an opening needs behind it, in mm. The figures are common practice, no source.
+
+    `overlap`: how far the modesty panel reaches under each laced edge; `guard` and `underlap`: finished widths behind
+    a zip or busk, and under hooks or buttons; `stay_less`: what the waist stay is shorter than the worn waist (1 to
+    2 cm); `zip_allowance` along a zip; `gripper` tape inside the top; `loops` to hang it by.
+    """
+
+    modesty: bool = True
+    overlap: float = 40.0
+    guard: float = 30.0
+    underlap: float = 25.0
+    stay: bool = True
+    stay_less: float = 15.0
+    zip_allowance: float = 25.0
+    gripper: bool = False
+    loops: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class BoneBuild:
+    """What carries bones, each with a set of its own, and whether there are further lines within the panels."""
+
+    on: tuple[str, ...] = ("shell",)
+    extra: Literal["none", "fuller", "always"] = "none"
 
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """How it is made. `allowances` by edge role override `allowance`; both in mm. `lining` None: no lining."""
+    """How it is made. `allowances` by edge role override `allowance`; both in mm.
+
+    `layers` are those beside the lining, from the outside in. `lining` None: no lining; `kit` None: no back kit.
+    """
 
     allowance: float = ALLOWANCE
     allowances: Mapping[str, float] = field(default_factory=dict, hash=False)
     pad: PadBuild = field(default_factory=PadBuild)
     lining: Lining | None = None
+    layers: tuple[str, ...] = LAID_USUALLY
+    lace: Lace = field(default_factory=Lace)
+    kit: Kit | None = None
+    bones: BoneBuild = field(default_factory=BoneBuild)
 
     def allowance_for(self, role: str) -> float:
         """The allowance of an edge by its role, in mm."""
@@ -186,3 +242,5 @@ class Order:
     money: Money = field(default_factory=Money)
     hours: Hours = field(default_factory=Hours)
     notions: Notions = field(default_factory=Notions)
+    maker: Maker = field(default_factory=Maker)
+    shelf: Shelf = field(default_factory=Shelf)

@@ -182,6 +182,8 @@ lacing_gap = "5 cm"         # what the lacing leaves open
 
 [build]
 allowance = "1/2 in"
+# From the outside in, beside the lining; others are lace, flat_lining, strength. The shell must be there.
+layers = ["shell", "interfacing", "foam", "web"]
 
 # [build.allowances]        # by edge: centre_front front_princess side back_princess centre_back top hem,
 #                           # in other seamings also side_front side_back second_front back second_back front
@@ -191,12 +193,22 @@ allowance = "1/2 in"
 top_drop = "1 cm"           # starts below the end of the centre front panel (the trade says 3/8 in)
 side_inset = "1 in"         # outer top corner from the side seam
 side_dip = "1/4 in"         # outer top corner below the top
+front_dip = "1/4 in"        # below the neckline on the centre front
+apart = "1 cm"              # between both pads at the centre front
+beyond = "3 cm"             # outwards beyond the root of the breast, at most
 catch = "1/8 in"            # what the princess seam catches of the pad
 # thickness = "6 mm"        # of the foam
-on = ["shell"]              # or ["shell", "lining"]
+on = ["shell"]              # or ["shell", "lining"], or [] for no pads
 
 [build.lining]              # take this table out for a bodice without a lining
 fused = false               # true: the lining is interfaced too
+# smaller = true            # over the cup by what the foam takes up; needs thickness above
+
+# [build.kit]               # what the opening needs behind it: facings, modesty panel, guard, waist stay
+# stay_less = "1.5 cm"      # what the waist stay is shorter than the worn waist
+
+[build.bones]
+extra = "none"              # lines at the centre front and beside the cup: none, fuller (busts), always
 
 # For a price, take off the # and state your own rates.
 # docs/order-file.md has more keys for [hours] and [notions].

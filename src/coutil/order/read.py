@@ -6,24 +6,20 @@ file, table, key, value, what is allowed.
 
 from __future__ import annotations
 
-import difflib
-import re
 import tomllib
-from collections.abc import Collection, Mapping
-from dataclasses import replace
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from coutil.body import NEEDED_WITHOUT_BUST, REQUIRED, Body, BodyError, Standard, missing_readings, order_body
-from coutil.order.costs import Hours, Money, Notions
-from coutil.order.key import Table
-from coutil.order.keys import LISTED, TABLES
-from coutil.order.model import Build, Client, Cloth, Ease, Lining, Order, PadBuild, Style
+from coutil.order.costs import Hours
+from coutil.order.house import House, house_of, under
+from coutil.order.model import Client, Ease, Order, Style
 from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
 from coutil.order.packed import unpacked
-from coutil.order.refusal import OrderError, PackedError, WrongError
-from coutil.order.spot import Here, Spot, one_line
-from coutil.order.value import read_value, shown
+from coutil.order.read_made import MadeReading
+from coutil.order.refusal import OrderError, PackedError
+from coutil.order.spot import one_line
 from coutil.seaming import (
     CLOSED_WITH,
     ELASTIC_DRAWN,
@@ -39,7 +35,7 @@ from coutil.seaming import (
     ToldSeam,
     own_seaming,
 )
-from coutil.words import Length, Refusal
+from coutil.words import Refusal
 
 # An order is a page of text; more than this many bytes is another file by mistake.
 LARGEST: Final = 1_000_000
@@ -48,16 +44,27 @@ LARGEST: Final = 1_000_000
 _MOST_POINTS: Final = 1000
 # What [style] may say beside a [pattern].
 BESIDE_OWN: Final = ("closing", "lacing_gap")
-# More problems than this are not worth reading; the rest is counted.
-_SHOWN: Final = 20
-_MOST_CLOTHS: Final = 100
 # A path is told whole, since its end is what tells the file; longer ones than common systems allow are cut.
 LONGEST_PATH: Final = 4096
 
 
-def read_order(path: str | Path) -> Order:
-    """Read and check an order file; raises OrderError and nothing else. Without a name the order has the file's."""
-    return parse_order(_read_text(path), str(path), name=Path(path).stem)
+def read_order(path: str | Path, *, house: House | None = None) -> Order:
+    """Read and check an order file; raises OrderError and nothing else. Without a name the order has the file's.
+
+    `house` as in `parse_order`.
+    """
+    return parse_order(_read_text(path), str(path), name=Path(path).stem, house=house)
+
+
+def read_house(path: str | Path) -> House:
+    """Read and check a house file; raises OrderError and nothing else."""
+    return parse_house(_read_text(path), str(path))
+
+
+def parse_house(text: str, source: str = "house") -> House:
+    """Check the text of a house file; raises OrderError and nothing else."""
+    where, document = _parsed(text, source)
+    return house_of(document, where)
 
 
 def read_own(path: str | Path) -> OwnPattern:
@@ -91,13 +98,16 @@ def _no_file(source: str | Path, code: str, **args: Any) -> OrderError:
     return OrderError.of(Refusal(f"{OrderError.room}.{code}", args, source=(one_line(str(source), LONGEST_PATH),)))
 
 
-def parse_order(text: str, source: str = "order", *, name: str | None = None) -> Order:
+def parse_order(text: str, source: str = "order", *, name: str | None = None, house: House | None = None) -> Order:
     """Check the text of an order. `source` is what the messages call it, `name` the order's own name if it has none.
 
-    Raises OrderError and nothing else.
+    What the order leaves out is the `house`'s, where that tells it; an order that bears the stamp of a house, a table
+    [house], keeps to that one. Raises OrderError and nothing else.
     """
     where, document = _parsed(text, source)
-    return _Reader(where).order(document, name)
+    if "house" in document:
+        house = house_of(document.pop("house"), where, stamped=True)
+    return _Reader(where).order(document if house is None else under(document, house), name)
 
 
 def parse_own(text: str, source: str = "pattern file") -> OwnPattern:
@@ -128,18 +138,11 @@ def _parsed(text: str, source: str) -> tuple[str, dict[str, Any]]:
         raise _no_file(where, "not_toml", why=one_line(str(e))) from None
 
 
-class _Reader:
-    """One reading: collects problems as it goes and raises them together."""
-
-    def __init__(self, source: str) -> None:
-        self.source = source
-        self.problems: list[Refusal] = []
-        self.unit = "cm"
+class _Reader(MadeReading):
+    """One reading of an order or of a pattern file."""
 
     def order(self, document: Mapping[str, Any], name: str | None) -> Order:
-        unit = document.get("unit", "cm")
-        if isinstance(unit, str) and unit in TABLES[""].key("unit").choices:
-            self.unit = unit
+        self.counted_in(document)
         top = self.table("", document)
         client = Client(**self.table("client", self.inner("", document, "client")))
         style_in = self.inner("", document, "style")
@@ -148,7 +151,9 @@ class _Reader:
         own = self.own(document, style_in)
         build = self.build(document, style)
         cloth = self.cloths(document)
-        money, notions = self.money(document, cloth)
+        shelf = self.shelf(document)
+        money, notions = self.money(document, cloth, shelf)
+        maker = self.maker(document)
         hours = Hours(**self.table("hours", self.inner("", document, "hours")))
         if self.problems or body is None:
             raise self.error()
@@ -164,6 +169,8 @@ class _Reader:
             money=money,
             hours=hours,
             notions=notions,
+            maker=maker,
+            shelf=shelf,
         )
 
     def body(self, document: Mapping[str, Any], needed: tuple[str, ...]) -> Body | None:
@@ -197,16 +204,9 @@ class _Reader:
         got = self.table("body.standard", self.inner("body", body, "standard"))
         return None if len(self.problems) > before else Standard(**got)
 
-    def error(self) -> OrderError:
-        rest = len(self.problems) - _SHOWN
-        more = (Refusal("order.more", {"count": rest}, source=(self.source,)),) if rest > 0 else ()
-        return OrderError.of(*self.problems[:_SHOWN], *more)
-
     def own_file(self, document: Mapping[str, Any]) -> OwnPattern:
         """A file of its own with the table [pattern] and, before it, the unit of plain numbers."""
-        unit = document.get("unit", "cm")
-        if isinstance(unit, str) and unit in TABLES[""].key("unit").choices:
-            self.unit = unit
+        self.counted_in(document)
         known = {k: document[k] for k in ("coutil", "name", "unit", "pattern") if k in document}
         self.table("", known)
         for key in document:
@@ -315,172 +315,6 @@ class _Reader:
             return None
         levels: dict[str, float] = {k: got.pop(k) for k in ("bust", "underbust", "waist", "high_hip") if k in got}
         return OwnPanel(**got, levels=levels)
-
-    def listed(self, outer: str, given: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
-        """The tables under [[outer.name]]; empty, with a problem told, if what stands there is something else."""
-        value = given.get(name, [])
-        if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
-            self.problem(outer, name, value, "not_listed", header=f"{outer}.{name}")
-            return []
-        if len(value) > _MOST_CLOTHS:
-            self.problem(outer, name, value, "too_many", most=_MOST_CLOTHS)
-            return []
-        return value
-
-    def build(self, document: Mapping[str, Any], style: Style) -> Build:
-        given = self.inner("", document, "build")
-        pad_in = self.inner("build", given, "pad")
-        pad = PadBuild(**self.table("build.pad", pad_in))
-        lining = None
-        if "lining" in given:
-            lining = Lining(**self.table("build.lining", self.inner("build", given, "lining")))
-        if "lining" in pad.on and lining is None:
-            self.problem("build.pad", "on", pad_in.get("on"), "no_lining")
-        if style.foam_ease and pad.thickness is None and "thickness" not in pad_in:
-            self.problem("style", "foam_ease", True, "no_thickness")
-        return Build(
-            **self.table("build", given),
-            allowances=self.table("build.allowances", self.inner("build", given, "allowances")),
-            pad=pad,
-            lining=lining,
-        )
-
-    def cloths(self, document: Mapping[str, Any]) -> tuple[Cloth, ...]:
-        given = document.get("cloth", [])
-        if not isinstance(given, list) or not all(isinstance(c, dict) for c in given):
-            self.problem("", "cloth", given, "cloth_not_listed")
-            return ()
-        if len(given) > _MOST_CLOTHS:
-            self.problem("", "cloth", given, "too_many_cloths", most=_MOST_CLOTHS)
-            return ()
-        out = []
-        for number, entry in enumerate(given, start=1):
-            before = len(self.problems)
-            header = f"cloth {number}"
-            got = self.table("cloth", entry, header)
-            self.currency(header, got.get("currency"))
-            if "price" in got and "currency" not in entry:
-                self.problem(header, "price", entry["price"], "no_currency")
-            width, selvedge = got.get("width"), got.get("selvedge")
-            if width is not None and selvedge is not None and 2 * selvedge >= width:
-                self.problem(header, "selvedge", entry["selvedge"], "wide_selvedge", width=Length(width, "both"))
-            if len(self.problems) == before:
-                got["layers"] = got.pop("for")
-                out.append(Cloth(**got))
-        return tuple(out)
-
-    def money(self, document: Mapping[str, Any], cloth: tuple[Cloth, ...]) -> tuple[Money, Notions]:
-        """The rates and the notions; all amounts of the order must be in one known currency."""
-        before = len(self.problems)
-        given = self.inner("", document, "money")
-        priced = self.inner("", document, "notions")
-        got, notions = self.table("money", given), self.table("notions", priced)
-        self.currency("money", got.get("currency"))
-        self.locale(got.get("locale"))
-        if not got.get("tax_name", "tax").strip():
-            self.problem("money", "tax_name", got["tax_name"], "empty_tax_name")
-        if len(self.problems) > before:
-            return Money(), Notions()
-        codes = dict.fromkeys(c.currency for c in cloth if c.currency is not None)
-        own = got.get("currency") or next(iter(codes), None)
-        for code in codes:
-            if code != own:
-                self.problem("cloth", "currency", code, "two_currencies", own=own)
-        needs = [("money", "hour")] if "hour" in got else []
-        needs += [("notions", key) for key in notions if key.endswith("_price")]
-        if own is None and needs:
-            table, key = needs[0]
-            value = given[key] if table == "money" else priced[key]
-            self.problem(table, key, value, "no_currency_at_all")
-        return Money(**got), Notions(**notions)
-
-    def currency(self, header: str, code: str | None) -> None:
-        if code is None:
-            return
-        if not re.fullmatch("[A-Z]{3}", code):
-            self.problem(header, "currency", code, "currency_capitals")
-            return
-        # Only an order with prices needs it.
-        from babel.numbers import is_currency
-
-        if not is_currency(code):
-            self.problem(header, "currency", code, "no_such_currency")
-
-    def locale(self, name: str | None) -> None:
-        if name is None:
-            return
-        from babel import Locale, UnknownLocaleError
-
-        try:
-            Locale.parse(name)
-        except (UnknownLocaleError, ValueError, TypeError):
-            self.problem("money", "locale", name, "no_such_locale")
-
-    # Tables and keys
-
-    def inner(self, outer: str, given: Mapping[str, Any], name: str) -> Mapping[str, Any]:
-        """The table `name` inside `outer`; empty, with a problem told, if what stands there is no table."""
-        value = given.get(name, {})
-        if isinstance(value, dict):
-            return value
-        full = f"{outer}.{name}" if outer else name
-        self.problem(outer, name, value, "a_table", header=full)
-        return {}
-
-    def table(
-        self,
-        name: str,
-        given: Mapping[str, Any],
-        header: str | None = None,
-        *,
-        needed: Collection[str] | None = None,
-    ) -> dict[str, Any]:
-        """The checked values of a table by key; what is wrong with it is told and left out.
-
-        `needed` are the keys that must be there; None: those that always must.
-        """
-        table = TABLES[name]
-        header = name if header is None else header
-        known = {k.name: k for k in table.keys}
-        out: dict[str, Any] = {}
-        for key, value in given.items():
-            if key in known:
-                try:
-                    out[key] = read_value(known[key], value, self.unit)
-                except WrongError as e:
-                    self.wrong(header, key, value, e.refusal)
-            elif key not in table.inner:
-                self.wrong(header, key, value, self.unknown(table, key))
-        for k in table.keys:
-            if (k.required if needed is None else k.name in needed) and k.name not in given:
-                code = "missing_reading" if name == "body" else "missing"
-                self.problem(header, k.name, None, code, says=k.says, allowed=k.allowed)
-        out.pop("coutil", None)
-        return out
-
-    def unknown(self, table: Table, key: str) -> Refusal:
-        if len(self.problems) >= _SHOWN:
-            # Will not be shown; a file of ten thousand wrong keys must not cost ten thousand searches.
-            return Refusal("order.no_such_key_here")
-        names = [k.name for k in table.keys] + list(table.inner)
-        close = difflib.get_close_matches(key[:60].lower(), names, n=1, cutoff=0.0)[0]
-        elsewhere = [t.name for t in TABLES.values() if t is not table and any(k.name == key for k in t.keys)]
-        full = f"{table.name}.{close}" if table.name else close
-        args: dict[str, Any] = {"nearest": Here(full), "known": tuple(names)}
-        if elsewhere:
-            return Refusal("order.no_such_key_but_elsewhere", {**args, "table": elsewhere[0]})
-        return Refusal("order.no_such_key", args)
-
-    def problem(self, table: str, key: str | None, value: Any, code: str, /, **args: Any) -> None:
-        """Note what is wrong by its code; see `wrong`."""
-        self.wrong(table, key, value, Refusal(f"{OrderError.room}.{code}", args))
-
-    def wrong(self, table: str, key: str | None, value: Any, refusal: Refusal) -> None:
-        """Note a refusal of what stands at a key of a table, "NAME NUMBER" for an entry of a list."""
-        name, _, number = table.partition(" ")
-        listed = int(number) if number and name in LISTED else 0
-        spot = Spot(name if listed else table, key, listed, "" if value is None else shown(value))
-        self.problems.append(replace(refusal, place=spot, source=(self.source,)))
 
 
 def _fallback_name(name: str | None) -> str:

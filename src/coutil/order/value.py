@@ -106,7 +106,7 @@ def _text(key: Key, value: Any) -> str:
 
 
 def _choices(key: Key, value: Any) -> tuple[str, ...]:
-    if not isinstance(value, list) or not value:
+    if not isinstance(value, list) or not (value or key.empty):
         raise WrongError("must_be", allowed=key.allowed)
     for v in value:
         if not isinstance(v, str) or v not in key.choices:

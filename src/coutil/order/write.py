@@ -8,13 +8,16 @@ from decimal import Decimal
 from typing import Any
 
 from coutil.body import REQUIRED
+from coutil.order.build_keys import MADE_LISTED
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.keys import TABLES
-from coutil.order.model import VERSION, Build, Cloth, Ease, Order, PadBuild, Style
+from coutil.order.model import VERSION, BoneBuild, Build, Cloth, Ease, Kit, Lace, Lining, Order, PadBuild, Style
 from coutil.order.own import OwnPattern
 from coutil.order.own_write import own_table
 from coutil.order.read import BESIDE_OWN, parse_order
+from coutil.order.read_made import carrying
 from coutil.order.refusal import OrderError
+from coutil.order.shelf import BoneKind, EyeletKind, Maker, ReadyCup, Wire
 from coutil.seaming import GAPPED, Opening, Seaming, ToldSeam, told_seams
 from coutil.units import plain_number
 
@@ -53,13 +56,7 @@ def write_order(order: Order) -> str:
         style["opening"] = [_opening(o, unit) for o in order.style.openings]
     if order.style.own is not None:
         style["seam"] = [_seam(s) for s in told_seams(order.style.own)]
-    build = _changed(order.build, Build(), "build", unit)
-    if order.build.allowances:
-        build["allowances"] = _lengths(order.build.allowances, unit)
-    if pad := _changed(order.build.pad, PadBuild(), "build.pad", unit):
-        build["pad"] = pad
-    if order.build.lining is not None:
-        build["lining"] = {"fused": order.build.lining.fused}
+    build = _build(order.build, unit)
 
     own = {} if order.pattern is None else own_table(order.pattern, lambda mm: _length(mm, unit))
     tables = (("client", client), ("body", body), ("style", style), ("pattern", own), ("build", build))
@@ -67,16 +64,20 @@ def write_order(order: Order) -> str:
         if table:
             doc.add(tomlkit.nl())
             doc.add(name, tomlkit.item(table))
-    if order.cloth:
-        cloths = tomlkit.aot()
-        for cloth in order.cloth:
-            cloths.append(tomlkit.item(_cloth(cloth, unit)))
-        doc.add(tomlkit.nl())
-        doc.add("cloth", cloths)
+    shelf = order.shelf
+    kept = (order.cloth, shelf.bones, shelf.eyelets, shelf.cups, shelf.wires)
+    for name, entries in zip(("cloth", *MADE_LISTED), kept, strict=True):
+        if entries:
+            listed = tomlkit.aot()
+            for entry in entries:
+                listed.append(tomlkit.item(_entry(name, entry, unit)))
+            doc.add(tomlkit.nl())
+            doc.add(name, listed)
     for name, value, default in (
         ("money", order.money, Money()),
         ("hours", order.hours, Hours()),
         ("notions", order.notions, Notions()),
+        ("maker", order.maker, Maker()),
     ):
         if changed := _changed(value, default, name, unit):
             doc.add(tomlkit.nl())
@@ -140,12 +141,39 @@ def _seam(told: ToldSeam) -> dict[str, Any]:
     return out
 
 
-def _cloth(cloth: Cloth, unit: str) -> dict[str, Any]:
-    defaults = {f.name: f.default for f in fields(Cloth)}
+def _build(made: Build, unit: str) -> dict[str, Any]:
+    """How it is made. What carries pads and bones where nothing is said hangs on the layers."""
+    build = _changed(made, Build(), "build", unit)
+    if made.allowances:
+        build["allowances"] = _lengths(made.allowances, unit)
+    on = carrying(made.layers)
+    for name, value, default in (
+        ("pad", made.pad, PadBuild(on=on)),
+        ("lace", made.lace, Lace()),
+        ("bones", made.bones, BoneBuild(on=on)),
+    ):
+        if changed := _changed(value, default, f"build.{name}", unit):
+            build[name] = changed
+    # These two are made by being there.
+    if made.lining is not None:
+        build["lining"] = {"fused": made.lining.fused, **_changed(made.lining, Lining(), "build.lining", unit)}
+    if made.kit is not None:
+        build["kit"] = _changed(made.kit, Kit(), "build.kit", unit)
+    return build
+
+
+# Keys of lists that an entry holds under another name.
+_HELD = {("cloth", "for"): "layers", ("bone", "for"): "places"}
+_ENTRIES = {"cloth": Cloth, "bone": BoneKind, "eyelet": EyeletKind, "cup": ReadyCup, "wire": Wire}
+
+
+def _entry(table: str, entry: Any, unit: str) -> dict[str, Any]:
+    """One entry of a list: what is needed, and what differs from what is usual."""
+    defaults = {f.name: f.default for f in fields(_ENTRIES[table])}
     out: dict[str, Any] = {}
-    for key in TABLES["cloth"].keys:
-        name = "layers" if key.name == "for" else key.name
-        v = getattr(cloth, name)
+    for key in TABLES[table].keys:
+        name = _HELD.get((table, key.name), key.name)
+        v = getattr(entry, name)
         if v != defaults[name]:
             out[key.name] = _plain(key.kind, v, unit)
     return out
@@ -155,7 +183,7 @@ def _plain(kind: str, value: Any, unit: str) -> Any:
     match kind:
         case "length":
             return _length(value, unit)
-        case "pair":
+        case "pair" | "lengths":
             return [_length(v, unit) for v in value]
         case "pairs":
             return [[_length(v, unit) for v in pair] for pair in value]

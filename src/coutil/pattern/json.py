@@ -18,8 +18,10 @@ from coutil.plane import Curve, Pt
 from coutil.words import as_data
 
 FORMAT = "coutil-pattern"
-# Version 2 where a reference bears a side of its own, else 1: who reads version 1 would take the wrong panel.
+# Version 2 where a reference bears a side of its own, or where there are layers that version 1 does not know; else 1:
+# who reads version 1 would take the wrong panel, or miss a piece.
 VERSION, VERSION_SIDED = 1, 2
+FIRST_LAYERS = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
 # What the format promises: no point of a curve lies further than this from its polyline, in mm (absolute).
 TOLERANCE = 0.02
 # Figures are rounded to 1e-4 mm: finer than any tolerance in the product, and short enough to read.
@@ -39,7 +41,7 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
     flat = _Flat()
     return {
         "format": FORMAT,
-        "version": VERSION_SIDED if any(s.joins_halves for s in pattern.seams) else VERSION,
+        "version": VERSION_SIDED if _wider(pattern) else VERSION,
         "unit": "mm",
         "name": pattern.name,
         "body": {"standard": pattern.body or None, "not_taken": list(pattern.not_taken)},
@@ -50,6 +52,11 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
         "cup": [_cup(c) for c in pattern.cups],
         "findings": [finding_json(f) for f in pattern.findings],
     }
+
+
+def _wider(pattern: Pattern) -> bool:
+    """Whether the pattern has what the first version does not know: references with sides, further layers."""
+    return any(s.joins_halves for s in pattern.seams) or any(p.layer not in FIRST_LAYERS for p in pattern.pieces)
 
 
 def finding_json(f: Finding) -> dict[str, Any]:
@@ -209,6 +216,8 @@ def _piece(piece: Piece, flat: _Flat) -> dict[str, Any]:
         "notches": [_notch(n) for n in piece.notches],
         "placement": [flat.open(run) for run in piece.placement],
         "grain": [_point(p) for p in piece.grain],
+        "lines": [{"what": n.what, "points": flat.open(n.run)} for n in piece.lines],
+        "spots": [{"what": s.what, "at": _point(s.at), "hole_mm": round(s.hole, DECIMALS)} for s in piece.spots],
     }
 
 

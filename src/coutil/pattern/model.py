@@ -19,7 +19,25 @@ from coutil.seaming import EdgeKind, Part, edge_kind
 
 # A seam's name with underscores, or one of the fixed roles of coutil.seaming.roles.
 Role = str
-Layer = Literal["shell", "interfacing", "foam", "web", "lining", "lining_interfacing"]
+# The last four are what the back kit is cut as; see coutil.layers.kit.
+Layer = Literal[
+    "shell",
+    "interfacing",
+    "foam",
+    "web",
+    "lining",
+    "lining_interfacing",
+    "lace",
+    "flat_lining",
+    "strength",
+    "facing",
+    "modesty_panel",
+    "guard",
+    "underlap",
+    "toile",
+]
+# Layers whose right side looks at the body.
+INWARDS: tuple[Layer, ...] = ("lining", "lining_interfacing", "facing")
 FindingLevel = Literal["stop", "warn", "note"]
 
 
@@ -150,6 +168,29 @@ class Notch:
 
 
 @dataclass(frozen=True, slots=True)
+class DrawnLine:
+    """A line to be marked on a piece that is neither net nor cut line: a channel's stitching, a fold, a bone's middle.
+
+    `what` is its kind, and names its text in the catalogue (`piece_line.KIND`).
+    """
+
+    what: str
+    run: tuple[Curve, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place to be marked on a piece: the middle of an eyelet, hook or button, with the width of its hole in mm.
+
+    `what` is its kind (`piece_spot.KIND` in the catalogue); a hole of 0 is none.
+    """
+
+    what: str
+    at: Pt
+    hole: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """A panel or pad as it is cut from one layer, in the coordinates of its panel.
 
@@ -172,6 +213,8 @@ class Piece:
     grain: tuple[Pt, Pt]
     # Of its panel: from which side it is drawn.
     part: Part = "front"
+    lines: tuple[DrawnLine, ...] = ()
+    spots: tuple[Spot, ...] = ()
 
     @property
     def face_up(self) -> float:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from coutil.docket import Docket, MakingStep, making_up
-from coutil.docket.making import Sketch
+from coutil.docket import Docket, MakingStep, making_up, toile_steps
+from coutil.docket.step import Sketch
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.sheets import typeset
@@ -36,14 +36,33 @@ def card_pdf(order: Order, pattern: Pattern, docket: Docket, *, paper: str = "A4
         f"#fine[{typeset.words(_manners())}]",
     ]
     drawn: set[Sketch] = set()
+    part = ""
     for number, step in enumerate(making_up(order, pattern, docket), 1):
         picture = None
+        if step.part != part:
+            part = step.part
+            body.append(f"#strong(upper({typeset.quoted(say(f'card.part.{part}'))}))")
         if step.sketch is not None and step.sketch not in drawn:
             drawn.add(step.sketch)
             picture = _picture(step.sketch, order, pattern, docket)
         body.append(_step(number, step, picture))
     owner = owner_words(order.client.label, pattern.body)
     footer = " · ".join(s for s in (say("card.sheet.footer"), order.name, owner) if s)
+    warn = not_taken_line(pattern.not_taken)
+    return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=footer, warn=warn)
+
+
+def toile_card_pdf(order: Order, pattern: Pattern, *, paper: str = "A4") -> bytes:
+    """The short card of the toile, as PDF. Raises ValueError for an unknown paper."""
+    title = say("card.sheet.toile", order=order.name)
+    body = [
+        "#set text(size: 9pt)",
+        f"#heading(level: 1, {typeset.quoted(title)})",
+        f"#fine[{typeset.words(_manners())}]",
+        *(_step(k, step, None) for k, step in enumerate(toile_steps(order, pattern), 1)),
+    ]
+    owner = owner_words(order.client.label, pattern.body)
+    footer = " · ".join(s for s in (say("card.sheet.toile_footer"), order.name, owner) if s)
     warn = not_taken_line(pattern.not_taken)
     return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=footer, warn=warn)
 
@@ -55,7 +74,10 @@ def _manners() -> str:
 def _step(number: int, step: MakingStep, picture: str | None) -> str:
     says = ", ".join(f"[{typeset.prose(s)}]" for s in step.says)
     uses = f"#fine(emph({typeset.quoted(step.uses)}))" if step.uses else ""
-    text = f"[#list({says})\n{uses}]"
+    must = ""
+    if step.must:
+        must = f"#strong[{typeset.prose(say('card.sheet.must', must=step.must))}]\n"
+    text = f"[#list({says})\n{must}{uses}]"
     words = text
     if picture is not None and step.sketch is not None:
         words = f"grid(columns: (1fr, {COLUMN[step.sketch]}mm), column-gutter: 4mm, {text}, {picture})"

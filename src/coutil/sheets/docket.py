@@ -6,7 +6,9 @@ import datetime
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from coutil.docket import Amount, Bone, Buy, CutLine, Docket, DocketError, Fastening, FuseLine, Price
+from coutil.docket import Amount, Bone, Buy, CutLine, Docket, DocketError, FuseLine, Price
+from coutil.docket.kit import STAY_HOOKS
+from coutil.docket.model import BackKit
 from coutil.order.keys import TABLES
 from coutil.pattern import about_words, says
 from coutil.pattern.model import Layer
@@ -39,7 +41,7 @@ def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
         _whole(_fuse(docket.fuse)),
         _whole(_buy(docket.buy)),
         _whole((_head("bones"), _bones(docket))),
-        _whole((_head("closing"), typeset.table("(auto, 1fr)", _fastening(docket.fastening)))),
+        _whole((_head("closing"), typeset.table("(auto, 1fr)", [*_fastening(docket), *_kit(docket.kit)]))),
         _whole((_head("thread"), _thread(docket))),
         *_money(docket),
         _whole((_head("care"), typeset.bullets(cautions(_layers(docket))))),
@@ -74,6 +76,7 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
         ]
     body = [
         "#set text(size: 11pt)",
+        *_maker(docket),
         f"#heading(level: 1, {typeset.quoted(kind)})",
         "#v(4mm)",
         f"#grid(columns: (28mm, 1fr), row-gutter: 4mm, {_pairs(rows)})",
@@ -92,6 +95,16 @@ def quote_pdf(docket: Docket, *, issued: datetime.date | None = None, paper: str
     warn = not_taken_line(docket.not_taken)
     title = f"{kind}: {docket.order}"
     return typeset.typeset("\n\n".join(body), title=title, paper=paper, footer=docket.order, warn=warn)
+
+
+def _maker(docket: Docket) -> Iterator[str]:
+    """Who makes it, on top of the quote, where the house or the order says."""
+    maker = docket.maker
+    rows = [maker.name, *maker.address.splitlines()]
+    rows += [say("quote.tax_number", number=maker.tax_number)] if maker.tax_number else []
+    lines = ", ".join(typeset.cell(r) for r in rows if r)
+    if lines:
+        yield f"#align(right, stack(spacing: 1.5mm, {lines}))"
 
 
 def _head(title: str) -> str:
@@ -202,27 +215,46 @@ def _buy(lines: Sequence[Buy]) -> Iterator[str]:
 def _bones(docket: Docket) -> str:
     if not docket.bones:
         return typeset.words(say("docket.bones.none"))
-    rows = [(f"{b.quantity} ×", both(b.length), _where(b), both(b.channel), b.says) for b in docket.bones]
-    clear = docket.bones[0].clearance
+    rows = [(f"{b.quantity} ×", both(b.length), _kind(b), _where(b), both(b.channel), b.says) for b in docket.bones]
+    first = docket.bones[0]
     table = typeset.table(
-        "(auto, auto, 1fr, auto, 1fr)", rows, head=("", *_heads("bones", "bone", "where", "channel", "runs"))
+        "(auto, auto, auto, 1fr, auto, 1fr)",
+        rows,
+        head=("", *_heads("bones", "bone", "kind", "where", "channel", "runs")),
     )
     sums = say(
         "docket.bones.sums",
         boning=both(docket.bone_total),
         casing=both(docket.casing),
-        clear=both(clear),
+        clear=both(first.clearance),
+        top=both(first.clearance_top),
+        tips=sum(b.tips for b in docket.bones),
         about=PRINTED_ABOUT,
         tell=f"{TELL:g}",
     )
     return f"{table}\n\n#fine[{typeset.words(sums)}]"
 
 
+def _kind(bone: Bone) -> str:
+    return say("docket.bones.of", kind=bone.kind, width=millimetres(bone.width))
+
+
 def _where(bone: Bone) -> str:
     return bone.where if bone.side == "both" else f"{bone.where}, {bone.side}"
 
 
-def _fastening(f: Fastening) -> Iterator[tuple[str, str]]:
+def _kit(kit: BackKit) -> Iterator[tuple[str, str]]:
+    if kit.stay:
+        says = say("docket.kit.stay_is", stay=both(kit.stay), cut=both(kit.stay_cut), hooks=STAY_HOOKS)
+        yield say("docket.kit.stay"), says
+    if kit.gripper:
+        yield say("docket.kit.gripper"), both(kit.gripper)
+    if kit.ribbon:
+        yield say("docket.kit.loops"), both(kit.ribbon)
+
+
+def _fastening(docket: Docket) -> Iterator[tuple[str, str]]:
+    f = docket.fastening
     if f.kind == "none":
         yield say("docket.closes.none"), f.says
         return
@@ -241,7 +273,15 @@ def _fastening(f: Fastening) -> Iterator[tuple[str, str]]:
             say("docket.closes.hooks_are", count=f.count, step=_short(f.spacing), says=f.says),
         )
         return
-    says = say("docket.closes.eyelets_are", all=2 * f.count, each=f.count, step=_short(f.spacing))
+    bought = next((int(m.quantity) for m in docket.materials if m.what == "eyelets"), 2 * f.count)
+    says = say(
+        "docket.closes.eyelets_are",
+        all=2 * f.count,
+        each=f.count,
+        step=_short(f.spacing),
+        inset=_short(f.inset),
+        spares=bought - 2 * f.count,
+    )
     yield say("docket.closes.eyelets"), says
     yield say("docket.closes.cord"), f"{both(f.cord)} = {f.says}"
 

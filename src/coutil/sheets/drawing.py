@@ -25,6 +25,7 @@ LineStyle = Literal[
     "doubtful",
     "placement",
     "fold",
+    "channel",
     "grain",
     "notch",
     "level",
@@ -60,6 +61,8 @@ PENS: Mapping[LineStyle, Pen] = MappingProxyType(
         "doubtful": Pen(1.2, (1.5, 1.5)),
         "net": Pen(0.35, (4.0, 2.0)),
         "placement": Pen(0.35, (6.0, 1.4, 0.7, 1.4)),
+        # Stitching of a channel: short dashes, thinner than the net line's.
+        "channel": Pen(0.25, (2.0, 1.2)),
         "fold": Pen(0.5, (12.0, 1.6, 0.8, 1.6, 0.8, 1.6)),
         "grain": Pen(0.3),
         "notch": Pen(0.5),

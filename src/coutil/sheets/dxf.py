@@ -43,6 +43,7 @@ NOTCHES: Final = "4"
 FOLD: Final = "6"
 GRAIN: Final = "7"
 INTERNAL: Final = "8"
+DRILL: Final = "13"
 SEW: Final = "14"
 ANNOTATION: Final = "15"
 LAYERS: Final = {
@@ -53,6 +54,7 @@ LAYERS: Final = {
     FOLD: "mirror line (fold)",
     GRAIN: "grain line",
     INTERNAL: "internal lines",
+    DRILL: "drill holes",
     SEW: "sew line",
     ANNOTATION: "annotation text",
 }
@@ -156,6 +158,12 @@ def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client
         line = [p for k, p in enumerate(pts) if k == 0 or p != pts[k - 1]]
         closed = len(line) > 2 and line[0] == line[-1]
         block.add_polyline2d(line[:-1] if closed else line, close=closed, dxfattribs={"layer": INTERNAL})
+    for marked in piece.lines:
+        pts = [_flat(p, flip) for c in marked.run for p in c.points(tolerance=TOLERANCE)]
+        run = [p for k, p in enumerate(pts) if k == 0 or p != pts[k - 1]]
+        block.add_polyline2d(run, dxfattribs={"layer": INTERNAL})
+    for spot in piece.spots:
+        block.add_point(_flat(spot.at, flip), dxfattribs={"layer": DRILL})
     low, high = piece.grain
     block.add_line(_flat(low, flip), _flat(high, flip), dxfattribs={"layer": GRAIN})
     marks = _landmarks(pattern, piece, flip, cut)
@@ -168,7 +176,8 @@ def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client
     drawn.append([_flat(p, flip) for p in piece.net_outline(tolerance=1.0)])
     drawn += [list(line) for _, lines, _ in marks for line in lines]
     drawn += [[at, (at[0] + len(name) * SIGN * TEXTS[-1], at[1] + TEXTS[-1])] for name, _, at in marks]
-    drawn += [[_flat(p, flip) for c in run for p in c.points(tolerance=1.0)] for run in piece.placement]
+    inner = (*piece.placement, *(n.run for n in piece.lines))
+    drawn += [[_flat(p, flip) for c in run for p in c.points(tolerance=1.0)] for run in inner]
     at, size = _place(says, cut, drawn)
     for k, text in enumerate(says):
         _text(block, text, (at[0], at[1] - k * LEADING * size), layer=CUT if k < 3 else ANNOTATION, size=size)

@@ -12,13 +12,15 @@ from dataclasses import dataclass
 from kurbopy import CubicBez
 
 from coutil.pattern import Panel, Pattern, Piece
+from coutil.pattern.model import DrawnLine, Spot
 from coutil.pattern.nicks import nicks
-from coutil.plane import Curve, Path, Pt, controls
+from coutil.plane import Curve, Path, Pt, arc_through, controls
 from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import printed, showable
 from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure, wrap
 from coutil.sheets.wording import LEVEL_WORDS, NOT_TAKEN, layer_words, owner_words, quantity
 from coutil.units import both
+from coutil.words import say
 
 # Between panels of the row, in mm: wide enough for a seam allowance to be drawn round each by hand.
 PANEL_GAP = 40.0
@@ -28,6 +30,8 @@ INSIDE_TOLERANCE = 0.05
 ARROW = (5.0, 1.4)
 # Half the arm of the bust point's cross, in mm.
 CROSS = 4.0
+# Half the arm of the cross in the middle of an eyelet, a hook or a button, in mm.
+TICK = 1.5
 # Distance of the fold's bracket from the fold, in mm.
 BRACKET = 7.0
 # How far a cut segment may stray from the fold's line and still lie on the fold, in mm.
@@ -147,6 +151,15 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
     for run in piece.placement:
         fig.stroke(_turned(Path.of(run), flip), "placement")
     net_polygon = net.points(tolerance=INSIDE_TOLERANCE)[:-1]
+    lines, spots = _marks(group)
+    for marked in lines:
+        fig.stroke(_turned(Path.of(marked.run), flip), "fold" if marked.what == "fold" else "channel")
+    for spot in spots:
+        x, y = flip * spot.at[0], spot.at[1]
+        if spot.hole > 0.0:
+            fig.stroke(Path.of([arc_through((x, y), spot.hole / 2.0, 0.0, 2.0 * math.pi)], closed=True), "grain")
+        fig.run([(x - TICK, y), (x + TICK, y)], "grain")
+        fig.run([(x, y - TICK), (x, y + TICK)], "grain")
     for notch in piece.notches:
         for a, b in nicks(piece, notch):
             fig.run([(flip * a[0], a[1]), (flip * b[0], b[1])], "notch")
@@ -173,6 +186,7 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
     _label(fig, [[*warn, name, *a, *b] for a, b in forms], middle, keep_above=OWNER)
     _name_notches(fig, piece, flip)
     _name_placement(fig, piece, flip)
+    _name_marks(fig, lines, spots, flip)
     if not padding:
         _name_levels(fig, panel, flip)
     return fig.done()
@@ -250,6 +264,31 @@ def _name_placement(fig: Figure, piece: Piece, flip: float) -> None:
         xs, ys = zip(*pts, strict=True)
         box = (min(xs), min(ys), max(xs), max(ys))
         fig.mark("edge of the pad", [(box, pts[len(pts) // 2])])
+
+
+def _marks(group: Sequence[Piece]) -> tuple[list[DrawnLine], list[Spot]]:
+    """All lines and places that are marked on any of the pieces of one shape, each once."""
+    lines: dict[int, DrawnLine] = {}
+    spots: dict[tuple[str, Pt], Spot] = {}
+    for piece in group:
+        lines |= {id(n.run[0]): n for n in piece.lines}
+        spots |= {(s.what, s.at): s for s in piece.spots}
+    return list(lines.values()), list(spots.values())
+
+
+def _name_marks(fig: Figure, lines: Sequence[DrawnLine], spots: Sequence[Spot], flip: float) -> None:
+    """What the marked lines and places are, each kind once where there is room."""
+    named: set[str] = set()
+    for marked in lines:
+        if marked.what not in named:
+            named.add(marked.what)
+            pts = _turned(Path.of(marked.run), flip).points(tolerance=INSIDE_TOLERANCE)
+            xs, ys = zip(*pts, strict=True)
+            box = (min(xs) - 30.0, min(ys), max(xs) + 30.0, max(ys))
+            fig.mark(say(f"piece_mark.{marked.what}"), [(box, pts[len(pts) // 2])], turn=90.0)
+    for spot in spots[:1]:
+        x, y = flip * spot.at[0], spot.at[1]
+        fig.mark(say(f"piece_mark.{spot.what}"), [((x - 30.0, y - 15.0, x + 30.0, y + 15.0), (x, y))])
 
 
 def _fold_ends(piece: Piece, panel: Panel, flip: float) -> tuple[Pt, Pt]:

@@ -9,9 +9,10 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from coutil.docket import Bone, Docket
-from coutil.docket.making import Sketch
+from coutil.docket.step import Sketch
+from coutil.layers.boning import bone_lines
 from coutil.order import Order
-from coutil.pattern import Pattern, Piece, Seam
+from coutil.pattern import Panel, Pattern, Piece, Seam
 from coutil.pattern.model import Layer, Side
 from coutil.pattern.seams import NOTCH_ABOVE, NOTCH_BELOW, SEWN_END
 from coutil.plane import Curve, Path, Pt, arc_through, union
@@ -34,6 +35,8 @@ EYELET = 2.5
 # Length in mm at full size of a notch in a sketch, from the net line outwards.
 TICK = 12.0
 BAR = 8.0
+# How far inside its panel the bone of a seam is drawn, in mm at full size.
+ON_SEAM = 2.0
 # Half of what the edges are drawn apart for hooks and for a zip, in mm, so that what joins them can be seen.
 HOOKS_APART = 4.0
 ZIP_APART = 10.0
@@ -50,7 +53,7 @@ def sketch(kind: Sketch, order: Order, pattern: Pattern, docket: Docket, ratio: 
         case "princess":
             return _princess(pattern, side, ratio)
         case "bones":
-            return _bones(pattern, docket, side, ratio)
+            return _bones(order, pattern, docket, side, ratio)
         case "closing":
             return _closing(order, pattern, docket, side, ratio)
 
@@ -146,8 +149,8 @@ def _plain(name: str) -> str:
     return say(f"card.sketch.{short[name]}") if name in short else name.replace("_", " ")
 
 
-def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
-    """The panels of one half in sewing order; every bone a thick line on its seam, with its length."""
+def _bones(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
+    """The panels of one half in sewing order; every bone a thick line where it lies, with its length."""
     if not docket.bones:
         return None
     fig = Figure(say("card.sketch.bones"), about=say("card.sketch.bones_about"))
@@ -169,33 +172,37 @@ def _bones(pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawin
             if bone is None:
                 continue
             run = edge.upward().part(bone.clearance, min(bone.clearance + bone.length, edge.curve.length))
-            for inset in _insets(bone, order_inset=12.0):
-                line = _turned(run, flip).moved(dx, 0.0)
-                inward = 1.0 if line.bounds()[0] < x + (x1 - x0) / 2 else -1.0
-                fig.stroke(line.moved(inward * inset, 0.0), "cut")
+            line = _turned(run, flip).moved(dx, 0.0)
+            inward = 1.0 if line.bounds()[0] < x + (x1 - x0) / 2 else -1.0
+            fig.stroke(line.moved(inward * ON_SEAM, 0.0), "cut")
             # Beside the edge, in the room between the panels; at the centre back to its right.
             at = run.point(run.length * 0.55)
             names.append((f"{bone.length / 10:.1f} cm", (flip * at[0] + dx + BONES_APART / 2 * ratio, at[1])))
+        for bone, curve in _inside(order, pattern, docket.bones, panel):
+            run = curve.part(bone.clearance, min(bone.clearance + bone.length, curve.length))
+            fig.stroke(_turned(run, flip).moved(dx, 0.0), "cut")
+            at = run.point(run.length * 0.3)
+            names.append((f"{bone.length / 10:.1f} cm", (flip * at[0] + dx, at[1])))
         x += x1 - x0 + BONES_APART * ratio
     return _named(fig, names, ratio, under)
 
 
 def _bone_on(bones: Sequence[Bone], pattern: Pattern, panel: str, edge: str, side: Side) -> Bone | None:
-    """The bone of an edge: that of its seam if the seam's first edge is this one, or that of the centre back."""
-    if edge == CENTRE_BACK:
-        return next((b for b in bones if b.at_edge and b.side == side), None)
+    """The bone of a seam, if the seam's first edge is this one."""
     seam: Seam | None = next((s for s in pattern.seams if s.a.panel == panel and s.a.edge == edge), None)
     if seam is None:
         return None
     return next((b for b in bones if b.seam == seam.name and b.side in (side, "both")), None)
 
 
-def _insets(bone: Bone, *, order_inset: float) -> Iterable[float]:
-    """How far inside its edge a bone is drawn: on a seam a little, at the centre back beside the edge or both sides."""
-    per_edge = bone.quantity // (2 if bone.side == "both" else 1)
-    if not bone.at_edge:
-        return (2.0,)
-    return (3.0, 3.0 + 1.4 * order_inset) if per_edge == 2 else (3.0,)
+def _inside(order: Order, pattern: Pattern, bones: Sequence[Bone], panel: Panel) -> Iterator[tuple[Bone, Curve]]:
+    """The bones beside an opening and on lines within a panel, each with the middle of its channel from the hem up."""
+    for line in bone_lines(order, pattern):
+        if line.panel is None or (line.panel.name, line.panel.side) != (panel.name, panel.side):
+            continue
+        bone = next((b for b in bones if (b.place, b.channel) == (line.place, line.channel) and not b.seam), None)
+        if bone is not None:
+            yield from ((bone, curve) for curve in line.curves)
 
 
 def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
@@ -209,7 +216,7 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     curve = edge.upward()
     half = order.style.gap / 2 + {"lacing": 0.0, "hooks": HOOKS_APART, "zip": ZIP_APART}[f.kind]
     edges: list[list[Pt]] = []
-    inset = order.notions.eyelet_inset
+    inset = f.inset
     for sign in (-1.0, 1.0):
         fig.stroke(_turned(curve, sign).moved(sign * half, 0.0), "panel")
         for a in (curve.start, curve.end):

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 
 from coutil.body import reading_words
 from coutil.pattern import Pattern, Piece
-from coutil.pattern.model import Layer, Side
+from coutil.pattern.model import INWARDS, Layer, Side
 from coutil.words import say
 
 LAYER_WORDS: dict[Layer, str] = {
@@ -16,6 +16,14 @@ LAYER_WORDS: dict[Layer, str] = {
     "web": "adhesive web",
     "lining": "lining",
     "lining_interfacing": "lining interfacing",
+    "lace": "lace",
+    "flat_lining": "flat lining",
+    "strength": "strength layer",
+    "facing": "facing",
+    "modesty_panel": "modesty panel",
+    "guard": "guard",
+    "underlap": "underlap",
+    "toile": "toile",
 }
 # What each piece bears while a reading of the body is not taken; the sheet says which.
 NOT_TAKEN = "DO NOT CUT: not taken"
@@ -67,7 +75,7 @@ def turned_lining(layer: Layer, side: Side) -> bool:
 
     A lining's right side looks at the body. Of a pair one is turned over in any case; what serves one side only is not.
     """
-    return side != "both" and layer in ("lining", "lining_interfacing")
+    return side != "both" and layer in INWARDS
 
 
 def quantity(piece: Piece, *, as_laid: bool = False) -> str:

@@ -12,7 +12,7 @@ from typing import Any, Final
 from coutil.body import BY_KEY, DEFAULT_STANDARD, REQUIRED, Body, began_with
 from coutil.order import parse_order
 from coutil.units import LengthError, plain_number
-from coutil.web.keys import CLOTH, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
+from coutil.web.keys import CLOTH, KIT, KITS, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
 from coutil.web.outlines import ALLOWANCE, LINE, unanswered
 from coutil.web.recount import order_unit, spell_out
@@ -123,6 +123,8 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
             raise RefusedError(Refusal(edit.key[:80], say("refused.no_key"))) from None
         if edit.key == LINING:
             _lining(doc, edit)
+        elif edit.key == KIT:
+            _kit(doc, edit)
         elif at.table.startswith("body") and not edit.nudge:
             _reading(doc, at, _value(doc, at, edit.text, unit), parse_order(before, "order").body)
         elif edit.nudge:
@@ -202,7 +204,7 @@ def _flat(table: Mapping[str, Any], before: str = "") -> dict[str, Any]:
     for key, value in table.items():
         full = f"{before}{key}"
         if isinstance(value, dict):
-            out |= {LINING: True} if full == LINING else {}
+            out |= {full: True} if full in (LINING, KIT) else {}
             out |= _flat(value, f"{full}.")
         elif full == CLOTH and isinstance(value, list):
             out[CLOTH] = len(value)
@@ -219,7 +221,7 @@ def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | No
     if spec.kind == "choices":
         if not isinstance(text, tuple):
             raise RefusedError(Refusal(at.key, say("refused.list"), spec.allowed))
-        return list(text) or None
+        return list(text) if text or spec.empty else None
     if not isinstance(text, str) or len(text) > _LONGEST:
         raise RefusedError(Refusal(at.key, say("refused.not_here"), spec.allowed))
     plain = text.strip()
@@ -360,6 +362,22 @@ def _lining(doc: Any, edit: Edit) -> None:
     if "lining" not in doc["build"]:
         doc["build"]["lining"] = tomlkit.table()
     doc["build"]["lining"]["fused"] = edit.text == "fused"
+
+
+def _kit(doc: Any, edit: Edit) -> None:
+    """Put the back kit in, with what is usual of it, or take it out."""
+    import tomlkit
+
+    if edit.text not in KITS:
+        raise RefusedError(Refusal(edit.key, say("refused.choice"), address(KIT).spec.allowed))
+    if edit.text == "none":
+        if "build" in doc:
+            doc["build"].pop("kit", None)
+        return
+    if "build" not in doc:
+        doc["build"] = tomlkit.table()
+    if "kit" not in doc["build"]:
+        doc["build"]["kit"] = tomlkit.table()
 
 
 def _cloth(doc: Any, edit: Edit) -> None:

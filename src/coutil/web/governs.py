@@ -35,7 +35,7 @@ def _governing(g: Garment) -> dict[str, Parts]:
     front = {name: _each(g.front, f"level/{name}") for name in LEVELS}
     tops, hems = g.edges(TOP), g.edges(HEM)
     side_front = tuple(p for p in g.sides if p in g.front)
-    outer = (g.outer,) if g.outer else ()
+    inner, outer = ((g.inner,), (g.outer,)) if g.outer else ((), ())
     from_side = (*side_front, *g.back)
     sewn = tuple(edge.replace("/edge/", "/pad/") for edge in g.cup_edges)
     return {
@@ -76,9 +76,13 @@ def _governing(g: Garment) -> dict[str, Parts]:
         "build.pad.top_drop": _each(g.cup, "pad/pad_top"),
         "build.pad.side_inset": _each(outer, "pad/pad_lower", "pad/pad_top"),
         "build.pad.side_dip": _each(outer, "pad/pad_top"),
+        "build.pad.front_dip": _each(inner, "pad/pad_top"),
+        "build.pad.apart": _each(inner, "pad/pad_centre_front", "pad/pad_lower"),
+        "build.pad.beyond": _each(outer, "pad/pad_lower"),
         "build.pad.catch": sewn,
         "build.pad.thickness": _each(g.cup, "pad"),
         "build.pad.on": _each(g.cup, "pad"),
+        "build.lining.smaller": _each(g.cup, "layer/lining"),
         "build.lining": _each(g.panels, "layer/lining"),
     }
 

@@ -1,7 +1,7 @@
 """How a value of the order is addressed: "style.ease.waist", "cloth.0.width", "name".
 
 The page, the sentences and the edits all speak of values by these keys. `build.lining` stands for the whole lining:
-none, plain or fused.
+none, plain or fused; `build.kit` for whether there is a back kit.
 """
 
 from __future__ import annotations
@@ -10,12 +10,16 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from coutil.order.build_keys import MADE_LISTED
 from coutil.order.key import Key
 from coutil.order.keys import TABLES
 
 # The lining as one choice: whether its table is there, and what it says.
 LINING: Final = "build.lining"
 LININGS: Final = ("none", "plain", "fused")
+# The back kit as one choice: whether its table is there.
+KIT: Final = "build.kit"
+KITS: Final = ("none", "kit")
 CLOTH: Final = "cloth"
 # What of a pattern that was brought in can be changed value by value.
 OF_OWN: Final = ("line", "allowance")
@@ -47,6 +51,8 @@ def address(key: str) -> Address:
     """Raises UnknownKeyError."""
     if key == LINING:
         return Address(key, ("build", "lining"), "build", Key("lining", "choice", "the lining", choices=LININGS))
+    if key == KIT:
+        return Address(key, ("build", "kit"), "build", Key("kit", "choice", "the back kit", choices=KITS))
     parts = key.split(".")
     path: tuple[str | int, ...] = tuple(parts)
     if parts[0] == CLOTH and len(parts) == 3:
@@ -60,7 +66,8 @@ def address(key: str) -> Address:
     # write what a drawing holds.
     if table.startswith("pattern") and parts[-1] not in OF_OWN:
         known = None
-    if known is None or (table == CLOTH and len(path) != 3):
+    # What lies on the maker's shelf is told in the house's file.
+    if known is None or table in MADE_LISTED or (table == CLOTH and len(path) != 3):
         raise UnknownKeyError(key[:80])
     for spec in known.keys:
         if spec.name == parts[-1] and spec.kind != "version":

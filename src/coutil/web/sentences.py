@@ -30,7 +30,7 @@ def spreads(
     sections = {
         "tape": _tape(order, uneven),
         "shape": _shape(order, drawn=drawn),
-        "pads": _pads(padded),
+        "pads": _pads(order, padded),
         "checks": [_checks(order, worst)],
         "cloth": _cloth(order),
         "making": _making(order),
@@ -118,11 +118,20 @@ def _shape(order: Order, *, drawn: bool) -> list[dict[str, Any]]:
     ]
 
 
-def _pads(padded: bool) -> list[dict[str, Any]]:
-    foam = [_section("pads.place", ["pads.where"]), _section("pads.foam", ["pads.foam"])]
+def _pads(order: Order, padded: bool) -> list[dict[str, Any]]:
+    build = order.build
+    foam = [
+        _section("pads.place", ["pads.where", "pads.front", "pads.beyond"]),
+        _section("pads.foam", ["pads.foam"]),
+    ]
+    layers = ["pads.layers", *(["pads.lace"] if "lace" in build.layers else [])]
+    lining = ["pads.lining", *(["pads.smaller"] if build.lining is not None else [])]
+    kit = ["pads.kit", *(["pads.kit.closing", "pads.kit.stay", "pads.kit.more"] if build.kit is not None else [])]
     return [
         *(foam if padded else [_section("pads.place", ["pads.none"])]),
-        _section("pads.lining", ["pads.lining"]),
+        _section("pads.layers", layers),
+        _section("pads.lining", lining),
+        _section("pads.kit", kit),
         _section(
             "pads.allowances",
             ["pads.allowance", "pads.allowances.front", "pads.allowances.ends", "pads.allowances.centres"],
@@ -155,7 +164,7 @@ def _act(section: dict[str, Any], action: dict[str, Any]) -> None:
 def _making(order: Order) -> list[dict[str, Any]]:
     closing = {"lacing": ["making.eyelets", "making.cord"], "hooks": ["making.hooks"], "zip": []}[order.style.closing]
     return [
-        _section("making.bones", ["making.bones"]),
+        _section("making.bones", ["making.bones", "making.lines"]),
         *([_section("making.closing", closing)] if closing else []),
         _section("making.thread", ["making.stitch"]),
         _section("making.hours", ["making.hours.first", "making.hours.then", "making.hours.last"]),
@@ -163,9 +172,11 @@ def _making(order: Order) -> list[dict[str, Any]]:
 
 
 def _money(order: Order) -> list[dict[str, Any]]:
+    kit = ["money.kit"] if order.build.kit is not None else []
     return [
         _section("money.rates", ["money.hour", "money.on", "money.quote"]),
-        _section("money.notions", ["money.bones", f"money.{order.style.closing}"]),
+        _section("money.notions", ["money.bones", f"money.{order.style.closing}", *kit]),
+        _section("money.maker", ["money.maker"], folded=True),
     ]
 
 

@@ -20,6 +20,7 @@ from coutil.web.naming import told
 from coutil.web.paths import Place, hull, rounded, union
 from coutil.web.refused import words_of
 from coutil.web.tables import docket_tables
+from coutil.words import say
 
 # White round the drawing of a group of steps, in mm: room for the names of points.
 _RIM = 15.0
@@ -64,9 +65,15 @@ def _figures() -> dict[str, dict[str, Any]]:
 
 def _making(work: Work, docket: Docket) -> list[dict[str, Any]]:
     return [
-        {"number": n, "title": s.title, "says": list(s.says), "uses": s.uses}
+        {"number": n, "title": s.title, "says": [*s.says, *_must(s.must)], "uses": s.uses}
         for n, s in enumerate(making_up(work.order, work.pattern, docket), 1)
     ]
+
+
+def _must(says: str) -> Iterator[str]:
+    """What must be true before going on, as a sentence of its own."""
+    if says:
+        yield say("card.sheet.must", must=says)
 
 
 def _lesson(steps: Sequence[Step]) -> Iterator[dict[str, Any]]:

@@ -10,12 +10,13 @@ from typing import Any, Final
 
 from coutil.body import BY_KEY, SIDE_BY_KEY, reading_words, rests_on
 from coutil.make import Work
-from coutil.order import Cloth, Order
+from coutil.order import Cloth, Kit, Order
+from coutil.order.house import SHARED
 from coutil.order.key import Key
 from coutil.web.edits import raw
 from coutil.web.governs import Drawn
 from coutil.web.handles import plunge_now
-from coutil.web.keys import CLOTH, LINING, Address, address
+from coutil.web.keys import CLOTH, KIT, LINING, Address, address
 from coutil.web.lengths import exact, is_bare, is_finer, is_in_inches, near, other, said, shown, stated
 from coutil.web.usual import in_words, usual, why
 from coutil.words import has, say
@@ -33,6 +34,8 @@ _KINDS: Final = {
     "money": "number",
 }
 # Style values that the draft takes from the body where they are left open.
+# Tables of the house by the order's.
+SHARED_NAMES: Final = {order: house for house, order in SHARED.items()}
 _SETTLED: Final = ("cup_height", "side_top", "back_top", "hem")
 
 
@@ -68,7 +71,7 @@ def describe(key: str, told: Told) -> dict[str, Any]:
     if reason:
         out["why"] = reason
     needed = at.table == "body" and spec.required
-    if stands is not None and (needed or not spec.required) and key != LINING:
+    if stands is not None and (needed or not spec.required) and key not in (LINING, KIT):
         out["clears"] = True
     if needed:
         out["needed"] = True
@@ -80,6 +83,8 @@ def describe(key: str, told: Told) -> dict[str, Any]:
     if key == LINING:
         lining = told.order.build.lining
         _choice(out, at, "none" if lining is None else "fused" if lining.fused else "plain")
+    elif key == KIT:
+        _choice(out, at, "none" if told.order.build.kit is None else "kit")
     elif spec.kind == "length":
         _length(out, at, stands, told)
     elif spec.kind in ("pair", "pairs"):
@@ -229,6 +234,9 @@ def _choices(out: dict[str, Any], at: Address, values: Sequence[str]) -> None:
     out["choices"] = _options(at.pattern, at.spec.choices)
     out["value"] = list(values)
     words = [choice_text(at.pattern, v) for v in values]
+    if not words:
+        out["text"] = say(f"value.{at.pattern}")
+        return
     out["text"] = f" {say('value.and')} ".join(p for p in (", ".join(words[:-1]), words[-1]) if p)
 
 
@@ -286,7 +294,7 @@ def _state(at: Address, stands: Any, told: Told) -> str:
         return _STATES.get(told.order.body.state(at.spec.name), told.order.body.state(at.spec.name))
     if at.table in ("body.left", "body.right"):
         return "assumed" if stands is None else "measured"
-    if at.key == LINING or at.table in ("", "client"):
+    if at.key in (LINING, KIT) or at.table in ("", "client"):
         return "stated"
     return "assumed" if stands is None else "stated"
 
@@ -306,7 +314,17 @@ def _why(at: Address, state: str, told: Told) -> str:
     if (cloth := _cloth_of(at, told.order)) is not None:
         whence = why(told.order, cloth, at.spec.name)
         return say(whence) if whence else ""
+    if _in_house(at, told.doc):
+        return say("value.house")
     return say("value.usual") if at.table.startswith(("build", "style", "notions", "hours")) else ""
+
+
+def _in_house(at: Address, doc: Mapping[str, Any]) -> bool:
+    """Whether the order takes a value from the house that it was stamped with."""
+    table: Any = doc.get("house", {})
+    for part in (*SHARED_NAMES.get(at.table, at.table).split("."), at.spec.name):
+        table = table.get(part) if isinstance(table, Mapping) else None
+    return table is not None
 
 
 def _now(at: Address, order: Order) -> Any:
@@ -334,7 +352,11 @@ def _now(at: Address, order: Order) -> Any:
         case "build.pad":
             return getattr(order.build.pad, name)
         case "build.lining":
-            return order.build.lining is not None and order.build.lining.fused
+            return order.build.lining is not None and getattr(order.build.lining, name)
+        case "build.kit":
+            return getattr(order.build.kit or Kit(), name)
+        case "build.lace" | "build.bones":
+            return getattr(getattr(order.build, at.table.removeprefix("build.")), name)
         case "cloth":
             cloth = _cloth_of(at, order)
             if cloth is None:

@@ -1,0 +1,183 @@
+"""The steps of the card that an opening asks for: facing, panel behind it, what closes it. Common practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from coutil.docket.model import Docket
+from coutil.docket.step import MakingStep, step, stitch
+from coutil.layers.openings import Opening, beside, openings
+from coutil.order import Order
+from coutil.pattern import Pattern
+from coutil.units import full as said
+from coutil.units import inches, millimetres
+from coutil.words import say
+
+
+class Closing:
+    """The openings of a pattern, and the work on them before the lining, at the lining, and when the rest is done."""
+
+    def __init__(self, order: Order, pattern: Pattern, docket: Docket) -> None:
+        self.order, self.docket = order, docket
+        self.openings = openings(order, pattern)
+        self.layers = {p.layer for p in pattern.pieces}
+        self.lined = "lining" in self.layers
+
+    @property
+    def ready(self) -> tuple[str, ...]:
+        """What must be so of the openings before the top is closed."""
+        return tuple(f"edge:{o.at}" for o in self.openings)
+
+    @property
+    def channelled(self) -> tuple[str, ...]:
+        """What must be so before bones go in beside the openings."""
+        return self.ready
+
+    @property
+    def closed(self) -> tuple[str, ...]:
+        """What must be so of the openings before the hem is closed."""
+        return tuple(f"opening:{o.at}" for o in self.openings)
+
+    def ends(self) -> tuple[str, ...]:
+        """What the seam of the top does at the openings: where no facing lies there it runs on down both edges."""
+        if "facing" in self.layers:
+            return (say("card.top.ends_faced"),) if self.openings else ()
+        return tuple(
+            say("card.top.ends", edge=_words(o), back=said(self.order.build.allowance_for(o.at)))
+            for o in self.openings
+            if o.closed_with != "zip"
+        )
+
+    def before(self, sewn: tuple[str, ...]) -> Iterator[MakingStep]:
+        """What is done to the edges before lining and top are sewn."""
+        for o in self.openings:
+            if "facing" in self.layers and o.closed_with != "zip":
+                yield self._facing(o, sewn)
+            match o.closed_with:
+                case "zip":
+                    yield self._zip(o, sewn)
+                case "busk":
+                    yield self._busk(o, sewn)
+                case _ if "facing" not in self.layers:
+                    yield self._plain(o, sewn)
+        for layer in ("modesty_panel", "guard", "underlap"):
+            if layer in self.layers:
+                needs = (f"cut:{layer}", *self.ready)
+                says = (say(f"card.{layer}.sew"), say(f"card.{layer}.set"))
+                yield step(layer, says, stitch("301"), part="closing", needs=needs, leaves=(f"set:{layer}",))
+
+    def felled(self, *, lined: bool) -> Iterator[MakingStep]:
+        """The lining is joined before it is felled to a zip."""
+        for o in self.openings:
+            if o.closed_with == "zip" and lined:
+                says = (say("card.felled.fell", edge=_words(o)),)
+                by_hand = say("card.standard.by_hand")
+                yield step("felled", says, by_hand, part="lining", needs=("lined",), leaves=(f"felled:{o.at}",))
+
+    def after(self) -> Iterator[MakingStep]:
+        """What closes the openings, once the garment has been fitted."""
+        for o in self.openings:
+            needs = ("fitted:second", f"edge:{o.at}", *self._behind(o))
+            leaves = (f"opening:{o.at}",)
+            match o.closed_with:
+                case "lacing":
+                    yield self._eyelets(o, needs, leaves)
+                case "hooks":
+                    yield self._hooks(o, needs, leaves)
+                case "buttons":
+                    yield self._buttons(o, needs, leaves)
+                case "zip":
+                    says = (say("card.zip_last.try", edge=_words(o)),)
+                    felled = (f"felled:{o.at}",) if self.lined else ()
+                    yield step("zip_last", says, part="closing", needs=(*needs, *felled), leaves=leaves)
+                case _:
+                    says = (say("card.busk_last.try", edge=_words(o)),)
+                    yield step("busk_last", says, part="closing", needs=needs, leaves=leaves)
+
+    def _behind(self, o: Opening) -> tuple[str, ...]:
+        layer = {"lacing": "modesty_panel", "zip": "guard", "busk": "guard"}.get(o.closed_with, "underlap")
+        return (f"set:{layer}",) if layer in self.layers else ()
+
+    def _facing(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
+        by = beside(self.order, o)
+        room = said(self.order.build.allowance_for(o.at))
+        channels = "; ".join(
+            say("card.facing.channel" if near > 0.0 else "card.facing.first", near=said(near), far=said(far))
+            for near, far in by.channels
+        )
+        says = [
+            say("card.facing.sew", edge=_words(o), room=room, width=said(by.facing)),
+            say("card.facing.turn"),
+        ]
+        if channels:
+            says.append(say("card.facing.channels", channels=channels))
+        needs = (*sewn, "cut:facing")
+        return step("facing", tuple(says), stitch("301"), part="closing", needs=needs, leaves=(f"edge:{o.at}",))
+
+    def _plain(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
+        """An edge without a facing: its allowance is folded in."""
+        says = (say("card.edge.fold", edge=_words(o), room=said(self.order.build.allowance_for(o.at))),)
+        return step("edge", says, stitch("301"), part="closing", needs=sewn, leaves=(f"edge:{o.at}",))
+
+    def _zip(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
+        f = self.docket.fastening
+        says = [
+            say("card.zip.length", edge=said(min(f.edges)), zip=said(f.zip)),
+            say("card.zip.fold", room=said(self.order.build.allowance_for(o.at))),
+        ]
+        faced = ("cut:facing",) if "facing" in self.layers else ()
+        if faced:
+            says.append(say("card.zip.faced"))
+        return step(
+            "zip",
+            tuple(says),
+            stitch("301"),
+            "closing",
+            part="closing",
+            needs=(*sewn, *faced),
+            leaves=(f"edge:{o.at}",),
+        )
+
+    def _busk(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
+        says = (say("card.busk.loops", edge=_words(o)), say("card.busk.studs"), say("card.busk.length"))
+        faced = (f"edge:{o.at}",) if "facing" in self.layers else ()
+        return step("busk", says, stitch("301"), part="closing", needs=(*sewn, *faced), leaves=(f"edge:{o.at}",))
+
+    def _eyelets(self, o: Opening, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
+        f, n = self.docket.fastening, self.order.notions
+        says = (
+            say(
+                "card.eyelets.mark",
+                edge=_words(o),
+                count=f.count,
+                inset=said(f.inset),
+                first=said(n.closing_inset),
+                step=_stepped(f.spacing),
+            ),
+            say("card.eyelets.set", rim=said(self.order.shelf.eyelet.rim)),
+            say("card.eyelets.cord", cord=said(f.cord), gap=said(o.gap)),
+        )
+        return step("eyelets", says, sketch="closing", part="closing", needs=needs, leaves=leaves)
+
+    def _hooks(self, o: Opening, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
+        f, n = self.docket.fastening, self.order.notions
+        mark = say("card.hooks.mark", count=f.count, first=said(n.closing_inset), step=_stepped(f.spacing))
+        by_hand = say("card.standard.by_hand")
+        return step(
+            "hooks", (mark, say("card.hooks.sew")), by_hand, "closing", part="closing", needs=needs, leaves=leaves
+        )
+
+    def _buttons(self, o: Opening, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
+        f, n = self.docket.fastening, self.order.notions
+        mark = say("card.buttons.mark", count=f.count, first=said(n.closing_inset), step=_stepped(f.spacing))
+        by_hand = say("card.standard.by_hand")
+        return step("buttons", (mark, say("card.buttons.sew")), by_hand, part="closing", needs=needs, leaves=leaves)
+
+
+def _words(o: Opening) -> str:
+    return o.at.replace("_", " ")
+
+
+def _stepped(mm: float) -> str:
+    """A distance that is stepped off many times, to the mm's tenth: what rounding takes off would add up."""
+    return f"{millimetres(mm)} ({inches(mm)})"

@@ -1,0 +1,194 @@
+"""Every build's card can be worked through in its order: nothing is needed before it is there, nothing is forgotten."""
+
+from __future__ import annotations
+
+import random
+from functools import cache
+
+import pytest
+
+from coutil.docket import PARTS, Docket, MakingStep, make_docket, making_up
+from coutil.make import work_out
+from coutil.order import Order, parse_order
+from coutil.pattern import Pattern
+from order_texts import BODY
+
+UNEVEN = "[body.left]\nbust_to_underbust = 8.5\nbust_to_waist = 19\n"
+FULL = '[build.kit]\ngripper = true\n[build.pad]\nthickness = "6 mm"\n[build.lining]\nsmaller = true\n'
+# The builds of a workroom: (style and build, uneven body).
+BUILDS = {
+    "as it always was": ("", False),
+    "unlined": ('[style]\nclosing = "hooks"\n[build]\nlayers = ["shell"]\n', False),
+    "lined and laced": (f'[style]\nclosing = "lacing"\n{FULL}', False),
+    "zipped": (f'[style]\nclosing = "zip"\n{FULL}', False),
+    "zipped without a kit": ('[style]\nclosing = "zip"\n[build.lining]\n', False),
+    "hooked": (f'[style]\nclosing = "hooks"\n{FULL}', False),
+    "uneven": (f'[style]\nclosing = "lacing"\n{FULL}', True),
+    "silk over a boned strength layer": (
+        '[build]\nlayers = ["shell", "flat_lining", "strength", "foam", "web"]\n[build.bones]\nextra = "always"\n'
+        "[build.kit]\n[build.lining]\n",
+        False,
+    ),
+    "velvet": (
+        '[build]\nlayers = ["shell", "strength"]\n[build.lining]\n[[cloth]]\nname = "velvet"\nfor = ["shell"]\n'
+        'direction = "one-way"\n',
+        False,
+    ),
+    "lace": ('[build]\nlayers = ["lace", "shell", "interfacing", "foam", "web"]\n[build.lining]\n', False),
+    "bones in two layers": (
+        '[build]\nlayers = ["shell", "strength", "foam"]\n[build.bones]\non = ["strength", "lining"]\n'
+        "[build.lining]\nfused = true\n",
+        False,
+    ),
+    "pads on both": ('[build.pad]\non = ["shell", "lining"]\n[build.lining]\nfused = true\n', False),
+    "no pads": ("[build.pad]\non = []\n[build.lining]\n", False),
+}
+
+
+@cache
+def made(text: str, uneven: bool) -> tuple[Order, Pattern, Docket, tuple[MakingStep, ...]]:
+    order = parse_order(BODY + (UNEVEN if uneven else "") + text)
+    pattern = work_out(order).pattern
+    docket = make_docket(order, pattern, None)
+    return order, pattern, docket, making_up(order, pattern, docket)
+
+
+def work_through(steps: tuple[MakingStep, ...]) -> list[str]:
+    """What stands in the way of working through the steps in their order."""
+    there: set[str] = set()
+    wrong = []
+    for s in steps:
+        wrong += [f"{s.title}: needs {n}" for n in s.needs if n not in there]
+        wrong += [f"{s.title}: leaves {n} a second time" for n in s.leaves if n in there]
+        there |= set(s.leaves)
+    return wrong
+
+
+def forgotten(order: Order, pattern: Pattern, docket: Docket, steps: tuple[MakingStep, ...]) -> set[str]:
+    """What the pattern and the docket ask for, from their own data, and no step leaves."""
+    layers = {p.layer for p in pattern.pieces}
+    sewn = layers & {"shell", "strength", "lining", "lace"}
+    wanted = {f"cut:{x}" for x in layers} | {f"joined:{x}" for x in sewn} | {"marked", "top", "hem", "done"}
+    wanted |= {"fitted:toile", "basted:shell", "fitted:second"}
+    wanted |= {f"set:{x}" for x in layers & {"modesty_panel", "guard", "underlap"}}
+    wanted |= {f"cup:{x}" for x in sewn & {"shell", "strength"}} if pattern.cup_seams else set()
+    wanted |= {f"padded:{x}" for x in order.build.pad.on} if "foam" in layers else set()
+    wanted |= {"channels", "boned"} if docket.bones else set()
+    wanted |= {"stay"} if docket.kit.stay else set()
+    wanted |= {"trim"} if docket.kit.gripper or docket.kit.ribbon else set()
+    wanted |= {"mounted"} if {"strength", "lace"} & layers else set()
+    wanted |= {"backed:shell"} if "flat_lining" in layers else set()
+    wanted |= {"lace"} if "lace" in layers else set()
+    wanted |= {"lined"} if "lining" in layers else {"finished"}
+    if docket.fastening.kind != "none":
+        wanted |= {"edge:centre_back", "opening:centre_back"}
+        wanted |= {"felled:centre_back"} if docket.fastening.kind == "zip" and "lining" in layers else set()
+    return wanted - {x for s in steps for x in s.leaves}
+
+
+@pytest.mark.parametrize("build", BUILDS)
+def test_every_build_can_be_worked_through(build: str) -> None:
+    order, pattern, docket, steps = made(*BUILDS[build])
+    assert work_through(steps) == []
+    assert forgotten(order, pattern, docket, steps) == set()
+    # What a step needs is there for a reason: the parts follow each other but for what closes the openings.
+    parts = [s.part for s in steps if s.part != "closing"]
+    assert parts == sorted(parts, key=PARTS.index)
+    assert len({s.title for s in steps}) == len(steps)
+
+
+@pytest.mark.parametrize("build", BUILDS)
+def test_the_steps_cannot_be_worked_through_in_another_order(build: str) -> None:
+    """So that the model sees a step that stands too early: the last one first, and every step taken out."""
+    order, pattern, docket, steps = made(*BUILDS[build])
+    assert work_through((*steps[-1:], *steps[:-1]))
+    for k, s in enumerate(steps):
+        without = (*steps[:k], *steps[k + 1 :])
+        assert work_through(without) or forgotten(order, pattern, docket, without), s.title
+
+
+def test_the_order_is_that_of_a_workroom() -> None:
+    """Common practice, no source: toile, cut, mark, fuse, pads, baste, bones, lining, fitting, opening, hem last."""
+    titles = [s.title for s in made(*BUILDS["lined and laced"])[3]]
+    places = [
+        next(k for k, t in enumerate(titles) if start in t)
+        for start in (
+            "Toile", "Fuse", "Mark", "Set the pads", "Baste", "princess seams of the shell", "other seams of the shell",
+            "casings", "waist stay", "Face the opening", "Repeat for the lining", "Join shell", "insert the bones",
+            "Second fitting", "eyelets", "hem", "Press off",
+        )
+    ]  # fmt: skip
+    assert places == sorted(places)
+    zipped = [s.title for s in made(*BUILDS["zipped"])[3]]
+    joined = zipped.index("Join shell and lining at the top")
+    assert zipped.index("Set the zip") < joined < zipped.index("Fell the lining")
+
+
+def said(build: str) -> str:
+    return " ".join(x for s in made(*BUILDS[build])[3] for x in (*s.says, s.must))
+
+
+def test_each_build_is_told_by_its_own() -> None:
+    assert "fuse" not in said("velvet").replace("not fused", "").replace("fusing crushes", "").lower()
+    assert "no iron on the pile" in said("velvet")
+    assert "pile" not in said("as it always was")
+    assert "Overlock or bind" in said("unlined")
+    assert "lining" not in said("unlined")
+    assert "each piece on its own side" in said("uneven")
+    assert "never through the shell" in said("lined and laced")
+    assert "sewn to the strength layer" in said("silk over a boned strength layer")
+    assert "it is not fused" in said("lace")
+    assert "Lay the lace's finished edge on the top line" in said("lace")
+    assert "foam" not in said("no pads").lower().replace("no foam", "")
+
+
+@pytest.mark.parametrize("build", BUILDS)
+def test_what_can_hurt_is_told(build: str) -> None:
+    says = said(build)
+    for word in ("needles", "pregnancy", "faint", "breathes deeply", "go numb"):
+        assert word in says, word
+    if "padded" in " ".join(x for s in made(*BUILDS[build])[3] for x in s.leaves):
+        assert "No flame" in says
+        assert "low heat" in says or "cut:web" not in {x for s in made(*BUILDS[build])[3] for x in s.leaves}
+
+
+def listed(words: list[str]) -> str:
+    return "[" + ", ".join(f'"{w}"' for w in words) + "]"
+
+
+def random_build(rng: random.Random) -> str:
+    others = ("lace", "flat_lining", "interfacing", "strength", "foam", "web")
+    layers = ["shell", *(x for x in others if rng.random() < 0.5)]
+    lining = rng.choice(["", "[build.lining]", "[build.lining]\nfused = true", "[build.lining]\nsmaller = true"])
+    carriers = [x for x, there in (("shell", True), ("strength", "strength" in layers), ("lining", lining)) if there]
+    flags = {k: rng.choice(["true", "false"]) for k in ("modesty", "stay", "gripper", "loops")}
+    kit = ["[build.kit]", *(f"{k} = {v}" for k, v in flags.items())] if rng.random() < 0.5 else []
+    return "\n".join(
+        [
+            "[style]",
+            f'closing = "{rng.choice(["lacing", "zip", "hooks"])}"',
+            f'neckline = "{rng.choice(["plunge", "sweetheart", "straight"])}"',
+            "[build]",
+            f"layers = {listed(layers)}",
+            "[build.pad]",
+            f'thickness = "{rng.randint(2, 8)} mm"',
+            f"on = {listed(rng.sample(carriers, rng.randint(0, len(carriers))))}",
+            "[build.bones]",
+            f'extra = "{rng.choice(["none", "fuller", "always"])}"',
+            f"on = {listed(rng.sample(carriers, rng.randint(1, len(carriers))))}",
+            *kit,
+            lining,
+        ]
+    )
+
+
+def test_a_hundred_random_builds() -> None:
+    """No stop without a reason, every piece on the docket, every step in its place."""
+    rng = random.Random(12)
+    for k in range(100):
+        text = random_build(rng)
+        order, pattern, docket, steps = made.__wrapped__(text, k % 3 == 0)
+        assert [f for f in pattern.findings if f.level == "stop"] == [], text
+        assert work_through(steps) == [], text
+        assert forgotten(order, pattern, docket, steps) == set(), text
+        assert sorted(c.piece for c in docket.cut) == sorted(p.name for p in pattern.pieces), text

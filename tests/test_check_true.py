@@ -11,14 +11,14 @@ from kurbopy import CubicBez, Point
 import checked
 import four_panels
 from coutil.check import true_findings
-from coutil.check.true import corner_angle, turn
+from coutil.check.true import corner_angle, corners, turn
 from coutil.pattern import Finding, Pattern
 from coutil.plane import Curve
 from spoken import spoken, subject
 
 
 def found(pattern: Pattern, neckline: str = "straight", hem_point: float = 0.0) -> list[Finding]:
-    return true_findings(pattern, neckline=neckline, hem_point=hem_point)
+    return true_findings(pattern, asked=corners(checked.styled(neckline=neckline, hem_point=hem_point)))
 
 
 def kinked(pattern: Pattern, panel: str, edge: str, degrees: float, *, at_end: bool) -> Pattern:

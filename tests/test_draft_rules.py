@@ -120,8 +120,7 @@ def taken_in(found: dict[str, Any]) -> float:
 def test_upper_says_how_much_of_what_would_stand_off_is_taken_in(size: dict[str, int], front_upper: int | None) -> None:
     """At 1 the front is as wide above the breasts as the body there, measured or by the rule of the front upper arc."""
     bust_arc = size["underbust"] / 2 + 0.8 * (size["bust"] - size["underbust"])
-    upper_bust = size["bust"] - 4 / 9 * (size["bust"] - size["underbust"])
-    arc = (size["underbust"] + upper_bust) / 4
+    arc = size["underbust"] / 2
     told = ""
     if front_upper is not None:
         arc = bust_arc - 2 * front_upper

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from coutil.check import check
+from coutil.check import check, worth_findings
 from coutil.check.body import remark_finding, taken_findings
 from coutil.docket import Docket, DocketError, docket_json, make_docket
 from coutil.docket.making_cut import TOILE
@@ -106,7 +106,7 @@ def work_out(order: Order, folder: Path = Path()) -> Work:
     except DraftError as refused:
         raise OrderError.of(*refused.led(order.name or "order")) from None
     layered = _layered(order, drafted.pattern)
-    layered = replace(layered, findings=(*layered.findings, *_style_findings(order, drafted)))
+    layered = replace(layered, findings=(*layered.findings, *_style_findings(order, drafted, layered)))
     checked = check(layered, order.body, order.style, order.build, ease=drafted.style.ease, foam=foam)
     return Work(order, drafted, checked, foam)
 
@@ -283,13 +283,22 @@ def _draft(order: Order) -> tuple[Draft, float]:
     return drafted, foam
 
 
-def _style_findings(order: Order, drafted: Draft) -> list[Finding]:
+def _style_findings(order: Order, drafted: Draft, pattern: Pattern) -> list[Finding]:
     """What goes badly together in the style, and how the values were drawn that the order left open."""
     out = [
         remark_finding(r)
         for r in judge_order(order)
         if any("." in key for key in r.keys) and not any(key.startswith(("left.", "right.")) for key in r.keys)
     ]
+    out += worth_findings(pattern, order.body, side_top=drafted.style.side_top, hem=drafted.style.hem)
+    if drafted.upper is not None:
+        args = {
+            "reach": Length(drafted.upper.reach, "cm"),
+            "girth": Length(drafted.upper.girth, "cm"),
+            "body": Length(order.body.upper_bust, "cm"),
+            "taken": Length(drafted.upper.taken, "cm"),
+        }
+        out.append(Finding("style.upper", "note", KeysRef(("style.upper",)), args))
     for key in drafted.style.assumed:
         value = drafted.style.value(key.removeprefix("style."))
         # The draft leaves the plunge to the neckline; where that put it, the panel shows.

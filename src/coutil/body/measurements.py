@@ -190,7 +190,7 @@ MEASUREMENTS: Final[tuple[Measurement, ...]] = (
         (180.0, 1200.0),
         (300.0, 800.0),
         None,
-        "a quarter of underbust and upper bust together (rule of thumb, found by trial)",
+        "half the underbust (rule of thumb, found by trial on computed forms)",
     ),
     Measurement(
         "front_waist_arc",

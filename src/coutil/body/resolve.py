@@ -227,7 +227,7 @@ def resolve_body(
     if "front_bust" in left and "front_bust" in right:
         fill("front_bust_arc", left["front_bust"] + right["front_bust"], better=True)
     fill("front_bust_arc", underbust / 2.0 + 0.8 * cup)
-    fill("front_upper_arc", (underbust + got["upper_bust"]) / 4.0)
+    fill("front_upper_arc", underbust / 2.0)
     if "front_waist" in left and "front_waist" in right:
         fill("front_waist_arc", left["front_waist"] + right["front_waist"], better=True)
     fill("front_waist_arc", waist / 2.0)

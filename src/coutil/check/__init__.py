@@ -10,6 +10,7 @@ from coutil.check.sound import sound_findings
 from coutil.check.table import CHECKS, Check, check, left_out
 from coutil.check.true import true_findings
 from coutil.check.walk import walk, walk_findings
+from coutil.check.worth import worth_findings
 
 __all__ = [
     "CHECKS",
@@ -27,4 +28,5 @@ __all__ = [
     "true_findings",
     "walk",
     "walk_findings",
+    "worth_findings",
 ]

@@ -9,6 +9,7 @@ from typing import Any
 
 import shapely  # type: ignore[import-untyped]
 
+from coutil.layers import inset_from
 from coutil.pattern import (
     Edge,
     Finding,
@@ -78,7 +79,7 @@ def pad_findings(
             out += _clear(pad, panel, far, part("seam", edge=edge_ref(panel, far)), apart / 2.0)
         if panel.name == outer.name:
             out += _within(pad, panel, edge, beyond)
-            out += _clear(pad, panel, far, part("seam", edge=edge_ref(panel, far)), side_inset)
+            out += _clear(pad, panel, far, part("seam", edge=edge_ref(panel, far)), inset_from(far, side_inset))
             top = next(e for e in panel.edges if e.kind == "top")
             out += _clear(pad, panel, top, part("top_edge"), side_dip)
     for side, pair in spans.items():

@@ -22,7 +22,7 @@ from coutil.check.notches import notch_findings
 from coutil.check.pads import pad_findings
 from coutil.check.reach import reach_findings
 from coutil.check.sound import sound_findings
-from coutil.check.true import true_findings
+from coutil.check.true import EITHER_FRONT, corners, true_findings
 from coutil.check.walk import walk_findings
 from coutil.dome import cups
 from coutil.order import Build, Style, eased
@@ -188,8 +188,8 @@ def _has_cups(g: Given) -> bool:
 
 def _true(g: Given, *, cornered: bool = False, whole: bool = True) -> list[Finding]:
     # Where a corner at the centre front cannot be told from a style, it is taken to be wanted.
-    neckline, hem_point = ("sweetheart", 1.0) if cornered else (g.style.neckline, g.style.hem_point)
-    return true_findings(g.pattern, neckline=neckline, hem_point=hem_point, whole=whole)
+    asked = EITHER_FRONT if cornered else corners(g.style)
+    return true_findings(g.pattern, asked=asked, whole=whole)
 
 
 def _girth(g: Given) -> list[Finding]:

@@ -8,11 +8,14 @@ sewn top would show.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
+from typing import Literal
 
+from coutil.order import Style
 from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam, panel_ref, seam_ref
 from coutil.pattern.model import FindingLevel
 from coutil.pattern.seams import SEWN_END
-from coutil.seaming import CENTRE_FRONT
+from coutil.seaming import CENTRE_BACK, CENTRE_FRONT
 
 # The most that a top or hem may turn where it crosses a seam, in degrees. Requirement of the project.
 TOLERANCE = 1.0
@@ -21,8 +24,28 @@ SMALLEST_PEAK = 0.5
 # Angles come from tangents that are exact to rounding; this much of a degree is rounding and no turn.
 ROUNDING = 1e-6
 
-# Necklines that ask for a corner at the centre front.
-CORNERED_NECKLINES = ("plunge", "sweetheart")
+# Where a style may ask for a corner: which line, and at which centre, or at the seam over the bust point.
+Corner = tuple[Literal["top", "hem"], str]
+AT_CUP = "cup"
+# Necklines that come to a corner at the centre front, and at the seam over the bust point.
+CORNERED_FRONT = ("plunge", "sweetheart", "v")
+CORNERED_CUP = ("v", "pointed")
+
+# Corners at the centre front of top and hem both.
+EITHER_FRONT: frozenset[Corner] = frozenset({("top", CENTRE_FRONT), ("hem", CENTRE_FRONT)})
+
+
+def corners(style: Style) -> frozenset[Corner]:
+    """The corners that a style asks for."""
+    pointed = style.hem_line == "pointed"
+    asked: tuple[tuple[Corner, bool], ...] = (
+        (("top", CENTRE_FRONT), style.neckline in CORNERED_FRONT and style.seaming.bust),
+        (("top", AT_CUP), style.neckline in CORNERED_CUP),
+        (("top", CENTRE_BACK), style.back == "v"),
+        (("hem", CENTRE_FRONT), pointed and style.hem_point > 0.0),
+        (("hem", CENTRE_BACK), pointed and style.hem_point_back > 0.0),
+    )
+    return frozenset(corner for corner, wanted in asked if wanted)
 
 
 def corner_angle(panel: Panel, seam_edge: str, across: str) -> float:
@@ -46,10 +69,10 @@ def turn(a: Panel, b: Panel, seam: Seam, across: str) -> float:
     return 180.0 - inside
 
 
-def true_findings(pattern: Pattern, *, neckline: str, hem_point: float, whole: bool = True) -> list[Finding]:
+def true_findings(pattern: Pattern, *, asked: Collection[Corner], whole: bool = True) -> list[Finding]:
     """A stop for every seam or fold at which top or hem turns by more than a degree without the style asking for it.
 
-    `neckline` as in the order; `hem_point` is the extra depth of the hem at the centre front in mm. At an opening
+    `asked` are the corners that the style asks for. At an opening
     at the centre back, where nothing is sewn, a turn is a warning. Without `whole`, places are passed over where a
     panel has no top or hem, or does not meet it at the seam; else KeyError or ValueError is raised there.
     """
@@ -57,7 +80,7 @@ def true_findings(pattern: Pattern, *, neckline: str, hem_point: float, whole: b
     for seam in pattern.seams:
         a, b = pattern.panels_of(seam)
         for across in ("top", "hem"):
-            if _asked_for(pattern, seam, across, neckline, hem_point):
+            if _asked_for(pattern, seam, across, asked):
                 continue
             if not whole and not (_meets(a, seam.a.edge, across) and _meets(b, seam.b.edge, across)):
                 continue
@@ -76,17 +99,17 @@ def true_findings(pattern: Pattern, *, neckline: str, hem_point: float, whole: b
     for panel in pattern.panels:
         for edge in panel.edges:
             if edge.kind == "centre" and (panel.name, edge.name) not in sewn:
-                out += _at_centre(panel, edge, neckline, hem_point, whole=whole)
+                out += _at_centre(panel, edge, asked, whole=whole)
     return out
 
 
-def _at_centre(panel: Panel, edge: Edge, neckline: str, hem_point: float, *, whole: bool) -> list[Finding]:
+def _at_centre(panel: Panel, edge: Edge, asked: Collection[Corner], *, whole: bool) -> list[Finding]:
     """The panel's mirror image, or its other side, continues it across a fold or an opening."""
     out = []
     ref = EdgeRef(panel.name, edge.name, panel.side)
     alone = Seam("", panel.side, ref, ref, ())
     for across in ("top", "hem"):
-        if edge.role == CENTRE_FRONT and _centre_front_corner(across, neckline, hem_point):
+        if (across, edge.role) in asked:
             continue
         if not whole and not _meets(panel, edge.name, across):
             continue
@@ -116,18 +139,14 @@ def _meets(panel: Panel, seam_edge: str, across: str) -> bool:
     return True
 
 
-def _asked_for(pattern: Pattern, seam: Seam, across: str, neckline: str, hem_point: float) -> bool:
+def _asked_for(pattern: Pattern, seam: Seam, across: str, asked: Collection[Corner]) -> bool:
     """Whether the style wants a corner where `across` crosses the seam."""
     a, b = pattern.edges_of(seam)
     if across == "top":
         peak = max(e.curve.length - e.marks.get(SEWN_END, e.curve.length) for e in (a, b))
         if peak > SMALLEST_PEAK:
             return True
-    return a.role == CENTRE_FRONT and _centre_front_corner(across, neckline, hem_point)
-
-
-def _centre_front_corner(across: str, neckline: str, hem_point: float) -> bool:
-    return neckline in CORNERED_NECKLINES if across == "top" else hem_point > 0.0
+    return (across, AT_CUP if seam.cup else a.role) in asked
 
 
 def _turn(first: Edge, then: Edge) -> float:

@@ -6,6 +6,7 @@ The draft goes the same way for every seaming: share the widths (`sharing`), pla
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from coutil.body import Body, BodySide
@@ -25,13 +26,27 @@ from coutil.seaming.roles import BACK_SEAM, CENTRE_BACK, CENTRE_FRONT, MIDDLE_SE
 
 
 @dataclass(frozen=True, slots=True)
+class Upper:
+    """Above the breasts, `reach` above the bust: the garment's girth with what its openings leave open, and what one
+    half front was taken in by, the larger of two; all in mm."""
+
+    reach: float
+    girth: float
+    taken: float
+
+
+@dataclass(frozen=True, slots=True)
 class Draft:
-    """Panels and seams as a Pattern, the lesson's steps, the seaming, and the style with nothing left open."""
+    """Panels and seams as a Pattern, the lesson's steps, the seaming, and the style with nothing left open.
+
+    `upper` is None for a garment without a bust.
+    """
 
     pattern: Pattern
     steps: tuple[Step, ...]
     style: SettledStyle
     seaming: Seaming
+    upper: Upper | None
 
 
 def draft(body: Body, style: Style, name: str = "", *, cloth: tuple[Cloth, ...] = (), foam_girth: float = 0.0) -> Draft:
@@ -65,7 +80,15 @@ def draft(body: Body, style: Style, name: str = "", *, cloth: tuple[Cloth, ...] 
         steps.extend(noted)
         seams.extend(_seams(seaming, made, side))
     seams += _middles(style, panels)
-    return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled, seaming)
+    upper = _upper(halves, settled, [m for _, m in sides]) if seaming.bust else None
+    return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled, seaming, upper)
+
+
+def _upper(halves: Sequence[Frame], style: SettledStyle, sides: Sequence[BodySide]) -> Upper:
+    taken = [sum(a + b for a, b in f.half.close) for f in halves]
+    cloth = [sum(w["bust"] for w in f.half.width) - t for f, t in zip(halves, taken, strict=True)]
+    girth = sum(cloth) * 2.0 / len(halves) + style.open_front + style.open_back
+    return Upper(min(m.bust_to_underbust for m in sides), girth, max(taken))
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,7 +74,7 @@ def share_out(seaming: Seaming, body: Body, side: BodySide, style: SettledStyle,
     front = {level: width - style.open_front / 2.0 for level, width in front.items()}
     full = _full(seaming, front[seaming.highest], back[seaming.highest], side.bust_point - style.open_front / 2.0)
     edges = (
-        *_front_insets(seaming, levels, front, body, side, full[0]),
+        *_front_insets(seaming, levels, front, body, side, full),
         *(_chain(levels, back, s) for s in seaming.back_shares()),
     )
     # In the order of the edges from the centre front: panel 0's far one, panel 1's near one, and so on.
@@ -145,31 +145,30 @@ def pairwise_down(levels: Sequence[str]) -> Iterator[tuple[str, str]]:
 
 
 def _front_insets(
-    seaming: Seaming, levels: Sequence[str], front: Widths, body: Body, side: BodySide, first: float
+    seaming: Seaming, levels: Sequence[str], front: Widths, body: Body, side: BodySide, full: Sequence[float]
 ) -> list[Widths]:
     """The front's edges from the centre front out: each its share, within what its curve can take.
 
-    `first` is the width of the centre front's panel at the highest level: its one edge takes no more than the panel can
-    spare. What an edge could not take on the first way down goes to the next one, and at last to the one at the side.
+    `full` are the panels' widths at the highest level: no edge takes more than its panel can spare. What an edge could
+    not take on the first way down goes to the next one, and at last to the one at the side.
     """
     highest, below = levels[-1], levels[-2]
     shares = seaming.front_shares()
     # 0.97: the cap keeps a little off the limit at which the edge itself would refuse.
     cap = 0.97 * STEEPEST_SHARE * (side.bust_to_underbust if seaming.bust else ribs(body))
-    spare = first - NARROWEST
     own = [_chain(levels, front, share) for share in shares]
     out: list[Widths] = []
     for k, edge in enumerate(own[:-1]):
+        # What its panel can spare beside its other edge; the centre front's has but this one.
+        other: Widths = {} if k == 0 else (out[k - 1] if k % 2 == 0 else own[k + 1])
+        spare = {level: full[(k + 1) // 2] - NARROWEST - max(other.get(level, 0.0), 0.0) for level in levels}
         # What is left of the loss once those before have had theirs and those behind are kept theirs.
         due = edge[below]
         if k:
             due = _left(front[highest] - front[below], (*out, *own[k + 1 :]), below)
-        taken = min(due, cap) if k else min(due, cap, spare)
-        shift = taken - edge[below]
+        shift = min(due, cap, spare[below]) - edge[below]
         moved = {level: edge[level] + (0.0 if level == highest else shift) for level in edge}
-        if k == 0:
-            moved |= {level: min(moved[level], spare) for level in levels[:-2]}
-        out.append(moved)
+        out.append(moved | {level: min(moved[level], spare[level]) for level in levels[:-2]})
     return [*out, {level: _left(front[highest] - front[level], out, level) for level in front}]
 
 

@@ -12,7 +12,17 @@ from coutil.pattern.model import Side
 from coutil.pattern.refs import PanelRef
 from coutil.pattern.seams import SEWN_END
 from coutil.plane import Curve
+from coutil.seaming import SIDE
 from coutil.words import Length, Told
+
+# What a pad keeps from a further seam of the front, in mm: it is not to be caught there (1/8 in; common practice, no
+# source). From the side it keeps what the order says.
+BESIDE_SEAM = 3.175
+
+
+def inset_from(far: Edge, side_inset: float) -> float:
+    """What the outer pad of a cup keeps from its panel's far edge, in mm: less from a seam that is not the side."""
+    return min(side_inset, BESIDE_SEAM) if far.kind == "seam" and far.role != SIDE else side_inset
 
 
 class NoPad(Exception):  # noqa: N818  (it ends as a finding, not as an error)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from coutil.draft import Step
 from coutil.draft.board import Board
+from coutil.layers.half import inset_from
 from coutil.order import Build
 from coutil.pattern import Edge, Pad, Panel, Pattern, Seam
 from coutil.pattern.seams import NOTCH_FROM_BUST_POINT, sewn_length
@@ -75,7 +76,7 @@ class _Cup:
         if self.inner:
             self._towards_the_centre(b, panel, lower, top)
         else:
-            self._towards_the_side(b, lower, top)
+            self._towards_the_side(b, panel, lower, top)
         b.note(
             "allow", say("draft.pad.allow", number=n), say("draft.why.pad_allow"), figures={"catch": build.pad.catch}
         )
@@ -105,13 +106,14 @@ class _Cup:
         )
         b.draw(f"P{n}", "N", top, upper, say("draft.why.pad_upper"))
 
-    def _towards_the_side(self, b: Board, lower: Curve, top: Curve) -> None:
+    def _towards_the_side(self, b: Board, panel: Panel, lower: Curve, top: Curve) -> None:
         n, pad = self.number, self.build.pad
+        far = next(e for e in panel.edges if e.kind in ("seam", "centre") and e.name != self.pad.sewn.name)
         b.note(
             "mark off",
-            say("draft.pad.mark_q"),
+            say("draft.pad.mark_q", seam=say("draft.list.seam", seam=far.role.replace("_", " "))),
             say("draft.why.pad_mark_q"),
-            figures={"side_inset": pad.side_inset, "side_dip": pad.side_dip},
+            figures={"side_inset": inset_from(far, pad.side_inset), "side_dip": pad.side_dip},
             points={"Q": top.end},
         )
         b.draw(f"P{n}", "Q", top, say("draft.line.pad_upper"), say("draft.why.pad_upper_outer"))

@@ -6,10 +6,11 @@ Everything is drawn on the left half; a right half is turned over, drawn and tur
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from coutil.layers.centre_front_pad import centre_front_pad
-from coutil.layers.half import Half, NoPad, turned_over
+from coutil.layers.half import Half, NoPad, inset_from, turned_over
 from coutil.layers.side_front_pad import side_front_pad
 from coutil.order import PadBuild
 from coutil.pattern import Edge, Finding, Pad, PadRef, Pattern, Seam, seam_called
@@ -69,7 +70,8 @@ def _cup(pattern: Pattern, seam: Seam, build: PadBuild) -> tuple[tuple[Pad, Pad]
     right = seam.side == "right"
     a, b = (Half.of(pattern.panel_of(ref), pattern.edge_of(ref), turned=right) for ref in (seam.a, seam.b))
     inner, corner = centre_front_pad(a, build)
-    outer, turn = side_front_pad(b, build, math.pi - corner)
+    beside = replace(build, side_inset=inset_from(b.other, build.side_inset))
+    outer, turn = side_front_pad(b, beside, math.pi - corner)
     pair = []
     for half, rims in ((a, inner), (b, outer)):
         _refuse_unsound(half, rims)

@@ -39,6 +39,9 @@ def side_front_pad(half: Half, build: PadBuild, corner: float) -> tuple[tuple[Ed
     side = half.other.curve
     # The outline runs up the side and then along the top: both have the panel on their left.
     met = meet(side, side.length, half.top, 0.0, left_of_a=build.side_inset, left_of_b=build.side_dip)
+    if met is not None and -build.side_dip <= met[1] < 0.0:
+        # Under a steep top that point lies beside the panel's corner: below the corner itself it is far enough in.
+        met = (met[0], 0.0)
     if met is None or not (0.0 < met[0] <= side.length + build.side_dip and 0.0 <= met[1] < half.top.length):
         inset, dip = Length(build.side_inset, "full"), Length(build.side_dip, "full")
         raise half.stop("no_pad.no_corner", panel=PanelRef(half.name), inset=inset, dip=dip)

@@ -15,7 +15,7 @@ from coutil.order import Style
 from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Seam, panel_ref, seam_ref
 from coutil.pattern.model import FindingLevel
 from coutil.pattern.seams import SEWN_END
-from coutil.seaming import CENTRE_BACK, CENTRE_FRONT
+from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, ELASTIC
 
 # The most that a top or hem may turn where it crosses a seam, in degrees. Requirement of the project.
 TOLERANCE = 1.0
@@ -44,6 +44,9 @@ def corners(style: Style) -> frozenset[Corner]:
         (("top", CENTRE_BACK), style.back == "v"),
         (("hem", CENTRE_FRONT), pointed and style.hem_point > 0.0),
         (("hem", CENTRE_BACK), pointed and style.hem_point_back > 0.0),
+        # An elastic panel is a rectangle: what would meet at the centre back meets at its seam.
+        (("top", ELASTIC), style.back == "v"),
+        (("hem", ELASTIC), pointed and style.hem_point_back > 0.0),
     )
     return frozenset(corner for corner, wanted in asked if wanted)
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from coutil.body import Body, BodySide
+from coutil.draft.elastic import with_elastic
 from coutil.draft.frame import Frame, frames
 from coutil.draft.lines import Lines, front_top, lines, virtual_cup_end
 from coutil.draft.neckline import CupEnd, low_point, neckline
@@ -79,6 +80,10 @@ def draft(body: Body, style: Style, name: str = "", *, cloth: tuple[Cloth, ...] 
         panels.extend(made)
         steps.extend(noted)
         seams.extend(_seams(seaming, made, side))
+    if (elastic := settled.elastic) is not None:
+        panels, sewn, noted = with_elastic(panels, elastic.gap)
+        seams += sewn
+        steps += noted
     seams += _middles(style, panels)
     upper = _upper(halves, settled, [m for _, m in sides]) if seaming.bust else None
     return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled, seaming, upper)

@@ -18,12 +18,14 @@ from coutil.draft.rise import Rise, lengthened, upper_shaping
 from coutil.draft.style import SettledStyle
 from coutil.pattern import Edge, Panel
 from coutil.pattern.model import Role, Side
-from coutil.plane import Curve, Pt, line
+from coutil.plane import Curve, Pt, closed_points, line, upright_line
 from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, LEVELS, Seaming, SeamingPanel, SeamingSeam
 from coutil.words import say
 
 LEVEL_LETTER = {"hip": "S", "high_hip": "H", "waist": "W", "underbust": "U", "bust": "B"}
 BELOW_WAIST = ("hip", "high_hip")
+# A panel lower than this, in mm, slants so much under a pointed hem that its grain line is looked for. Found by trial.
+LOW_PANEL = 120.0
 # The grain line keeps this part of its room free at either end.
 GRAIN_MARGIN = 0.15
 
@@ -354,6 +356,8 @@ class Draftsman:
         low, high = max(sorted(ys)[:2]), min(sorted(ys)[-2:])
         room = high - low
         grain = ((x, low + GRAIN_MARGIN * room), (x, high - GRAIN_MARGIN * room))
+        if room < LOW_PANEL:
+            grain = upright_line(closed_points((e.curve for e in edges), tolerance=0.1))
         apex = next((u.rise.point("bust") for u in uprights if u.seam.cup), None)
         points = {} if apex is None else {"bust_point": apex}
         return Panel(b.panel, self.side, b.part, fold, edges, ends, points, grain)

@@ -91,6 +91,11 @@ class SettledStyle:
         return found
 
     @property
+    def elastic(self) -> Opening | None:
+        """The elastic panel at the centre back, if there is one."""
+        return next((o for o in self.openings if o.closed_with == "elastic"), None)
+
+    @property
     def open_front(self) -> float:
         return sum(o.worn for o in self.openings if o.at == "centre_front")
 
@@ -123,8 +128,9 @@ def settle(style: Style, body: Body, cloth: tuple[Cloth, ...] = ()) -> SettledSt
     _hold("style.hem_point", style.hem_point, 0.0, DEEPEST_POINT)
     _hold("style.hem_point_back", style.hem_point_back, 0.0, DEEPEST_POINT)
     side_top, low, high = _side_top(style, body, tall)
-    side_top = given("side_top", side_top)
-    _hold("style.side_top", side_top, max(low, SHORTEST_PANEL - hem), high)
+    low = max(low, SHORTEST_PANEL - hem)
+    side_top = given("side_top", max(side_top, low))
+    _hold("style.side_top", side_top, low, high)
     cup_height = 0.0
     if seaming.bust:
         least = LOWEST_STRAIGHT_CUP if style.neckline == "straight" else LOWEST_CUP

@@ -38,6 +38,7 @@ Layer = Literal[
 ]
 # Layers whose right side looks at the body.
 INWARDS: tuple[Layer, ...] = ("lining", "lining_interfacing", "facing")
+Material = Literal["cloth", "elastic", "net"]
 FindingLevel = Literal["stop", "warn", "note"]
 
 
@@ -81,6 +82,7 @@ class Panel:
     `levels` are pairs of points, the end nearer the centre front along the body first (on the back: the side's end).
     A level may lie in the air above a low top; the girth is measured between its ends all the same.
     `points` bears "bust_point" on the panels beside the bust point. `part` says from which side the panel is drawn.
+    `material` is what it is cut from: the layers of cloth, or elastic or net alone.
     """
 
     name: str
@@ -91,6 +93,7 @@ class Panel:
     levels: Mapping[str, tuple[Pt, Pt]]
     points: Mapping[str, Pt]
     grain: tuple[Pt, Pt]
+    material: Material = "cloth"
 
     @property
     def face_up(self) -> float:

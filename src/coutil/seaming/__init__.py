@@ -34,7 +34,7 @@ from coutil.seaming.opening import (
 )
 from coutil.seaming.own import OWN, ToldSeam, own_seaming, told_seams
 from coutil.seaming.ready import PRINCESS_4, READY, READY_ROLES, panel_names
-from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, PAD_RIM, SIDE, TOP, EdgeKind, edge_kind
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, ELASTIC, HEM, PAD_RIM, SIDE, TOP, EdgeKind, edge_kind
 
 __all__ = [
     "CENTRE_BACK",
@@ -42,6 +42,7 @@ __all__ = [
     "CLOSED_WITH",
     "CLOSINGS",
     "CUP_ROLE",
+    "ELASTIC",
     "ELASTIC_DRAWN",
     "ELASTIC_WIDTH",
     "GAPPED",

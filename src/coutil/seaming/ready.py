@@ -16,6 +16,7 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from coutil.seaming.model import Seaming, SeamingPanel, SeamingSeam, Shares
+from coutil.seaming.roles import ELASTIC
 
 Where = Literal["front", "side", "back"]
 
@@ -158,5 +159,8 @@ READY: Final[dict[str, Seaming]] = {
     )
 }  # fmt: skip
 
-# Roles of the upright edges of all of them, each once, those of the four-panel princess first.
-READY_ROLES: Final = tuple(dict.fromkeys(r for s in READY.values() for k in range(len(s.panels)) for r in s.edges(k)))
+# Roles of the upright edges of all of them, each once, those of the four-panel princess first; then elastic's.
+READY_ROLES: Final = (
+    *dict.fromkeys(r for s in READY.values() for k in range(len(s.panels)) for r in s.edges(k)),
+    ELASTIC,
+)

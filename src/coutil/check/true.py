@@ -99,7 +99,7 @@ def true_findings(pattern: Pattern, *, asked: Collection[Corner], whole: bool = 
                 }
                 out.append(Finding("true.seam", "stop", seam_ref(seam), args))
     sewn = {(seam.a.panel, seam.a.edge) for seam in pattern.seams if seam.on_itself}
-    for panel in pattern.panels:
+    for panel in (p for p in pattern.panels if p.material != "net"):
         for edge in panel.edges:
             if edge.kind == "centre" and (panel.name, edge.name) not in sewn:
                 out += _at_centre(panel, edge, asked, whole=whole)

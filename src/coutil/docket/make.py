@@ -35,6 +35,8 @@ ORDER_OF_LAYERS: tuple[Layer, ...] = (
     "modesty_panel",
     "guard",
     "underlap",
+    "elastic",
+    "net",
 )
 # Operations that a build does only with certain layers.
 _NEEDS: dict[str, frozenset[str]] = {

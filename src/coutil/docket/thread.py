@@ -37,6 +37,8 @@ THICKNESS: Final = {
     "modesty_panel": 0.4,
     "guard": 0.4,
     "underlap": 0.4,
+    "elastic": 1.2,
+    "net": 0.2,
 }
 # The tape of a casing, in mm (judgement, no source).
 CASING_THICKNESS: Final = 0.4

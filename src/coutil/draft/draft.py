@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from coutil.body import Body, BodySide
+from coutil.draft.bridge import bridge
 from coutil.draft.elastic import with_elastic
 from coutil.draft.frame import Frame, frames
 from coutil.draft.lines import Lines, front_top, lines, virtual_cup_end
@@ -71,20 +72,26 @@ def draft(body: Body, style: Style, name: str = "", *, cloth: tuple[Cloth, ...] 
     low = sum(lows) / len(lows)
     panels: list[Panel] = []
     seams: list[Seam] = []
+    nets: list[Panel] = []
     steps: list[Step] = []
     for (side, measures), frame, edges in zip(sides, halves, cut, strict=True):
         made, noted = _half(style, frame, settled, edges, low, side)
         steps.extend(reckon(seaming, frame.half, body, measures, settled, foam_girth, side).steps)
+        steps.extend(noted)
+        net = bridge(made[0], frame.centre_front["underbust"]) if seaming.bust else None
+        if net is not None:
+            steps.extend(net[1])
+            nets.append(mirrored(net[0]) if side == "right" else net[0])
         if side == "right":
             made = tuple(mirrored(p) for p in made)
         panels.extend(made)
-        steps.extend(noted)
         seams.extend(_seams(seaming, made, side))
     if (elastic := settled.elastic) is not None:
         panels, sewn, noted = with_elastic(panels, elastic.gap)
         seams += sewn
         steps += noted
     seams += _middles(style, panels)
+    panels += nets
     upper = _upper(halves, settled, [m for _, m in sides]) if seaming.bust else None
     return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled, seaming, upper)
 

@@ -39,6 +39,8 @@ USUAL: dict[str, Cloth] = {
     "lace": Cloth("lace", ("lace",), width=1300.0, selvedge=10.0),
     "flat_lining": Cloth("flat lining cloth", ("flat_lining",), width=1400.0, selvedge=15.0),
     "strength": Cloth("strength cloth", ("strength",), width=1500.0, selvedge=15.0),
+    "elastic": Cloth("elastic", ("elastic",), width=300.0, selvedge=0.0),
+    "net": Cloth("net", ("net",), width=1500.0, selvedge=10.0),
     **{x: Cloth(f"{x.replace('_', ' ')} cloth", (x,), width=1400.0, selvedge=15.0) for x in KIT},
 }
 

@@ -30,6 +30,8 @@ SPOKEN: dict[Layer, str] = {
     "modesty_panel": "modesty panel",
     "guard": "guard",
     "underlap": "underlap",
+    "elastic": "elastic",
+    "net": "net",
     "toile": "toile",
 }
 
@@ -100,6 +102,9 @@ def _pieces(
             part=panel.part,
         )
 
+    if panel.material != "cloth":
+        yield panel_piece(panel, panel.material, cut, notches, ())
+        return
     for name in LAID:
         if name not in build.layers:
             continue

@@ -25,6 +25,8 @@ LAYERS: Final = (
     "flat_lining",
     "strength",
     *KIT,
+    "elastic",
+    "net",
 )
 # What can carry bones: the allowances of the shell, or a layer to which channels are sewn.
 CARRIERS: Final = ("shell", "strength", "lining")

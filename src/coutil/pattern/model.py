@@ -35,6 +35,8 @@ Layer = Literal[
     "guard",
     "underlap",
     "toile",
+    "elastic",
+    "net",
 ]
 # Layers whose right side looks at the body.
 INWARDS: tuple[Layer, ...] = ("lining", "lining_interfacing", "facing")

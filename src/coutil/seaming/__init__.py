@@ -34,7 +34,18 @@ from coutil.seaming.opening import (
 )
 from coutil.seaming.own import OWN, ToldSeam, own_seaming, told_seams
 from coutil.seaming.ready import PRINCESS_4, READY, READY_ROLES, panel_names
-from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, ELASTIC, HEM, PAD_RIM, SIDE, TOP, EdgeKind, edge_kind
+from coutil.seaming.roles import (
+    CENTRE_BACK,
+    CENTRE_FRONT,
+    ELASTIC,
+    HEM,
+    PAD_RIM,
+    PLUNGE,
+    SIDE,
+    TOP,
+    EdgeKind,
+    edge_kind,
+)
 
 __all__ = [
     "CENTRE_BACK",
@@ -52,6 +63,7 @@ __all__ = [
     "OWN",
     "PAD_RIM",
     "PLACES",
+    "PLUNGE",
     "PRINCESS_4",
     "READY",
     "READY_ROLES",

@@ -17,6 +17,8 @@ MIDDLE_SEAM: Final = "centre front"
 BACK_SEAM: Final = "centre back"
 # A free edge of a pad, which nothing is sewn to.
 PAD_RIM: Final = "pad_rim"
+# The edge of the net that bridges a low plunge; it is laid under the neckline.
+PLUNGE: Final = "plunge"
 # The seam of an elastic panel at the centre back.
 ELASTIC: Final = "elastic"
 # Every seaming calls its side seam so.

@@ -23,6 +23,8 @@ LAYER_WORDS: dict[Layer, str] = {
     "modesty_panel": "modesty panel",
     "guard": "guard",
     "underlap": "underlap",
+    "elastic": "elastic",
+    "net": "net",
     "toile": "toile",
 }
 # What each piece bears while a reading of the body is not taken; the sheet says which.

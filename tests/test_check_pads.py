@@ -57,7 +57,7 @@ def test_a_pad_too_near_an_edge_is_found(how: dict[str, float], words: str) -> N
 @pytest.mark.parametrize(
     ("how", "panel", "words"),
     [
-        ({"front_dip": 12.0}, "centre front", "of the top edge, where 1.20 cm is wanted"),
+        ({"front_dip": 12.0}, "centre front", "of the top edge, where 1.00 cm is wanted"),
         ({"apart": 60.0}, "centre front", "of the centre front seam, where 3.00 cm is wanted"),
         ({"beyond": 5.0}, "side front", "beyond the root of the breast, where 0.50 cm is the most"),
     ],

@@ -75,13 +75,13 @@ def pad_findings(
         far = next(e for e in panel.edges if e.kind in ("seam", "centre") and e.name != edge.name)
         if panel.name == inner.name:
             top = next(e for e in panel.edges if e.kind == "top")
-            out += _clear(pad, panel, top, part("top_edge"), front_dip)
+            out += _clear(pad, panel, top, part("top_edge"), _from_top(pad, top, front_dip))
             out += _clear(pad, panel, far, part("seam", edge=edge_ref(panel, far)), apart / 2.0)
         if panel.name == outer.name:
             out += _within(pad, panel, edge, beyond)
             out += _clear(pad, panel, far, part("seam", edge=edge_ref(panel, far)), inset_from(far, side_inset))
             top = next(e for e in panel.edges if e.kind == "top")
-            out += _clear(pad, panel, top, part("top_edge"), side_dip)
+            out += _clear(pad, panel, top, part("top_edge"), _from_top(pad, top, side_dip))
     for side, pair in spans.items():
         if len(pair) == 2:
             out += _arcs_match(side, sewn[side], *pair)
@@ -150,6 +150,16 @@ def _span(pad: Pad, edge: Edge) -> _Span | None:
     along = [edge.along(s) for s, _ in found]
     low, high, middle = min(along), max(along), edge.marks["bust_point"]
     return _Span(middle - low, high - middle, low, high, max(d for _, d in found))
+
+
+def _from_top(pad: Pad, top: Edge, wanted: float) -> float:
+    """What a pad keeps from the top: where that rises steeply to the cup seam, no more than its start there has."""
+    try:
+        start = pad.sewn.upward().end
+    except StopIteration:
+        return wanted
+    away = shapely.distance(shapely.Point(start), shapely.linestrings(top.curve.points(tolerance=FLATNESS)))
+    return min(wanted, float(away))
 
 
 def _clear(pad: Pad, panel: Panel, edge: Edge, called: Told, wanted: float) -> list[Finding]:

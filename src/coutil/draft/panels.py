@@ -67,7 +67,9 @@ def cut_off(rise: Rise, upper: CubicBez | None, low: float, high: float, *, reac
     marks = {"hem": 0.0}
     at = -low - skirt
     for name, length in zip(rise.names, (*lengths.values(), 0.0), strict=True):
-        if name in reached and at <= curve.length + 1e-9:
+        # A point of the hem may go below the waist where the rest of it does not: the edge passes that level then.
+        passed = name in reached or (name == "waist" and at > 0.0)
+        if passed and at <= curve.length + 1e-9:
             marks[name] = max(at, 0.0)
         at += length
     marks["top"] = curve.length
@@ -309,10 +311,11 @@ class Draftsman:
         drawn, number = u.drawn, u.number
         names = [n for n in ("hem", *LEVELS, "top") if n in drawn.marks]
         letters = {"hem": "E", "top": "T", **LEVEL_LETTER}
-        on_body = [n for n in names if n in LEVEL_LETTER]
+        # A short panel may lie between two levels and bear none; its ends are then found from the waist.
+        on_body = [n for n in names if n in LEVEL_LETTER] or ["waist"]
         for end in ("hem", "top"):
             near = on_body[0] if end == "hem" else on_body[-1]
-            if abs(drawn.marks[end] - drawn.marks[near]) > 1e-6:
+            if near not in drawn.marks or abs(drawn.marks[end] - drawn.marks[near]) > 1e-6:
                 at = drawn.hem if end == "hem" else drawn.top
                 what = "end_hem" if end == "hem" else ("end_cup" if u.seam.cup else "end_top")
                 b.go(

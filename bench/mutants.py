@@ -49,8 +49,8 @@ MUTANTS = (
     Mutant(
         "cutter nicks outwards",
         "pattern/nicks.py",
-        "out.append((edge, (edge[0] - ox * deep, edge[1] - oy * deep)))",
-        "out.append((edge, (edge[0] + ox * deep, edge[1] + oy * deep)))",
+        "found.append((edge, (edge[0] - ox * deep, edge[1] - oy * deep)))",
+        "found.append((edge, (edge[0] + ox * deep, edge[1] + oy * deep)))",
         (f"{NOTCHES}::test_for_the_cutting_machine",),
     ),
     Mutant(
@@ -77,8 +77,8 @@ MUTANTS = (
     Mutant(
         "nicks from the net line outwards",
         "pattern/nicks.py",
-        "edge = (p[0] + ox * room, p[1] + oy * room)",
-        "edge = (p[0] + ox * deep, p[1] + oy * deep)",
+        "edge = (x + ox * room, y + oy * room)",
+        "edge = (x + ox * deep, y + oy * deep)",
         (f"{NOTCHES}::test_for_the_cutting_machine",),
     ),
     Mutant(
@@ -98,8 +98,8 @@ MUTANTS = (
     Mutant(
         "paper notches single",
         "sheets/figures.py",
-        "for a, b in nicks(piece, notch):",
-        "for a, b in nicks(piece, notch)[:1]:",
+        "for a, b in notch:",
+        "for a, b in notch[:1]:",
         (f"{NOTCHES}::test_on_paper",),
     ),
     Mutant(
@@ -126,22 +126,22 @@ MUTANTS = (
     Mutant(
         "DXF notches on the net line",
         "sheets/dxf.py",
-        "for p, _ in nicks(piece, notch):",
-        "for p in [notch.at] * notch.count:",
+        "for p, _ in notch:",
+        "for p in [piece.notches[0].at] * len(notch):",
         (f"{NOTCHES}::test_in_dxf",),
     ),
     Mutant(
         "page nicks 30 mm off",
         "web/drawing.py",
-        'marked[key] = "".join(p.place.line(*ends) for ends in nicks(piece, notch))',
-        'marked[key] = "".join(p.place.line(*((x, y + 30.0) for x, y in ends)) for ends in nicks(piece, notch))',
+        '"".join(p.place.line(*ends) for ends in notch)',
+        '"".join(p.place.line(*((x, y + 30.0) for x, y in ends)) for ends in notch)',
         (f"{NOTCHES}::test_on_the_page",),
     ),
     Mutant(
         "page nicks inwards",
         "web/drawing.py",
-        'marked[key] = "".join(p.place.line(*ends) for ends in nicks(piece, notch))',
-        'marked[key] = "".join(p.place.line(b, (2 * b[0] - a[0], 2 * b[1] - a[1])) for a, b in nicks(piece, notch))',
+        '"".join(p.place.line(*ends) for ends in notch)',
+        '"".join(p.place.line(b, (2 * b[0] - a[0], 2 * b[1] - a[1])) for a, b in notch)',
         (f"{NOTCHES}::test_on_the_page",),
     ),
     Mutant(

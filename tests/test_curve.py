@@ -118,6 +118,12 @@ class TestAlong:
         assert c.tangent(c.length) == pytest.approx((1.0, 0.0))
 
 
+@given(cubics, st.floats(0.0, 1.0))
+def test_point_and_tangent_at_once_are_those_asked_for_alone(curve, part):
+    s = part * curve.length
+    assert curve.at(s) == (curve.point(s), curve.tangent(s))
+
+
 class TestPolyline:
     @pytest.mark.parametrize("tolerance", [1.0, 0.1, 0.02, 0.005])
     @given(curve=cubics)

@@ -6,7 +6,7 @@ import random
 import numpy as np
 import pytest
 
-from coutil.plane import cubic, line
+from coutil.plane import Curve, cubic, line
 
 
 def test_the_foot_on_the_line_where_it_showed() -> None:
@@ -51,3 +51,19 @@ def test_nearest_is_the_least_distance_on_bent_segments() -> None:
         s, d = c.nearest(p)
         assert least - 1e-3 <= d <= least + 1e-9
         assert math.dist(c.point(s), p) == pytest.approx(d, abs=1e-5)
+
+
+def test_nearest_is_that_of_the_nearest_segment() -> None:
+    # A winding line of 8 segments, whose boxes lie over each other; held against each of them alone.
+    rng = random.Random(22)
+    for _ in range(40):
+        corners = [(rng.uniform(-100.0, 100.0), rng.uniform(-100.0, 100.0)) for _ in range(25)]
+        segments = [cubic(*corners[k : k + 4]).segments[0] for k in range(0, 24, 3)]
+        whole, alone = Curve(tuple(segments)), [Curve((s,)) for s in segments]
+        for _ in range(10):
+            p = (rng.uniform(-150.0, 150.0), rng.uniform(-150.0, 150.0))
+            found = [c.nearest(p) for c in alone]
+            k = min(range(8), key=lambda i: found[i][1])
+            s, d = whole.nearest(p)
+            assert d == pytest.approx(found[k][1], abs=1e-12)
+            assert s == pytest.approx(sum(c.length for c in alone[:k]) + found[k][0], abs=1e-6)

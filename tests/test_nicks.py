@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import io
 import math
+import random
 import re
 import zlib
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
 import ezdxf
+import numpy as np
 import pytest
 
 from bodice import LINED_PADDED, made
 from coutil.make import Work
 from coutil.pattern.nicks import NICK, NICKS_APART, nicks
-from coutil.plane import ray_to
+from coutil.plane import cubic, rays_to
 from coutil.sheets import pattern_pdf, pieces_svg
 from coutil.sheets.cutting import cutting_svgs
 from coutil.sheets.dxf import pattern_dxf
@@ -107,8 +109,8 @@ def test_one_size_and_one_place_in_every_medium(name: str) -> None:
 def test_nicks_go_from_the_cut_line_inwards_and_stay_off_the_net_line() -> None:
     _, pattern = made(LINED_PADDED)
     for piece in pattern.pieces:
-        for notch in piece.notches:
-            for (ax, ay), (bx, by) in nicks(piece, notch):
+        for notch, cut in zip(piece.notches, nicks(piece), strict=True):
+            for (ax, ay), (bx, by) in cut:
                 ox, oy = notch.outward
                 assert ((ax - bx) * ox + (ay - by) * oy) == pytest.approx(NICK)
                 near = min(c.nearest((ax, ay))[1] for c in piece.cut)
@@ -121,7 +123,7 @@ def test_nicks_go_from_the_cut_line_inwards_and_stay_off_the_net_line() -> None:
 def test_a_narrow_allowance_is_nicked_no_deeper_than_its_net_line(allowance: str) -> None:
     width = {"1/8 in": 3.175, "2 mm": 2.0}[allowance]
     _, pattern = made(f'[build]\nallowance = "{allowance}"\n')
-    deep = [math.dist(*e) for p in pattern.pieces if p.layer == "shell" for n in p.notches for e in nicks(p, n)]
+    deep = [math.dist(*e) for p in pattern.pieces if p.layer == "shell" for n in nicks(p) for e in n]
     assert max(deep) <= NICK + 1e-9
     assert min(deep) == pytest.approx(min(width, NICK), abs=0.05)
 
@@ -133,10 +135,35 @@ def test_a_ray_meets_a_circle_where_it_is(tolerance: float) -> None:
     circle = [arc_through((3.0, 4.0), 50.0, 0.3, 2.0 * math.pi)]
     for k in range(37):
         way = (math.cos(k / 5.0), math.sin(k / 5.0))
-        far = ray_to((3.0, 4.0), way, circle, tolerance=tolerance)
+        on = (3.0 + 50.4 * way[0], 4.0 + 50.4 * way[1])
+        far, beside, beyond = rays_to(
+            [((3.0, 4.0), way), ((90.0, 4.0), (1.0, 0.0)), (on, way)], circle, tolerance=tolerance
+        )
         # The circle itself is drawn to 5e-6 of its radius; a chord lies inside it by the tolerance at the most.
         assert 50.0 - tolerance - 3e-4 <= far <= 50.0 + 3e-4
-        assert ray_to((90.0, 4.0), (1.0, 0.0), circle, tolerance=tolerance) is None
-        on = (3.0 + 50.4 * way[0], 4.0 + 50.4 * way[1])
-        assert ray_to(on, way, circle, tolerance=tolerance) is None
-        assert ray_to(on, way, circle, tolerance=tolerance, behind=0.5 + tolerance) == 0.0
+        assert (beside, beyond) == (None, None)
+        assert rays_to([(on, way)], circle, tolerance=tolerance, behind=0.5 + tolerance) == [0.0]
+
+
+def test_rays_meet_the_first_of_several_bent_lines() -> None:
+    """Held against every chord of their polylines, by Cramer's rule."""
+    rng = random.Random(5)
+    for _ in range(30):
+        corners = [(rng.uniform(-90.0, 90.0), rng.uniform(-90.0, 90.0)) for _ in range(19)]
+        curves = [cubic(*corners[k : k + 4]) for k in range(0, 18, 3)]
+        rays = []
+        for _ in range(8):
+            turn = rng.uniform(0.0, 2.0 * math.pi)
+            rays.append(((rng.uniform(-99.0, 99.0), rng.uniform(-99.0, 99.0)), (math.cos(turn), math.sin(turn))))
+        for behind in (0.0, 5.0):
+            met = rays_to(rays, curves, tolerance=0.05, behind=behind)
+            for ((x, y), (dx, dy)), far in zip(rays, met, strict=True):
+                found = []
+                for chain in (c.points(tolerance=0.05) for c in curves):
+                    for (ax, ay), (bx, by) in pairwise(chain):
+                        matrix = np.array([[dx, ax - bx], [dy, ay - by]])
+                        if abs(np.linalg.det(matrix)) > 1e-12:
+                            along, where = np.linalg.solve(matrix, [ax - x, ay - y])
+                            if 0.0 <= where <= 1.0 and along >= -behind:
+                                found.append(max(along, 0.0))
+                assert far == (pytest.approx(min(found), abs=1e-6) if found else None)

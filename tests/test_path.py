@@ -11,6 +11,7 @@ from kurbopy import Affine
 from coutil.plane import (
     Path,
     arc_through,
+    bend_bound,
     bezier,
     controls,
     cubic,
@@ -23,6 +24,13 @@ from coutil.plane import (
 )
 
 CIRCLE = Path.of([arc_through((3.0, -4.0), 25.0, 0.7, 2 * math.pi)], closed=True)
+
+
+def gentle_cubics(seed: int, count: int):
+    """Control points like those of edges: a chord of 20 to 200 mm, the inner two up to a fifth of it beside it."""
+    rng = np.random.default_rng(seed)
+    for size, *bows in rng.uniform((20, -0.2, -0.2), (200, 0.2, 0.2), (count, 3)).tolist():
+        yield (0.0, 0.0), (size / 3, bows[0] * size), (2 * size / 3, bows[1] * size), (size, 0.0)
 
 
 def bernstein(points, t: float) -> tuple[float, float]:
@@ -100,6 +108,31 @@ def test_what_is_straight() -> None:
     assert not is_straight(bezier((0, 0), (10, 0.01), (20, 0), (30, 0)))
     # A handle that runs out past the end makes the line turn back on itself: not a plain stroke.
     assert not is_straight(bezier((0, 0), (40, 0), (20, 0), (30, 0)))
+
+
+def test_no_curvature_exceeds_its_bound() -> None:
+    told = 0
+    for control in [*random_cubics(31, 400), *gentle_cubics(32, 400)]:
+        s = bezier(*control)
+        most = max(abs(s.curvature(float(t))) for t in np.linspace(0.0, 1.0, 501))
+        bound = bend_bound(s)
+        assert most <= bound * (1.0 + 1e-9)
+        told += bound < math.inf
+    assert told > 400
+
+
+@pytest.mark.parametrize("radius", [8.0, 71.4, 900.0])
+def test_the_bound_of_an_arc_is_near_its_curvature(radius: float) -> None:
+    for s in arc_through((3.0, -4.0), radius, 0.7, 2 * math.pi).segments:
+        assert 1.0 / radius <= bend_bound(s) * (1.0 + 2e-3)
+        assert bend_bound(s) < 1.5 / radius
+
+
+def test_of_a_straight_line_the_bound_is_nothing_and_of_one_that_turns_back_nothing_is_known() -> None:
+    assert bend_bound(straight((1.0, 2.0), (30.0, -7.0))) == pytest.approx(0.0, abs=1e-12)
+    assert bend_bound(bezier((0, 0), (40, 0), (20, 0), (30, 0))) == math.inf
+    assert bend_bound(bezier((0, 0), (0, 0), (20, 5), (30, 0))) == math.inf
+    assert bend_bound(bezier((1, 1), (9, 1), (9, 5), (1, 1))) == math.inf
 
 
 def test_maps_move_every_control_point() -> None:

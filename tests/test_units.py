@@ -6,6 +6,7 @@ import contextlib
 import math
 import subprocess
 import sys
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
@@ -148,6 +149,14 @@ def test_fractions_of_an_inch_are_read_exactly(whole: int, top: int, bottom: int
 )
 def test_cm_to_a_tenth(mm: float, text: str) -> None:
     assert cm(mm) == text
+
+
+@given(st.integers(-300_000_000, 300_000_000), st.sampled_from([1, 10, 100, 1000, 100_000, 10_000_000]))
+def test_tenths_are_those_of_the_decimal_that_is_written(number: int, part: int) -> None:
+    # The last figure a 5 as often as not: halves go away from zero as they read, whatever the binary float is.
+    for exact in (Decimal(number) / part, Decimal(number * 10 + 5) / (part * 10)):
+        tenths = exact.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP)
+        assert millimetres(float(exact)) == f"{abs(tenths) if tenths == 0 else tenths} mm"
 
 
 @pytest.mark.parametrize(

@@ -56,6 +56,20 @@ def test_every_run_of_a_sentence_is_a_text_or_a_value(window: Window) -> None:
                         assert "{" not in run["text"], sentence["id"]
 
 
+def test_an_outline_is_its_edges_end_to_end(window: Window) -> None:
+    panels = window.sheet()["drawing"]["panels"]
+    outlines = [(p["net"], p["edges"]) for p in panels] + [
+        (p["pad"]["d"], p["pad"]["edges"]) for p in panels if p["pad"]
+    ]
+    assert len(outlines) == 6
+    for outline, edges in outlines:
+        runs = [re.fullmatch(r"(M[^LC]+)((?:[LC][^LC]+)+)", e["d"]) for e in edges]
+        assert outline == runs[0][1] + "".join(run[2] for run in runs) + "Z"
+        # Each edge sets out where the one before it ended.
+        for before, after in itertools.pairwise([*edges, edges[0]]):
+            assert numbers_of(before["d"])[-1] == numbers_of(after["d"])[0]
+
+
 def test_what_a_value_governs_is_drawn_and_leads_back(window: Window) -> None:
     sheet = window.sheet()
     drawn = set()

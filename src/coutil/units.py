@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Final
 
@@ -161,13 +161,13 @@ def parse_or_none(text: str) -> float | None:
 
 def cm(mm: float) -> str:
     """A length in cm to 0.1, halves away from zero: 95 -> "9.5 cm"; `ABOUT` leads if off by more than `TELL`."""
-    shown = _half_up(mm / 10.0, "0.1")
+    shown = _tenths(mm / 10.0)
     return f"{_sign(mm - float(shown) * 10.0)}{shown} cm"
 
 
 def millimetres(mm: float) -> str:
     """A length in mm to 0.1, halves away from zero: 9.525 -> "9.5 mm"; never off by more than 0.05."""
-    return f"{_half_up(mm, '0.1')} mm"
+    return f"{_tenths(mm)} mm"
 
 
 def inches(mm: float, nearest: int = 16) -> str:
@@ -238,10 +238,11 @@ def trade_difference(shorthand: str, meant: str) -> TradeDifference:
     return TradeDifference(shorthand.strip(), meant.strip(), round(gap, 6) + 0.0)
 
 
-def _half_up(value: float, step: str) -> Decimal:
-    # Through the shortest decimal text, so that 0.45 rounds as it reads and not as its binary float lies.
-    shown = Decimal(repr(round(value, 9))).quantize(Decimal(step), rounding=ROUND_HALF_UP)
-    return abs(shown) if shown == 0 else shown
+def _tenths(value: float) -> str:
+    """A number to 0.1, halves away from zero; one that is less than 5e-10 off a half counts as half."""
+    # That much, so that 0.45 rounds as it reads and not as its binary float lies.
+    tenths = math.floor(abs(value) * 10.0 + 0.5 + 5e-9)
+    return f"{'-' if value < 0.0 and tenths else ''}{tenths // 10}.{tenths % 10}"
 
 
 def _sign(off: float) -> str:

@@ -143,17 +143,10 @@ def order_line(row: Row[Any]) -> OrderLine:
     )
 
 
-def order_row(connection: Connection, order_id: int, *, hold: bool = False) -> Row[Any]:
-    """An order with its current version; with `hold` nobody else changes it before this transaction ends.
-
-    Besides the columns of the order: label, text, parent, how, version_due, changes, version_made_at, tape_uid,
-    tape_on, tape_text (None where that tape is erased), redo_to. Raises MissingError.
-    """
-    if hold:
-        # A statement of its own: what follows must see what the other transaction wrote while this one waited.
-        connection.execute(select(orders.c.id).where(orders.c.id == order_id).with_for_update())
+def _order_query() -> Select[Any]:
+    """Every order with its current version, as `order_row` says."""
     now, later = versions.alias("now"), versions.alias("later")
-    query = (
+    return (
         select(
             orders,
             clients.c.label,
@@ -174,8 +167,23 @@ def order_row(connection: Connection, order_id: int, *, hold: bool = False) -> R
         .join(clients, clients.c.id == orders.c.client_id)
         .join(now, and_(now.c.order_id == orders.c.id, now.c.number == orders.c.current))
         .outerjoin(tapes, tapes.c.uid == now.c.tape_uid)
-        .where(orders.c.id == order_id)
     )
+
+
+# Made once: its columns are copied from four tables, which takes as long as asking the database.
+_ORDER = _order_query()
+
+
+def order_row(connection: Connection, order_id: int, *, hold: bool = False) -> Row[Any]:
+    """An order with its current version; with `hold` nobody else changes it before this transaction ends.
+
+    Besides the columns of the order: label, text, parent, how, version_due, changes, version_made_at, tape_uid,
+    tape_on, tape_text (None where that tape is erased), redo_to. Raises MissingError.
+    """
+    if hold:
+        # A statement of its own: what follows must see what the other transaction wrote while this one waited.
+        connection.execute(select(orders.c.id).where(orders.c.id == order_id).with_for_update())
+    query = _ORDER.where(orders.c.id == order_id)
     row = connection.execute(query).first()
     if row is None:
         raise MissingError("no_order", order=order_id)

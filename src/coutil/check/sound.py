@@ -15,7 +15,7 @@ import shapely  # type: ignore[import-untyped]
 from kurbopy import CubicBez
 
 from coutil.pattern import LEVELS, Edge, EdgeRef, Finding, MarkRef, Panel, Pattern, panel_ref, place, the_edge
-from coutil.plane import Curve, Pt
+from coutil.plane import Curve, Pt, bend_bound
 from coutil.words import Length
 
 # Outlines are looked at as polylines within this of the curves, in mm (absolute): that of the pattern file.
@@ -194,6 +194,9 @@ def _suspect(segment: CubicBez) -> bool:
     (ax, ay), (bx, by), (cx, cy) = ((b.x - a.x, b.y - a.y) for a, b in pairwise(p))
     if min(ax * bx + ay * by, bx * cx + by * cy, ax * cx + ay * cy) <= 0.0:
         return True
+    # Most are far from the limit; the bound tells that without a sample.
+    if bend_bound(segment) < 0.5 / TIGHTEST:
+        return False
     return max(abs(segment.curvature(k / (SAMPLES - 1))) for k in range(SAMPLES)) > 0.5 / TIGHTEST
 
 

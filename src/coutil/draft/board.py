@@ -111,13 +111,14 @@ class Board:
 
     def draw(self, a: str, b: str, curve: Curve, what: str, why: str) -> None:
         """Join two points; the step tells how far the line bows from the ruler, and its length on the tape."""
-        bow, share, left = _bow(curve)
+        deviations = _deviations(curve)
+        bow, share, left = _bow(deviations)
         if bow < PENCIL:
             says = say("draft.verb.rule", start=a, end=b, what=what)
             self.note("rule", says, why, figures={"length": curve.length}, curves=(curve,))
             return
         hand = self._hand(-1.0 if left else 1.0)
-        shape = f"s_{hand}" if _both_ways(curve) else f"bow_{hand}"
+        shape = f"s_{hand}" if _both_ways(deviations) else f"bow_{hand}"
         self.note(
             "join with a curve",
             say(f"draft.verb.{shape}", start=a, end=b, what=what, part=say(f"draft.verb.{_part(share)}")),
@@ -142,15 +143,13 @@ def _deviations(curve: Curve) -> list[float]:
     return out
 
 
-def _bow(curve: Curve) -> tuple[float, float, bool]:
-    """Greatest distance from the chord in mm, where along the curve (0 to 1), and whether to the left of travel."""
-    d = _deviations(curve)
+def _bow(d: list[float]) -> tuple[float, float, bool]:
+    """Greatest deviation from the chord in mm, where along the curve (0 to 1), and whether to the left of travel."""
     k = max(range(len(d)), key=lambda i: abs(d[i]))
     return abs(d[k]), (k + 1) / len(d), d[k] > 0
 
 
-def _both_ways(curve: Curve) -> bool:
-    d = _deviations(curve)
+def _both_ways(d: list[float]) -> bool:
     return max(d) > PENCIL and min(d) < -PENCIL
 
 

@@ -26,8 +26,9 @@ FIRST_LAYERS = ("shell", "interfacing", "foam", "web", "lining", "lining_interfa
 TOLERANCE = 0.02
 # Figures are rounded to 1e-4 mm: finer than any tolerance in the product, and short enough to read.
 DECIMALS = 4
+_STEPS = 10.0**DECIMALS
 # Rounding moves a point by at most half a last digit each way, so the polyline is made that much closer.
-_FLATNESS = TOLERANCE - 10.0**-DECIMALS
+_FLATNESS = TOLERANCE - 1.0 / _STEPS
 
 Line = list[list[float]]
 
@@ -126,8 +127,9 @@ class _Flat:
         """The polyline of one curve, both ends included."""
         line = self._curves.get(id(curve))
         if line is None:
-            # Adding 0.0 turns -0.0 into 0.0.
-            line = [[round(x, DECIMALS) + 0.0, round(y, DECIMALS) + 0.0] for x, y in curve.points(tolerance=_FLATNESS)]
+            # As `_rounded`, in place: nine tenths of all figures are rounded here.
+            points = curve.points(tolerance=_FLATNESS)
+            line = [[round(x * _STEPS) / _STEPS, round(y * _STEPS) / _STEPS] for x, y in points]
             self._curves[id(curve)] = line
         return line
 
@@ -186,7 +188,7 @@ def _seam(pattern: Pattern, seam: Seam) -> dict[str, Any]:
         "a": _ref(seam.a, seam),
         "b": _ref(seam.b, seam),
         "intervals": [
-            {"from": i.start, "to": i.end, "a_mm": round(i.a_mm, DECIMALS), "b_mm": round(i.b_mm, DECIMALS)}
+            {"from": i.start, "to": i.end, "a_mm": _rounded(i.a_mm), "b_mm": _rounded(i.b_mm)}
             for i in intervals(pattern, seam)
         ],
     }
@@ -228,15 +230,23 @@ def _notch(notch: Notch) -> dict[str, Any]:
 def _cup(cup: Cup) -> dict[str, Any]:
     return {
         "side": cup.side,
-        "depth_mm": round(cup.depth_mm, DECIMALS),
-        "volume_cc": round(cup.volume_cc, DECIMALS),
-        "base_radius_mm": round(cup.base_radius_mm, DECIMALS),
-        "curvature_rad": round(cup.curvature_rad, DECIMALS),
+        "depth_mm": _rounded(cup.depth_mm),
+        "volume_cc": _rounded(cup.volume_cc),
+        "base_radius_mm": _rounded(cup.base_radius_mm),
+        "curvature_rad": _rounded(cup.curvature_rad),
     }
 
 
+def _rounded(value: float) -> float:
+    """To DECIMALS, never -0.0; through a whole number, which takes a fifth of the time of round(value, DECIMALS).
+
+    Raises ValueError for NaN and OverflowError for infinity.
+    """
+    return round(value * _STEPS) / _STEPS
+
+
 def _point(p: Pt) -> list[float]:
-    return [round(p[0], DECIMALS) + 0.0, round(p[1], DECIMALS) + 0.0]
+    return [_rounded(p[0]), _rounded(p[1])]
 
 
 def _points(points: Mapping[str, Pt]) -> dict[str, list[float]]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from coutil.pattern.model import Notch, Piece
-from coutil.plane import Pt, ray_to
+from itertools import islice
+
+from coutil.pattern.model import Piece
+from coutil.plane import Pt, rays_to
 
 # How deep a nick is, in mm: the deepest that stays off the net line in an allowance of 1/8 in (3.2 mm), the narrowest
 # in use (common practice, no source). A machine cuts what is drawn, so drawings for the eye keep to what it can cut.
@@ -17,19 +19,25 @@ NO_ALLOWANCE = 0.5
 TOLERANCE = 0.01
 
 
-def nicks(piece: Piece, notch: Notch) -> tuple[tuple[Pt, Pt], ...]:
-    """Where each nick of a notch is cut, side by side along the edge with the middle of them on the mark.
+def nicks(piece: Piece) -> tuple[tuple[tuple[Pt, Pt], ...], ...]:
+    """For each notch of a piece where its nicks are cut: side by side along the edge, the middle of them on the mark.
 
-    For each its point on the cut line and its inner end, in the piece's coordinates. A nick is NICK mm deep, but ends
-    on the net line where the allowance is narrower than that; where there is none it goes into the piece.
+    For each nick its point on the cut line and its inner end, in the piece's coordinates. A nick is NICK mm deep, but
+    ends on the net line where the allowance is narrower than that; where there is none it goes into the piece.
     """
-    (x, y), (ox, oy) = notch.at, notch.outward
-    out = []
-    for k in range(notch.count):
-        aside = (k - (notch.count - 1) / 2.0) * NICKS_APART
-        p = (x - oy * aside, y + ox * aside)
-        room = ray_to(p, notch.outward, piece.cut, tolerance=TOLERANCE, behind=NO_ALLOWANCE) or 0.0
+    rays = []
+    for notch in piece.notches:
+        (x, y), (ox, oy) = notch.at, notch.outward
+        for k in range(notch.count):
+            aside = (k - (notch.count - 1) / 2.0) * NICKS_APART
+            rays.append(((x - oy * aside, y + ox * aside), notch.outward))
+    found = []
+    for ((x, y), (ox, oy)), met in zip(
+        rays, rays_to(rays, piece.cut, tolerance=TOLERANCE, behind=NO_ALLOWANCE), strict=True
+    ):
+        room = met or 0.0
         deep = NICK if room < NO_ALLOWANCE else min(NICK, room)
-        edge = (p[0] + ox * room, p[1] + oy * room)
-        out.append((edge, (edge[0] - ox * deep, edge[1] - oy * deep)))
-    return tuple(out)
+        edge = (x + ox * room, y + oy * room)
+        found.append((edge, (edge[0] - ox * deep, edge[1] - oy * deep)))
+    ends = iter(found)
+    return tuple(tuple(islice(ends, notch.count)) for notch in piece.notches)

@@ -2,8 +2,8 @@
 
 from coutil.plane.change import crossing, crossings, pinned, shifted
 from coutil.plane.curve import Curve, Pt, arc_through, closed_points, cubic, flattened, line
-from coutil.plane.path import Box, Path, bezier, controls, is_straight, straight, turned_round, union
-from coutil.plane.ray import ray_to
+from coutil.plane.path import Box, Path, bend_bound, bezier, controls, is_straight, straight, turned_round, union
+from coutil.plane.ray import rays_to
 from coutil.plane.upright import upright_line
 
 __all__ = [
@@ -12,6 +12,7 @@ __all__ = [
     "Path",
     "Pt",
     "arc_through",
+    "bend_bound",
     "bezier",
     "closed_points",
     "controls",
@@ -22,7 +23,7 @@ __all__ = [
     "is_straight",
     "line",
     "pinned",
-    "ray_to",
+    "rays_to",
     "shifted",
     "straight",
     "turned_round",

@@ -88,6 +88,12 @@ class Curve:
         i, t = self.locate(s)
         return _tangent(self.segments[i], t)
 
+    def at(self, s: float) -> tuple[Pt, Pt]:
+        """Point and unit tangent at arc length `s`, for the price of one."""
+        i, t = self.locate(s)
+        p = self.segments[i].eval(t)
+        return (p.x, p.y), _tangent(self.segments[i], t)
+
     def curvature(self, s: float) -> float:
         """Signed curvature in 1/mm at arc length `s`, positive where the curve turns left."""
         i, t = self.locate(s)
@@ -145,7 +151,13 @@ class Curve:
 
     def nearest(self, to: Pt) -> tuple[float, float]:
         """Arc length of the point of the curve nearest to `to`, and its distance, both in mm."""
-        d2, i, t = min((d2, i, t) for i, (d2, t) in enumerate(_nearest(s, to) for s in self.segments))
+        found: list[tuple[float, int, float]] = []
+        for least, i in sorted((_no_nearer(s, to), i) for i, s in enumerate(self.segments)):
+            if found and least > min(found)[0]:
+                break
+            d2, t = _nearest(self.segments[i], to)
+            found.append((d2, i, t))
+        d2, i, t = min(found)
         before = self._ends[i - 1] if i else 0.0
         inside = self.segments[i].subsegment((0.0, t)).arclen(ARC_ACCURACY) if t > 0.0 else 0.0
         return before + inside, math.sqrt(d2)
@@ -191,24 +203,34 @@ def cubic(p0: Pt, p1: Pt, p2: Pt, p3: Pt) -> Curve:
 def flattened(segments: Iterable[CubicBez], *, tolerance: float) -> list[Pt]:
     """A polyline within `tolerance` mm (absolute) of cubics end to end, both ends included, every point on a cubic.
 
-    Evenly spaced parameters, their number from the bound on the second differences of the control points
-    (G. Wang 1984; Goldman, Pyramid Algorithms, 2002, on the flatness of a Bézier): a cubic cut in n equal steps of
-    t stays within 6/8 max|second difference| / n^2 of its chords. A straight line is one step. This is the only place
-    where curves become polylines: kurbopy's own `flatten` gives points near a curve, not on it.
+    Evenly spaced parameters, `steps` tells how many. This is the only place where curves become polylines: kurbopy's
+    own `flatten` gives points near a curve, not on it.
     """
     out: list[Pt] = []
     for s in segments:
-        p0, p1, p2, p3 = s.p0, s.p1, s.p2, s.p3
         if not out:
-            out.append((p0.x, p0.y))
-        d1 = math.hypot(p0.x - 2 * p1.x + p2.x, p0.y - 2 * p1.y + p2.y)
-        d2 = math.hypot(p1.x - 2 * p2.x + p3.x, p1.y - 2 * p2.y + p3.y)
-        n = max(1, math.ceil(math.sqrt(0.75 * max(d1, d2) / tolerance)))
+            p = s.p0
+            out.append((p.x, p.y))
+        n = steps(s, tolerance)
         for k in range(1, n):
             p = s.eval(k / n)
             out.append((p.x, p.y))
-        out.append((p3.x, p3.y))
+        p = s.p3
+        out.append((p.x, p.y))
     return out
+
+
+def steps(s: CubicBez, tolerance: float) -> int:
+    """In how many equal steps of its parameter a cubic is cut to stay within `tolerance` mm (absolute) of its chords.
+
+    By the bound on the second differences of the control points (G. Wang 1984; Goldman, Pyramid Algorithms, 2002, on
+    the flatness of a Bézier): cut in n it stays within 6/8 max|second difference| / n^2. A straight line is one step.
+    """
+    p0, p1, p2, p3 = s.p0, s.p1, s.p2, s.p3
+    x1, y1, x2, y2 = p1.x, p1.y, p2.x, p2.y
+    d1 = math.hypot(p0.x - 2 * x1 + x2, p0.y - 2 * y1 + y2)
+    d2 = math.hypot(x1 - 2 * x2 + p3.x, y1 - 2 * y2 + p3.y)
+    return max(1, math.ceil(math.sqrt(0.75 * max(d1, d2) / tolerance)))
 
 
 def arc_through(centre: Pt, radius: float, start: float, sweep: float) -> Curve:
@@ -247,6 +269,15 @@ def closed_points(curves: Iterable[Curve], *, tolerance: float) -> list[Pt]:
     if len(out) > 1 and math.dist(out[0], out[-1]) < JOIN:
         out.pop()
     return out
+
+
+def _no_nearer(s: CubicBez, to: Pt) -> float:
+    """What the squared distance from `to` to a segment is not below: that to the box round its control points."""
+    p0, p1, p2, p3 = s.p0, s.p1, s.p2, s.p3
+    xs, ys = (p0.x, p1.x, p2.x, p3.x), (p0.y, p1.y, p2.y, p3.y)
+    dx = max(min(xs) - to[0], 0.0, to[0] - max(xs))
+    dy = max(min(ys) - to[1], 0.0, to[1] - max(ys))
+    return dx * dx + dy * dy
 
 
 def _nearest(s: CubicBez, to: Pt) -> tuple[float, float]:

@@ -15,6 +15,7 @@ from typing import Literal
 from kurbopy import CubicBez, Point, offset_cubic
 
 from coutil.plane.curve import JOIN, Curve, Pt, closed_points, line
+from coutil.plane.path import bend_bound
 
 # How the cut line turns at the corner after a side: extended to a point; or, where this side (`flush`) or the next one
 # (`flush_next`) is a seam that is pressed open, mirrored so that the opened margin lies flush with its neighbour.
@@ -259,6 +260,8 @@ def _cross(a: Pt, b: Pt, c: Pt, d: Pt) -> bool:
 
 def _refuse_fold(s: CubicBez, distance: float) -> None:
     """Refuse where 1 - distance * curvature falls to 0 (parallel curves; any text on differential geometry)."""
+    if abs(distance) * bend_bound(s) < 0.5:
+        return
     n = CURVATURE_SAMPLES
     tightest, at = _tightest(s, distance, 0.0, 1.0, n)
     if tightest > 0.5:

@@ -126,6 +126,25 @@ def is_straight(s: CubicBez) -> bool:
     return True
 
 
+def bend_bound(s: CubicBez) -> float:
+    """What the curvature nowhere exceeds, in 1/mm without sign; infinite where the control points cannot tell.
+
+    From control point to control point lead a, b and c. The derivative is 3 times their Bézier of degree 2, so that
+    along the chord it is nowhere less than 3 times the least of them there. Its cross product with the second
+    derivative is 18 times the Bézier of degree 2 of a x b, a x c / 2 and b x c (multiplied out; one power of
+    (1 - t) + t falls away). Of a gentle curve it is about twice the greatest curvature.
+    """
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = controls(s)
+    ax, ay, bx, by, cx, cy = x1 - x0, y1 - y0, x2 - x1, y2 - y1, x3 - x2, y3 - y2
+    dx, dy = x3 - x0, y3 - y0
+    chord = math.hypot(dx, dy)
+    slow = min(ax * dx + ay * dy, bx * dx + by * dy, cx * dx + cy * dy)
+    if slow <= 0.0:
+        return math.inf
+    cross = max(abs(ax * by - ay * bx), abs(ax * cy - ay * cx) / 2.0, abs(bx * cy - by * cx))
+    return 2.0 / 3.0 * cross * (chord / slow) ** 3
+
+
 def union(boxes: Iterable[Box]) -> Box:
     """The smallest box round several; raises ValueError if there are none."""
     lefts, bottoms, rights, tops = zip(*boxes, strict=True)

@@ -54,7 +54,7 @@ def cutting_drawing(piece: Piece) -> Drawing:
     """Groups "cut", "nick" and "draw, do not cut", face side up, in the panel's own coordinates."""
     flip = piece.face_up * (-1.0 if turned_lining(piece.layer, piece.side) else 1.0)
     cut = _opened(piece) if piece.on_fold else tuple(piece.cut)
-    cuts = [Line(Path.through(ends), "notch") for notch in piece.notches for ends in nicks(piece, notch)]
+    cuts = [Line(Path.through(ends), "notch") for notch in nicks(piece) for ends in notch]
     marks = [Line(Path.of(run), "placement") for run in (*piece.placement, *(n.run for n in piece.lines))]
     rings = [arc_through(s.at, SPOT, 0.0, 2.0 * math.pi) for s in piece.spots]
     marks += [Line(Path.of([ring], closed=True), "placement") for ring in rings]

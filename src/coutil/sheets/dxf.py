@@ -150,8 +150,8 @@ def _draw(block: BlockLayout, pattern: Pattern, piece: Piece, order: str, client
         for run in _open_runs([e.curve for e in piece.net], fold):
             block.add_polyline2d([_flat(p, flip) for p in run], dxfattribs={"layer": SEW})
         block.add_line(_flat(fold[0], flip), _flat(fold[1], flip), dxfattribs={"layer": FOLD})
-    for notch in piece.notches:
-        for p, _ in nicks(piece, notch):
+    for notch in nicks(piece):
+        for p, _ in notch:
             block.add_point(_flat(p, flip), dxfattribs={"layer": NOTCHES})
     for curves in piece.placement:
         pts = [_flat(p, flip) for c in curves for p in c.points(tolerance=TOLERANCE)]

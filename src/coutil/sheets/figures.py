@@ -160,8 +160,8 @@ def _piece_drawing(group: Sequence[Piece], panel: Panel, naming: Naming) -> Draw
             fig.stroke(Path.of([arc_through((x, y), spot.hole / 2.0, 0.0, 2.0 * math.pi)], closed=True), "grain")
         fig.run([(x - TICK, y), (x + TICK, y)], "grain")
         fig.run([(x, y - TICK), (x, y + TICK)], "grain")
-    for notch in piece.notches:
-        for a, b in nicks(piece, notch):
+    for notch in nicks(piece):
+        for a, b in notch:
             fig.run([(flip * a[0], a[1]), (flip * b[0], b[1])], "notch")
     middle = centroid(net_polygon)
     fig.open_places(net_polygon)

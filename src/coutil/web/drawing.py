@@ -8,7 +8,7 @@ from typing import Any
 
 from coutil.docket.make import ORDER_OF_LAYERS
 from coutil.make import Work
-from coutil.pattern import LEVELS, Edge, Notch, Pad, Piece
+from coutil.pattern import LEVELS, Edge, Pad, Piece
 from coutil.pattern.nicks import nicks
 from coutil.plane import Curve
 from coutil.sheets.wording import cut_words
@@ -16,7 +16,7 @@ from coutil.web.garment import Garment
 from coutil.web.governs import hand
 from coutil.web.handles import handles
 from coutil.web.lengths import other, shown
-from coutil.web.paths import rounded
+from coutil.web.paths import joined, rounded
 from coutil.web.places import SQUARE, Placed, paper_box, place_panels
 from coutil.words import has, say
 
@@ -61,15 +61,15 @@ def _hands(placed: Sequence[Placed], panels: Sequence[Mapping[str, Any]], work: 
 
 def _panel(p: Placed, pad: Pad | None, unit: str) -> dict[str, Any]:
     panel, place = p.panel, p.place
-    outline = place.curves((e.curve for e in panel.edges), closed=True)
+    edges = [_edge(p, e, unit) for e in panel.edges]
     return {
         "id": p.id,
         "name": panel.name if panel.side == "both" else f"{panel.side} {panel.name}",
         "side": panel.side,
         "box": rounded(p.box),
         "title": _title(p),
-        "net": outline,
-        "edges": [_edge(p, e, unit) for e in panel.edges],
+        "net": joined([e["d"] for e in edges]),
+        "edges": edges,
         "levels": [_level(p, name, unit) for name in reversed(LEVELS) if name in panel.levels],
         "grain": {"id": f"{p.id}/grain", "d": place.line(*panel.grain)},
         "fold": None if panel.fold is None else {"id": f"{p.id}/fold", "d": place.curve(panel.edge(panel.fold).curve)},
@@ -123,13 +123,8 @@ def _level(p: Placed, name: str, unit: str) -> dict[str, Any]:
 
 
 def _pad(p: Placed, pad: Pad) -> dict[str, Any]:
-    return {
-        "id": f"{p.id}/pad",
-        "d": p.place.curves((e.curve for e in pad.edges), closed=True),
-        "edges": [
-            {"id": f"{p.id}/pad/{e.name}", "name": _edge_name(e), "d": p.place.curve(e.curve)} for e in pad.edges
-        ],
-    }
+    edges = [{"id": f"{p.id}/pad/{e.name}", "name": _edge_name(e), "d": p.place.curve(e.curve)} for e in pad.edges]
+    return {"id": f"{p.id}/pad", "d": joined([e["d"] for e in edges]), "edges": edges}
 
 
 def _edge_name(e: Edge) -> str:
@@ -141,20 +136,26 @@ def _edge_name(e: Edge) -> str:
 
 
 def _layers(p: Placed) -> list[dict[str, Any]]:
-    # Shell, interfacing and lining share one cut line and its notches: they are written once.
+    # Shell, interfacing and lining share one cut line and its notches, foam and web theirs: they are written once.
     drawn: dict[int, str] = {}
-    marked: dict[tuple[int, int], str] = {}
+    marked: dict[tuple[int, int], list[str]] = {}
 
-    def closed(curves: tuple[Curve, ...]) -> str:
+    def line(curves: tuple[Curve, ...], *, closed: bool = True) -> str:
         key = id(curves)
         if key not in drawn:
-            drawn[key] = p.place.curves(curves, closed=True)
+            drawn[key] = p.place.curves(curves, closed=closed)
         return drawn[key]
 
-    def nicked(piece: Piece, notch: Notch) -> str:
-        key = id(piece.cut), id(notch)
+    def net(edges: tuple[Edge, ...]) -> str:
+        key = id(edges)
+        if key not in drawn:
+            drawn[key] = p.place.curves((e.curve for e in edges), closed=True)
+        return drawn[key]
+
+    def nicked(piece: Piece) -> list[str]:
+        key = id(piece.cut), id(piece.notches)
         if key not in marked:
-            marked[key] = "".join(p.place.line(*ends) for ends in nicks(piece, notch))
+            marked[key] = ["".join(p.place.line(*ends) for ends in notch) for notch in nicks(piece)]
         return marked[key]
 
     out = []
@@ -166,16 +167,16 @@ def _layers(p: Placed) -> list[dict[str, Any]]:
                 "layer": piece.layer,
                 "piece": piece.name,
                 "words": cut_words(piece.quantity, piece.mirrored_pair, piece.on_fold),
-                "cut": closed(piece.cut),
-                "net": p.place.curves((e.curve for e in piece.net), closed=True) if own_net else "",
-                "placement": [p.place.curves(run, closed=_closes(run)) for run in piece.placement],
+                "cut": line(piece.cut),
+                "net": net(piece.net) if own_net else "",
+                "placement": [line(run, closed=_closes(run)) for run in piece.placement],
                 "notches": [
                     {
                         "id": f"{p.id}/layer/{piece.layer}/notch/{n}",
                         "name": notch.name.replace("_", " "),
-                        "d": nicked(piece, notch),
+                        "d": d,
                     }
-                    for n, notch in enumerate(piece.notches)
+                    for n, (notch, d) in enumerate(zip(piece.notches, nicked(piece), strict=True))
                 ],
             }
         )

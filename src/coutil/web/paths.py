@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from coutil.plane import Curve, Pt
@@ -12,6 +13,8 @@ from coutil.plane import Curve, Pt
 _FLAT = 1e-3
 # How far a length stands from its edge, in mm on paper: clear of the line at any usual zoom (found by trial).
 LABEL_AWAY = 6.0
+# How the `d` of a line begins: where its pen is set down.
+_MOVE = re.compile(r"M[^LC]*")
 Box = tuple[float, float, float, float]
 
 
@@ -45,35 +48,35 @@ class Place:
         out: list[str] = []
         fx, ox, oy = self.fx, self.ox, self.oy
         for curve in curves:
+            ax, ay = curve.start
+            if start:
+                out.append(f"M{ox + fx * ax:.2f} {oy - ay:.2f}")
+                start = False
             for s in curve.segments:
-                a, b, c, d = s.p0, s.p1, s.p2, s.p3
-                if start:
-                    out.append(f"M{ox + fx * a.x:.2f} {oy - a.y:.2f}")
-                    start = False
-                dx, dy = d.x - a.x, d.y - a.y
+                b, c, d = s.p1, s.p2, s.p3
+                bx, by, cx, cy, ex, ey = b.x, b.y, c.x, c.y, d.x, d.y
+                dx, dy = ex - ax, ey - ay
                 reach = _FLAT * (abs(dx) + abs(dy))
-                flat = (
-                    abs((b.x - a.x) * dy - (b.y - a.y) * dx) < reach
-                    and abs((c.x - a.x) * dy - (c.y - a.y) * dx) < reach
-                )
+                flat = abs((bx - ax) * dy - (by - ay) * dx) < reach and abs((cx - ax) * dy - (cy - ay) * dx) < reach
                 if flat:
-                    out.append(f"L{ox + fx * d.x:.2f} {oy - d.y:.2f}")
+                    out.append(f"L{ox + fx * ex:.2f} {oy - ey:.2f}")
                 else:
                     out.append(
-                        f"C{ox + fx * b.x:.2f} {oy - b.y:.2f} {ox + fx * c.x:.2f} {oy - c.y:.2f}"
-                        f" {ox + fx * d.x:.2f} {oy - d.y:.2f}"
+                        f"C{ox + fx * bx:.2f} {oy - by:.2f} {ox + fx * cx:.2f} {oy - cy:.2f}"
+                        f" {ox + fx * ex:.2f} {oy - ey:.2f}"
                     )
+                ax, ay = ex, ey
         if closed:
             out.append("Z")
         return "".join(out)
 
     def line(self, *points: Pt) -> str:
-        return "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in map(self.point, points))
+        fx, ox, oy = self.fx, self.ox, self.oy
+        return "M" + "L".join([f"{ox + fx * x:.2f} {oy - y:.2f}" for x, y in points])
 
     def label(self, curve: Curve, *, inside: bool) -> dict[str, object]:
         """A place beside the middle of a curve of an anticlockwise outline, and the angle of a text there."""
-        s = curve.length / 2.0
-        (x, y), (tx, ty) = curve.point(s), curve.tangent(s)
+        (x, y), (tx, ty) = curve.at(curve.length / 2.0)
         away = LABEL_AWAY if inside else -LABEL_AWAY
         return {"at": self.at((x - ty * away, y + tx * away)), "angle": self.angle((tx, ty))}
 
@@ -94,9 +97,15 @@ def hull(curves: Iterable[Curve]) -> Box:
     ys: list[float] = []
     for curve in curves:
         for s in curve.segments:
-            xs += (s.p0.x, s.p1.x, s.p2.x, s.p3.x)
-            ys += (s.p0.y, s.p1.y, s.p2.y, s.p3.y)
+            a, b, c, d = s.p0, s.p1, s.p2, s.p3
+            xs += (a.x, b.x, c.x, d.x)
+            ys += (a.y, b.y, c.y, d.y)
     return min(xs), min(ys), max(xs), max(ys)
+
+
+def joined(lines: Sequence[str]) -> str:
+    """The `d` of an outline from those of its edges, each of which starts where the one before it ended."""
+    return "".join((lines[0], *(_MOVE.sub("", d, count=1) for d in lines[1:]), "Z"))
 
 
 def polygon(points: Iterable[Pt]) -> str:

@@ -17,6 +17,8 @@ from typing import Any, Final
 LANGUAGE: Final = "en"
 # The page's own texts arrive under this first word.
 _PAGE: Final = "page"
+# A place in a text that `say` fills.
+_PLACE: Final = re.compile(r"\{(\w+)\}")
 
 
 @cache
@@ -37,11 +39,22 @@ def catalogue(language: str = LANGUAGE) -> Mapping[str, str]:
 
 
 def say(key: str, **fill: object) -> str:
-    """The text of a key with its places filled. Raises KeyError for a text that is not in the catalogue."""
+    """The text of a key with its places filled. Raises KeyError for a text that is not in the catalogue.
+
+    A place that nothing fills stays as it is, and so do braces in what is filled in.
+    """
     if not fill:
         return catalogue()[key]
-    # In one pass, so that braces in what is filled in stay what they are.
-    return re.sub(r"\{(\w+)\}", lambda m: str(fill.get(m[1], m[0])), catalogue()[key])
+    template, places = _template(key)
+    return template % tuple([fill.get(name, place) for name, place in places])
+
+
+@cache
+def _template(key: str) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """The text of a key with %s for each of its places, and their names with and without braces, in order."""
+    parts = _PLACE.split(catalogue()[key])
+    places = tuple((name, f"{{{name}}}") for name in parts[1::2])
+    return "%s".join(part.replace("%", "%%") for part in parts[::2]), places
 
 
 def has(key: str) -> bool:

@@ -107,7 +107,7 @@ CORSET_7: Final = _half(
     _princess(Shares(0.40, 0.28, 0.16), Shares(0.36, 0.20, 0.16)),
     SeamingSeam("second front", near=Shares(0.07, 0.13, 0.15), far=Shares(0.07, 0.13, 0.15), at=0.65),
     SeamingSeam("side front", near=Shares(0.05, 0.13, 0.19), far=Shares(0.05, 0.13, 0.19), at=0.86),
-    SeamingSeam("side back", near=Shares(0.20, 0.19, 0.23), far=Shares(0.20, 0.19, 0.21), at=0.24),
+    SeamingSeam("side back", near=Shares(0.20, 0.23, 0.23), far=Shares(0.20, 0.15, 0.21), at=0.23),
     SeamingSeam("second back", near=Shares(0.15, 0.16, 0.15), far=Shares(0.15, 0.16, 0.15), at=0.50),
     SeamingSeam("back", near=Shares(0.15, 0.15, 0.13), far=Shares(0.15, 0.15, 0.13), at=0.76),
 )

@@ -9,6 +9,7 @@ import io
 import math
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import ezdxf
 import pytest
@@ -24,6 +25,7 @@ from coutil.sheets.dxf import pattern_dxf
 from coutil.sheets.lesson import lesson_text
 from garments import any_garments, garments
 
+ROOT = Path(__file__).parent.parent
 # 2,043 bodies through the draft and its sums, 480 through every check.
 DRAFTED, CHECKED = 11, 9
 # What a draft that came out right never has.
@@ -156,3 +158,17 @@ def test_elastic_counts_as_far_as_it_is_drawn() -> None:
     assert seam.b == EdgeRef("elastic panel", "elastic", "both")
     one, other = b.edges_of(seam)
     assert one.curve.length == pytest.approx(other.curve.length, abs=1e-6)
+
+
+def test_the_gallery_shows_every_seaming() -> None:
+    """Written by bench/gallery.py; shares and places in it are those of the code."""
+    page = (ROOT / "docs" / "gallery.md").read_text(encoding="utf-8")
+    for name, seaming in READY.items():
+        picture = (ROOT / "docs" / "gallery" / f"{name}.svg").read_text(encoding="utf-8")
+        assert f"gallery/{name}.svg" in page
+        for panel in seaming.panels:
+            assert f"<title>{panel.name}</title>" in picture
+        for seam in seaming.seams:
+            near = ", ".join(f"{v:g}" for v in (seam.near.underbust, seam.near.waist, seam.near.high_hip))
+            assert f"| {seam.name} | " in page
+            assert f" | {near} | " in page

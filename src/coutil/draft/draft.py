@@ -93,7 +93,8 @@ def draft(body: Body, style: Style, name: str = "", *, cloth: tuple[Cloth, ...] 
     seams += _middles(style, panels)
     panels += nets
     upper = _upper(halves, settled, [m for _, m in sides]) if seaming.bust else None
-    return Draft(Pattern(name, tuple(panels), tuple(seams)), tuple(steps), settled, seaming, upper)
+    pattern = Pattern(name, tuple(panels), tuple(seams), openings=settled.openings)
+    return Draft(pattern, tuple(steps), settled, seaming, upper)
 
 
 def _upper(halves: Sequence[Frame], style: SettledStyle, sides: Sequence[BodySide]) -> Upper:

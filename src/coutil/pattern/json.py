@@ -15,12 +15,15 @@ from coutil.pattern.model import Cup, EdgeRef, Finding, Notch, Pad, Panel, Patte
 from coutil.pattern.seams import intervals
 from coutil.pattern.telling import about_words, says
 from coutil.plane import Curve, Pt
+from coutil.seaming import HEM, TOP, USUAL_ROLES, Opening
 from coutil.words import as_data
 
 FORMAT = "coutil-pattern"
-# Version 2 where a reference bears a side of its own, or where there are layers that version 1 does not know; else 1:
-# who reads version 1 would take the wrong panel, or miss a piece.
+# Version 2 where a reference bears a side of its own, or where there are layers, roles or levels that version 1 lacks
+# (else 1): who reads version 1 would take the wrong panel, or miss a piece.
 VERSION, VERSION_SIDED = 1, 2
+FIRST_ROLES = frozenset((*USUAL_ROLES, TOP, HEM))
+FIRST_LEVELS = frozenset(("high_hip", "waist", "underbust", "bust"))
 FIRST_LAYERS = ("shell", "interfacing", "foam", "web", "lining", "lining_interfacing")
 # What the format promises: no point of a curve lies further than this from its polyline, in mm (absolute).
 TOLERANCE = 0.02
@@ -48,6 +51,7 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
         "body": {"standard": pattern.body or None, "not_taken": list(pattern.not_taken)},
         "panels": [_panel(p, flat) for p in pattern.panels],
         "seams": [_seam(pattern, s) for s in pattern.seams],
+        "openings": [_opening(o) for o in pattern.openings],
         "pads": [_pad(p, flat) for p in pattern.pads],
         "pieces": [_piece(p, flat) for p in pattern.pieces],
         "cup": [_cup(c) for c in pattern.cups],
@@ -56,8 +60,18 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
 
 
 def _wider(pattern: Pattern) -> bool:
-    """Whether the pattern has what the first version does not know: references with sides, further layers."""
-    return any(s.joins_halves for s in pattern.seams) or any(p.layer not in FIRST_LAYERS for p in pattern.pieces)
+    """Whether it has what version 1 does not know."""
+    return (
+        any(s.joins_halves for s in pattern.seams)
+        or any(p.layer not in FIRST_LAYERS for p in pattern.pieces)
+        or any(e.role not in FIRST_ROLES for p in pattern.panels for e in p.edges)
+        or any(level not in FIRST_LEVELS for p in pattern.panels for level in p.levels)
+    )
+
+
+def _opening(opening: Opening) -> dict[str, Any]:
+    worn = {"gap_mm": round(opening.gap, 4), "drawn_percent": opening.drawn}
+    return {"at": opening.at, "with": opening.closed_with, **worn}
 
 
 def finding_json(f: Finding) -> dict[str, Any]:

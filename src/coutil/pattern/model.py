@@ -15,7 +15,7 @@ from coutil.pattern.refs import About as About
 from coutil.pattern.refs import EdgeRef as EdgeRef
 from coutil.pattern.refs import Side as Side
 from coutil.plane import Curve, Pt, closed_points
-from coutil.seaming import EdgeKind, Part, edge_kind
+from coutil.seaming import EdgeKind, Opening, Part, edge_kind
 
 # A seam's name with underscores, or one of the fixed roles of coutil.seaming.roles.
 Role = str
@@ -269,7 +269,7 @@ class Pattern:
 
     `not_taken` names the readings of the body that are a standard size's and must still be taken: while there are any,
     nothing may be cut by the pattern, and every sheet says so on its face. `body` names a standard size that was asked
-    for as such, "" for a client's own body.
+    for as such, "" for a client's own body. `openings` are where a drafted pattern opens.
     """
 
     name: str
@@ -281,6 +281,7 @@ class Pattern:
     findings: tuple[Finding, ...] = ()
     not_taken: tuple[str, ...] = ()
     body: str = ""
+    openings: tuple[Opening, ...] = ()
 
     def panel(self, name: str, side: Side) -> Panel:
         """The panel `name` that serves `side` ("both" serves any side); raises KeyError if there is none."""

@@ -39,7 +39,7 @@ FILE: dict[str, Any] = json.loads(dumps(PATTERN))
 
 def test_keys_are_those_of_the_format_in_its_order() -> None:
     assert list(FILE) == [
-        "format", "version", "unit", "name", "body", "panels", "seams", "pads", "pieces", "cup", "findings",
+        "format", "version", "unit", "name", "body", "panels", "seams", "openings", "pads", "pieces", "cup", "findings",
     ]  # fmt: skip
     assert (FILE["format"], FILE["version"], FILE["unit"], FILE["name"]) == ("coutil-pattern", 1, "mm", "paper")
     assert FILE["body"] == {"standard": None, "not_taken": []}

@@ -128,9 +128,14 @@ async function work(): Promise<void> {
   if (saving.value === "keeping") saving.value = "kept";
 }
 
+/** Nothing more is sent, and the browser need not ask her before the page closes. */
+export function endLine(): void {
+  stopped = true;
+}
+
 /** This window can do no more; what waits stays in the browser for the next one. */
 export function closeBook(says: string): void {
-  stopped = true;
+  endLine();
   shut.value = anyWaiting() ? `${says} ${t("waiting.shut")}` : says;
   leave();
 }

@@ -98,7 +98,8 @@ def windows(browser: Any, server: Running) -> Iterator[Callable[..., Any]]:
             how.setdefault("viewport", DESK)
             context = browser.new_context(**how)
             opened.callback(context.close)
-            page = watched(context.new_page(), faults, server.address)
+            context.on("page", lambda page: watched(page, faults, server.address))
+            page = context.new_page()
             enter(page, server, spread)
             return page
 
@@ -111,6 +112,15 @@ def enter(page: Any, server: Running, spread: str = "") -> None:
     page.wait_for_selector(".panel")
     if spread:
         turn(page, spread)
+
+
+def window_beside(page: Any) -> Any:
+    """A second window of the same browser profile at the same address: no tab, which chromium draws once a second."""
+    with page.expect_popup() as opened:
+        page.evaluate("() => { open(location.href, '_blank', 'popup,noopener,width=1440,height=900') }")
+    other = opened.value
+    other.wait_for_selector(".panel")
+    return other
 
 
 def turn(page: Any, spread: str) -> None:

@@ -144,6 +144,28 @@ class TestWhatAnOrderSays:
         # Somebody else's figures are nobody's tape.
         assert book.copy_order(o.id, other.id, keep_body=True).tape is None
 
+    def test_another_clients_figures_are_not_kept_as_hers(self, book):
+        c, other = book.add_client("Q."), book.add_client("R.")
+        o = book.add_order(ORDER, client_id=c.id)
+        lent = book.copy_order(o.id, other.id, keep_body=True)
+        assert book.history(lent.id)[0].how == "copied with readings"
+        second = book.copy_order(lent.id, other.id, name="once more")
+        for order in (lent, second):
+            with pytest.raises(BookError, match="another client's order"):
+                book.tape_of(order.id, taken_on=MARCH)
+            # A word of the style makes them no more hers.
+            styled = book.save(order.id, order.text.replace("hem = 9", "hem = 10"), based_on=order.edit)
+            with pytest.raises(BookError, match="another client's order"):
+                book.tape_of(order.id, taken_on=MARCH)
+            measured = book.save(order.id, styled.text.replace("\nbust = 96", "\nbust = 97"), based_on=styled.edit)
+            assert order.text != styled.text != measured.text
+            assert book.tape_of(order.id, taken_on=MARCH).client_id == other.id
+        assert len(book.tapes(other.id)) == 2
+        assert book.check() == ()
+        # For herself they are hers, as they were.
+        again = book.copy_order(o.id, c.id, name="for herself")
+        assert (book.history(again.id)[0].how, book.tape_of(again.id, taken_on=MARCH).client_id) == ("copied", c.id)
+
 
 class TestDayAndNote:
     def test_both_can_be_changed_and_the_orders_say_the_new_day(self, book, clock):

@@ -156,6 +156,23 @@ def test_an_order_that_is_erased_meanwhile_is_told_in_words(book_window: Window)
     shows(page, mine)
 
 
+def test_an_order_that_is_erased_is_told_at_once_in_other_windows(book_window: Window) -> None:
+    one, other = book_window("tape"), book_window("tape")
+    status = one.evaluate(
+        """async name => {
+            const { token } = await (await fetch('/api/session')).json();
+            const order = location.pathname.split('/')[2];
+            const headers = { 'Content-Type': 'application/json', 'X-Coutil-Token': token };
+            const wish = { method: 'POST', headers, body: JSON.stringify({ name }) };
+            return (await fetch(`/api/orders/${order}/erase`, wish)).status;
+        }""",
+        one.locator(".order-name").text_content(),
+    )
+    assert status == 200
+    # Nothing is done in the other window: it hears of it.
+    other.locator(".shut h1", has_text="Nothing lies at this address").wait_for()
+
+
 # --- the door
 
 

@@ -13,7 +13,7 @@ import pytest
 
 from coutil.book import open_book
 from coutil.web.server import Running, running
-from page_book import PATIENCE, TABLET, Faults, watched
+from page_book import PATIENCE, TABLET, Faults, field, watched
 from terminal import opened
 from test_page_axe import findings
 
@@ -277,6 +277,40 @@ def test_the_page_itself_clears_only_what_is_its_own(at_the_door: Any) -> None:
     page.get_by_role("button", name="Sign out").click()
     page.get_by_label("Password").wait_for()
     assert page.evaluate("Object.keys(localStorage)") == ["another"]
+
+
+def test_signing_out_of_a_session_that_has_ended_leaves_nothing_here_either(at_the_door: Any) -> None:
+    """What was typed could not be sent any more, and stayed in the browser of a machine that is not hers."""
+    page = at_the_door()
+    log_in(page)
+    page.wait_for_selector(".panel")
+    held: list[Any] = []
+    page.route("**/edit", lambda route: held.append(route))
+    field(page, "style.hem").fill("9 cm")
+    page.get_by_role("button", name="Sign out").click()
+    assert page.evaluate("Object.keys(localStorage).filter(name => name.startsWith('coutil.')).length") == 1
+    said = {"error": "no_session", "says": "This session has ended."}
+    held[0].fulfill(status=401, json=said)
+    page.locator(".shut", has_text="has ended").wait_for()
+    assert page.evaluate("Object.keys(localStorage).filter(name => name.startsWith('coutil.'))") == []
+
+
+def test_signing_out_while_the_book_does_not_answer(at_the_door: Any) -> None:
+    """It waits, for what was typed is not in the book; pressed once more, it goes without, and says what that means."""
+    page = at_the_door()
+    log_in(page)
+    page.wait_for_selector(".panel")
+    asked: list[str] = []
+    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
+    page.route("**/api/orders/**", lambda route: route.abort())
+    field(page, "style.hem").fill("9 cm")
+    page.locator(".saving.away").wait_for()
+    page.get_by_role("button", name="Sign out").click()
+    page.get_by_role("button", name="Sign out without what waits").click()
+    page.locator(".shut", has_text="has not heard that you sign out").wait_for()
+    assert page.evaluate("Object.keys(localStorage).filter(name => name.startsWith('coutil.'))") == []
+    page.goto("about:blank")
+    assert asked == []
 
 
 def test_who_came_by_a_link_has_nothing_to_sign_out_of(browser: Any, open_server: Running) -> None:

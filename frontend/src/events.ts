@@ -43,6 +43,10 @@ function reopen(): void {
     if (said.window === windowId) return;
     if (behind(said) && said.what) notice.value = t("elsewhere", { what: said.what });
   });
+  // Erased: the book says so when it is asked for the order.
+  on("gone", (said) => {
+    if (said.order === sheet.peek()?.order.id) fetchSheet();
+  });
   on("lays", (said) => {
     if (said.lays) hearLays(said.order, said.lays);
   });

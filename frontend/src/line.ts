@@ -73,6 +73,18 @@ export function handsOf(order: string, key: string): Hand[] {
   return line.flatMap((job) => (job.order === order && job.key === key && job.hand !== null ? [job.hand] : []));
 }
 
+/** What waits for an order was typed while a step of it was on its way, and stands upon that step: it gets new hands. */
+export function handAnew(order: string, handOn: (key: string) => Hand): void {
+  const anew = new Map<Hand, Hand>();
+  for (const job of line) {
+    if (job.order !== order || job.hand === null) continue;
+    const fresh = anew.get(job.hand) ?? handOn(job.hand.key);
+    fresh.used = true;
+    anew.set(job.hand, fresh);
+    job.hand = fresh;
+  }
+}
+
 function goTogether(last: Job, job: Job): boolean {
   return !last.sent && last.key === job.key && last.order === job.order && last.hand === job.hand;
 }
@@ -116,9 +128,14 @@ async function work(): Promise<void> {
   if (saving.value === "keeping") saving.value = "kept";
 }
 
+/** Nothing more is sent, and the browser need not ask her before the page closes. */
+export function endLine(): void {
+  stopped = true;
+}
+
 /** This window can do no more; what waits stays in the browser for the next one. */
 export function closeBook(says: string): void {
-  stopped = true;
+  endLine();
   shut.value = anyWaiting() ? `${says} ${t("waiting.shut")}` : says;
   leave();
 }

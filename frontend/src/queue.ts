@@ -4,7 +4,7 @@
 import { batch, signal } from "@preact/signals";
 import { Away, get, nextSeq, post, Refused, windowId } from "./api";
 import type { Answer, EditWish, Sheet } from "./contract";
-import { enqueue, type Hand, handsOf, inLine, type Job, newerWaits, waits } from "./line";
+import { enqueue, type Hand, handAnew, handsOf, inLine, type Job, newerWaits, waits } from "./line";
 import {
   card,
   conflict,
@@ -44,10 +44,10 @@ let taken: string | null = null;
 /** Two windows wrote one value: what waits for her to decide. */
 let undecided: Waiting | null = null;
 /** Refusals that wait for her to rest, by the key of what was refused. */
-const timers = new Map<string, ReturnType<typeof setTimeout>>();
+const timers = new Map<string, { timer: ReturnType<typeof setTimeout>; tell: () => void }>();
 
 function forget(key: string): void {
-  clearTimeout(timers.get(key));
+  clearTimeout(timers.get(key)?.timer);
   if (timers.delete(key)) resting.value = new Set(timers.keys());
 }
 
@@ -107,10 +107,13 @@ export function fetchSheet(): void {
     // What has been taken already may be overwritten by a newer page; what waits or was refused keeps its old base.
     const text = typing.peek()[held?.key ?? ""];
     if (held !== null && held === hand && !waits(held.key) && (text === undefined || text === taken)) {
-      typing.value = without(typing.peek(), held.key);
       stand(held, fresh.version);
-      // Another window's value is what this hand goes back to from now on.
-      if (before[held.key]?.text !== fresh.values[held.key]?.text) renewHand();
+      // The text stays as she is typing it, though she rests: shown anew and marked, her next key would replace it. But
+      // another window's value is shown, and is what this hand goes back to from now on.
+      if (before[held.key]?.text !== fresh.values[held.key]?.text) {
+        typing.value = without(typing.peek(), held.key);
+        renewHand();
+      }
     }
   });
 }
@@ -161,9 +164,17 @@ function renewHand(): void {
   if (hand !== null) hand = handOn(hand.key);
 }
 
+/** So do all hands, those that hold what was typed while the undo was on its way too. */
+function renewHands(order: string): void {
+  renewHand();
+  handAnew(order, (key) => (hand?.key === key ? hand : handOn(key)));
+}
+
 export function putDown(key: string): void {
   if (hand?.key === key) hand = null;
   if (inHand.peek() === key) inHand.value = null;
+  // She types there no more.
+  timers.get(key)?.tell();
   if (!waits(key)) typing.value = without(typing.peek(), key);
 }
 
@@ -292,7 +303,8 @@ async function ask(order: string, call: string, body: object, job: Job | null): 
     for (const key of answer.accepted ?? []) {
       forget(key);
       refusals.value = without(refusals.peek(), key);
-      typing.value = without(typing.peek(), key);
+      // What she has begun to type there since then has its own answer.
+      if (!waits(key)) typing.value = without(typing.peek(), key);
     }
     if (wish !== null) {
       forget(wish.key);
@@ -336,7 +348,7 @@ function refuse(body: Partial<Answer>, wish: EditWish | null): void {
   if (newerWaits(key)) return;
   // A text that is still in the field waits for a rest; the field that has been left cannot.
   if (typed !== null && inHand.peek() === key) {
-    timers.set(key, setTimeout(tell, REST));
+    timers.set(key, { timer: setTimeout(tell, REST), tell });
     resting.value = new Set(timers.keys());
   } else tell();
 }
@@ -365,9 +377,9 @@ function step(way: "undo" | "redo", what: string | null | undefined): void {
   forgetAll();
   inLine(async () => {
     if ((await ask(open.order.id, way, {}, null)) && open.order.id === sheet.peek()?.order.id) {
-      typing.value = {};
+      typing.value = Object.fromEntries(Object.entries(typing.peek()).filter(([key]) => newerWaits(key)));
       refusals.value = {};
-      renewHand();
+      renewHands(open.order.id);
       if (what) notice.value = t(way === "undo" ? "undone" : "redone", { what });
     }
   });
@@ -389,7 +401,7 @@ function whole(call: "restore" | "use_tape", body: object): void {
   if (open === null) return;
   inLine(async () => {
     await ask(open.order.id, call, body, null);
-    renewHand();
+    if (open.order.id === sheet.peek()?.order.id) renewHands(open.order.id);
   });
 }
 

@@ -2,7 +2,7 @@
 
 import { session } from "../store";
 import { t } from "../texts";
-import { leaving, signOut } from "./leave";
+import { SignOut } from "./SignOut";
 import { useDoor } from "./told";
 import { triesOf, unreadOf } from "./tries";
 
@@ -41,9 +41,7 @@ export function Door(): preact.JSX.Element | null {
         <>
           <h3>{t("door.leave_title")}</h3>
           <p>{t("door.leave_what")}</p>
-          <button type="button" class="plain" disabled={leaving.value} onClick={signOut}>
-            {t("door.leave")}
-          </button>
+          <SignOut />
         </>
       )}
     </>

@@ -3,7 +3,7 @@
 import { dialog, session } from "../store";
 import { t } from "../texts";
 import { useDoor } from "./told";
-import { signOut, leaving } from "./leave";
+import { SignOut } from "./SignOut";
 import { triesInAll } from "./tries";
 
 export function Openness(): preact.JSX.Element | null {
@@ -15,11 +15,7 @@ export function Openness(): preact.JSX.Element | null {
       <button type="button" class="plain" aria-haspopup="dialog" onClick={() => void (dialog.value = "door")}>
         {t("door.open")}
       </button>
-      {session.value.by_password && (
-        <button type="button" class="plain" disabled={leaving.value} onClick={signOut}>
-          {t("door.leave")}
-        </button>
-      )}
+      {session.value.by_password && <SignOut />}
       <p class="tried" role="status">
         {told !== null && told.wrong > 0 && triesInAll(told)}
       </p>

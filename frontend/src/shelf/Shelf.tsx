@@ -148,7 +148,7 @@ function CopyTo(props: { one: Order; clients: Client[]; tell: (says: string) => 
       </label>
       {to !== one.client.id && (
         <label>
-          <input type="checkbox" checked={keep} onChange={(e) => setKeep(e.currentTarget.checked)} /> {t("shelf.keep_body")}
+          <input type="checkbox" checked={keep} onChange={(e) => setKeep(e.currentTarget.checked)} /> {t("shelf.keep_body", { client: one.client.label || t("shelf.unnamed") })}
         </label>
       )}
       <button type="button" class="plain" onClick={() => void copy()}>

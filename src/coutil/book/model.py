@@ -13,7 +13,7 @@ from typing import Literal
 
 # How a version came to be: by an edit, as the first text, from another order, from a file, by bringing an older
 # version back, by taking a tape into the order, by renaming the client.
-How = Literal["edit", "made", "copied", "imported", "brought back", "tape", "renamed"]
+How = Literal["edit", "made", "copied", "copied with readings", "imported", "brought back", "tape", "renamed"]
 # Where a version stands seen from the current one: it is the current one, undo leads there, redo leads there, or it
 # was left behind by an edit after an undo.
 Place = Literal["now", "before", "after", "aside"]

@@ -9,6 +9,7 @@ from typing import Any, Final
 from sqlalchemy import Select, delete, insert, or_, select
 from sqlalchemy.engine import Connection, Row
 
+from coutil.body import REQUIRED
 from coutil.book.edits import Edits, first_version, searched
 from coutil.book.errors import BookError, ConflictError, MissingError
 from coutil.book.files import read_small, write_whole
@@ -24,7 +25,7 @@ from coutil.book.store import (
     stamp,
 )
 from coutil.book.tables import HOUSE, clients, orders, settings, tapes, versions
-from coutil.book.texts import decode, fold, read, require_client, with_body, with_client, with_name
+from coutil.book.texts import changed_readings, decode, fold, read, require_client, with_body, with_client, with_name
 from coutil.order import OrderError, parse_house, stamped
 
 # An order file is a page of text; coutil.order refuses more too.
@@ -109,8 +110,9 @@ class Orders(Edits):
         """A new order like this one for another client: her label and note, and the body of her newest (or given) tape.
 
         The versions, the due date and the remarks in the text stay behind: they speak of somebody else. Look at the
-        name: it goes along unless another is given. Without a tape BookError, unless `keep_body`. For the same client
-        note and remarks stay, and the body where no tape is given.
+        name: it goes along unless another is given. Without a tape BookError, unless `keep_body`: then the readings go
+        along, and are no tape of hers (see `Tapes.tape_of`). For the same client note and remarks stay, and the body
+        where no tape is given.
         """
         with self._writing() as c:
             row = order_row(c, order_id)
@@ -124,7 +126,9 @@ class Orders(Edits):
                 read_name = name.strip()
                 text = with_name(text, read_name)
             # The same client's figures are still those of the tape that the first order took over.
-            return self._add(c, text, client_id, None, "copied", row if tape is None and same else tape)
+            lent = tape is None and (lent_readings(c, row) if same else not read(text, "order").body.as_asked)
+            how: How = "copied with readings" if lent else "copied"
+            return self._add(c, text, client_id, None, how, row if tape is None and same else tape)
 
     def remove_order(self, order_id: int, *, based_on: int) -> None:
         """Take an order out of the book with all its versions. Raises ConflictError."""
@@ -225,6 +229,19 @@ def tapes_of(client_id: int) -> Select[Any]:
 
 def newest_tape(client_id: int) -> Select[Any]:
     return tapes_of(client_id).limit(1)
+
+
+def lent_readings(c: Connection, row: Row[Any]) -> bool:
+    """Whether an order's needed readings are all still those that came along from another client's order.
+
+    One of them written anew says that the client was measured: which of the others were read off her too, and found the
+    same, nobody can tell.
+    """
+    query = select(versions.c.how, versions.c.text).where(versions.c.order_id == row.id, versions.c.number == 1)
+    first = c.execute(query).one()
+    if first.how != "copied with readings" or row.tape_uid is not None:
+        return False
+    return not set(REQUIRED) & set(changed_readings(first.text, row.text))
 
 
 def _tape_for(c: Connection, client_id: int, tape_id: int | None) -> Row[Any]:

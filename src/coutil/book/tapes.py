@@ -12,7 +12,7 @@ from coutil.book.clients import Clients
 from coutil.book.edits import count_edit, require_edit, write_version
 from coutil.book.errors import BookError, MissingError
 from coutil.book.model import ErasedTape, OrderEntry, OrderLine, Tape, TapeChange
-from coutil.book.orders import tapes_of
+from coutil.book.orders import lent_readings, tapes_of
 from coutil.book.store import line_query, moment, new_uid, order_entry, order_line, order_row, require_client_row, stamp
 from coutil.book.tables import orders, tapes, versions
 from coutil.book.texts import read, require_client, tape_text, with_body
@@ -51,8 +51,15 @@ class Tapes(Clients):
             return _tape(_require_tape(c, new))
 
     def tape_of(self, order_id: int, *, taken_on: date, note: str = "") -> Tape:
-        """Keep the measurements of an order as a tape of its client. Raises MissingError; BookError as `add_tape`."""
+        """Keep the measurements of an order as a tape of its client.
+
+        Raises MissingError; BookError as `add_tape`, and for readings that were copied from another client's order, as
+        long as no needed one of them was written anew.
+        """
         entry = self.order(order_id)
+        with self._reading() as c:
+            if lent_readings(c, order_row(c, order_id)):
+                raise BookError("lent_readings")
         return self.add_tape(entry.client_id, entry.text, taken_on=taken_on, note=note)
 
     def tapes(self, client_id: int) -> tuple[Tape, ...]:

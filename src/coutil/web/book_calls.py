@@ -110,7 +110,7 @@ async def erase_order(request: Request) -> Response:
         if entry.name != name:
             raise ProblemError(422, "name_again")
         r.book.remove_order(number, based_on=entry.edit)
-        r.desk.forget(number)
+        _gone(r, number)
         r.hub.publish("book", {})
         return {}
 
@@ -174,7 +174,7 @@ async def erase_client(request: Request) -> Response:
         theirs = r.book.orders(client_id=number)
         gone = r.book.erase_client(number)
         for line in theirs:
-            r.desk.forget(line.id)
+            _gone(r, line.id)
         r.hub.publish("book", {})
         return {
             "orders": gone.orders,
@@ -250,6 +250,12 @@ async def privacy(request: Request) -> Response:
     names = ["stay", "see", "erase", "export", *(["openly"] if r.hosts.openly else [])]
     told = {"title": say("privacy.title"), "paragraphs": [say(f"privacy.{n}", where=r.where) for n in names]}
     return await answered(lambda: dict(told))
+
+
+def _gone(r: Room, number: int) -> None:
+    """An order was erased: off the desk, and told to the windows that show it."""
+    r.desk.forget(number)
+    r.hub.publish("gone", {"order": f"o{number}"}, order_id=number)
 
 
 def _whose(r: Room, body: dict[str, Any]) -> Any:

@@ -246,7 +246,11 @@ class Desk:
                     typed.setdefault(key, said)
         if text == now.entry.text:
             entry = self.book.keep_typed(asked.order_id, typed, based_on=now.entry.edit)
-            return self._keep(place, entry, now, text)
+            made = self._keep(place, entry, now, text)
+            if entry.edit != now.entry.edit:
+                # Windows show it too, but nothing of the order has changed: there is nothing to say.
+                self._changed(asked.order_id, entry.edit, asked.window, "", [edit.key])
+            return made
         entry = self.book.save(asked.order_id, text, based_on=now.entry.edit, typed=typed, hand=hand)
         made = self._keep(place, entry, made, text)
         self._tell(asked, made, [edit.key])

@@ -23,7 +23,7 @@ from coutil.pattern.json import as_json
 from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, READY, Opening
 from coutil.sheets.dxf import pattern_dxf
 from coutil.sheets.lesson import lesson_text
-from garments import any_garments, garments
+from garments import NECKLINES, any_garments, garments
 
 ROOT = Path(__file__).parent.parent
 # 2,043 bodies through the draft and its sums, 480 through every check.
@@ -119,9 +119,11 @@ def test_dxf_has_every_piece(checked: list[tuple[Order, Work | OrderError]]) -> 
         assert len(doc.modelspace().query("INSERT")) == len(w.pattern.pieces)
 
 
-@pytest.mark.parametrize("name", READY)
-def test_it_is_laid_and_counted(name: str) -> None:
+@pytest.mark.parametrize(("n", "name"), list(enumerate(READY)))
+def test_it_is_laid_and_counted(n: int, name: str) -> None:
+    """Every seaming, and every neckline among them."""
     body, style = next(iter(garments(2, READY[name], seed=3)))
+    style = replace(style, neckline=NECKLINES[n % len(NECKLINES)], plunge=None, hem=None, back_top=None)
     done = lay_out(work_out(Order("laid", body, style=style)), seconds=0.5)
     assert done.docket is not None
     assert {n.piece for n in done.docket.cut} == {p.name for p in done.pattern.pieces}

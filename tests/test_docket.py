@@ -77,6 +77,13 @@ def test_a_bone_for_every_seam_a_clearance_short_at_both_ends() -> None:
     assert d.bone_total == pytest.approx(d.casing - 8 * 16.0)
 
 
+def test_a_pile_that_would_be_fused_is_warned_of() -> None:
+    velvet = '[[cloth]]\nname = "velvet"\nfor = ["shell"]\npile = true\n'
+    assert "cloth.pile_fused" in {f.code for f in docket(velvet)[2].findings}
+    loose = '[build]\nlayers = ["shell", "strength"]\n' + velvet
+    assert "cloth.pile_fused" not in {f.code for f in docket(loose)[2].findings}
+
+
 def test_lacing_has_bones_on_both_sides_of_the_eyelets() -> None:
     _, _, d = docket('[style]\nclosing = "lacing"\n')
     assert {b.where: b.quantity for b in d.bones}["centre back edge"] == 4

@@ -265,6 +265,7 @@ price = "7,25"
 currency = "EUR"
 sheet = [500, 700]
 thickness = "3 mm"
+pile = true
 [money]
 currency = "EUR"
 locale = "de_AT"
@@ -309,6 +310,8 @@ cord_price = 1
 zip_price = 6
 hook_price = 0
 thread_price = 3.2
+busk_price = 14
+button_price = 0.9
 stay_price = 1.5
 gripper_price = 2
 ribbon_price = "0.4"
@@ -350,14 +353,14 @@ ribbon_price = "0.4"
     assert satin.remnants == ((300, 200), (100, 400))
     assert (satin.shrink_length, satin.shrink_width) == (2, 1.5)
     assert (foam.price, foam.sheet, foam.layers, foam.price_per) == (Decimal("7.25"), (500, 700), ("foam", "web"), 1000)
-    assert (foam.thickness, satin.thickness) == (3, None)
+    assert (foam.thickness, satin.thickness, foam.pile, satin.pile) == (3, None, True, False)
     assert o.money == Money(
         "EUR", "de_AT", Decimal("38.50"), Decimal("12.5"), Decimal(20), Decimal(19), "VAT", valid_days=14
     )
     assert o.hours == Hours(Decimal("1.25"), *(Decimal(n) for n in range(2, 13)))
     assert o.notions == Notions(
         ("side",), 8, 4, 20, 12, 6, 15, 9, 90, 300, "401", 2, Decimal(15), 500_000,
-        *(Decimal(p) for p in ("2.5", "0.8", "0.0825", "1", "6", "0", "3.2", "1.5", "2", "0.4")),
+        *(Decimal(p) for p in ("2.5", "0.8", "0.0825", "1", "6", "0", "3.2", "14", "0.9", "1.5", "2", "0.4")),
     )  # fmt: skip
 
 

@@ -27,6 +27,15 @@ if TYPE_CHECKING:
     from coutil.make import Work
     from coutil.pattern import Pattern
 
+# The builds of coutil.order.sets, told here so that opening the command line loads no room; a test holds them to those.
+BUILDS = {
+    "fused": "a fused shell with foam cups and a lining",
+    "strength": "silk over a boned strength layer, with cups and a lining",
+    "lace": "lace over a fused shell, with cups and a lining",
+    "velvet": "velvet, not fused, over a boned strength layer, with a lining",
+    "corset": "two layers of strong cotton with bones between them, unlined",
+    "light": "one fused layer with its edges finished, unlined",
+}
 PAPER_NAMES = ("a4", "letter", "a3", "a0", "roll")
 
 
@@ -323,6 +332,11 @@ def open_(book: str | None, port: int | None, listen: str, names: tuple[str, ...
 )
 @click.option("--name", default="new order", show_default=True, help="Name of the order.")
 @click.option("--label", default="", help="Label of the client, as it is to be printed.")
+@click.option(
+    "--build",
+    type=click.Choice(list(BUILDS)),
+    help="A build to start from: " + "; ".join(f"{name}: {says}" for name, says in BUILDS.items()) + ".",
+)
 @force
 @as_json
 def new(
@@ -333,6 +347,7 @@ def new(
     unit: str,
     name: str,
     label: str,
+    build: str | None,
     force: bool,
     as_json: bool,
 ) -> None:
@@ -348,7 +363,7 @@ def new(
         from coutil.order import new_order
 
         chosen = cast(Literal["cm", "mm", "in"], unit)
-        text = new_order(name=name, label=label, unit=chosen, body=_standard(bust, underbust, cup, unit))
+        text = new_order(name=name, label=label, unit=chosen, body=_standard(bust, underbust, cup, unit), build=build)
         if file is not None:
             from coutil.cli.files import write_one
 

@@ -7,15 +7,19 @@ from collections.abc import Iterator
 
 from coutil.docket.model import Bone, DocketError, Fastening
 from coutil.layers.boning import BoneLine, bone_lines, boned
-from coutil.layers.openings import Opening, beside, open_edges, spread
+from coutil.layers.openings import beside, edge_lengths, openings, spread
 from coutil.order import Order
 from coutil.pattern import About, Finding, Pattern, Seam, SeamRef, Topic
 from coutil.pattern.seams import sewn_length
-from coutil.seaming import CENTRE_BACK
+from coutil.seaming import CENTRE_BACK, Opening
 from coutil.words import Key, Length, say
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
 SHORTEST_BONE = 40.0
+# A busk stays this short of top and hem, in mm (common practice, no source).
+BUSK_SHORT = 10.0
+# Lengths in which busks are sold, in mm: 8 to 18 in by the inch (common practice, from memory).
+BUSKS = tuple(25.4 * n for n in range(8, 19))
 
 
 def bones(order: Order, pattern: Pattern) -> tuple[Bone, ...]:
@@ -31,7 +35,7 @@ def unclosed(order: Order, closing: Fastening) -> tuple[Finding, ...]:
     """A warning where the pattern has nothing that the order's closing could close."""
     if closing.kind != "none":
         return ()
-    return (Finding("closing.none", "warn", Topic("closing"), {"closing": order.style.closing}),)
+    return (Finding("closing.none", "warn", Topic("closing"), {"closing": order.style.opens[0].closed_with}),)
 
 
 def unboned(order: Order, pattern: Pattern) -> tuple[Finding, ...]:
@@ -89,8 +93,14 @@ def _bone(order: Order, line: BoneLine, carrier: str) -> Bone:
         carrier=carrier,
         sold=bool(kind.lengths),
         # Beside an opening with a facing the channel lies between shell and facing.
-        cased=not (line.place == "openings" and order.build.kit is not None),
+        cased=not (line.place == "openings" and _faced(order, line.at)),
     )
+
+
+def _faced(order: Order, at: str) -> bool:
+    """Whether an opening has a facing."""
+    opening = order.style.opening(at)
+    return order.build.kit is not None and opening is not None and opening.closed_with != "elastic"
 
 
 def edge_words(role: str) -> str:
@@ -104,47 +114,53 @@ def seam_length(pattern: Pattern, seam: Seam) -> float:
     return (sewn_length(a) + sewn_length(b)) / 2.0
 
 
-def back_edges(pattern: Pattern) -> tuple[float, ...]:
-    """Finished lengths in mm of the two centre back edges, left and right; none where no centre back opens."""
-    found = {panel.side: edge.curve.length for panel, edge in open_edges(pattern, CENTRE_BACK)}
-    return (found["both"],) * 2 if "both" in found else tuple(found.values())
+def fastenings(order: Order, pattern: Pattern) -> tuple[Fastening, ...]:
+    """What closes each opening, from its finished edges; one of kind "none" where the pattern has no edge that opens.
 
-
-def fastening(order: Order, pattern: Pattern) -> Fastening:
-    """What the closing of the style needs, from the finished centre back edges.
-
-    Eyelets and hooks are spread evenly, the first and last `closing_inset` from hem and top, as near to the wished
-    spacing as a whole number allows; both sides get the same number, from the shorter edge.
+    Raises DocketError for an edge too short for two eyelets, hooks or buttons, and for a busk.
     """
-    notions, kind = order.notions, order.style.closing
-    edges = back_edges(pattern)
-    if not edges:
-        return Fastening("none", (), 0, 0.0, 0.0, 0.0, say("docket.closing.none"))
+    made = tuple(_fastening(order, pattern, o) for o in openings(order, pattern))
+    return made or (Fastening("none", (), 0, 0.0, 0.0, 0.0, say("docket.closing.none")),)
+
+
+def _fastening(order: Order, pattern: Pattern, opening: Opening) -> Fastening:
+    """What closes one opening.
+
+    Eyelets, hooks and buttons are spread evenly, the first and last `closing_inset` from hem and top, as near to the
+    wished spacing as a whole number allows; both sides get the same number, from the shorter edge.
+    """
+    notions, kind = order.notions, opening.closed_with
+    edges = edge_lengths(pattern, opening)
     short = min(edges)
-    if kind == "zip":
-        return Fastening("zip", edges, 0, 0.0, 0.0, short, say("docket.closing.zip"))
+    says = "" if kind == "lacing" else say(f"docket.closing.{kind}")
+    if kind in ("zip", "elastic"):
+        return Fastening(kind, edges, 0, 0.0, 0.0, short, says, at=opening.at)
+    if kind == "busk":
+        sold = max((b for b in BUSKS if b <= short - 2.0 * BUSK_SHORT), default=None)
+        if sold is None:
+            raise DocketError("no_busk", Key("style.opening"), length=Length(short, "whole_mm"))
+        return Fastening("busk", edges, 0, 0.0, 0.0, sold, says, at=opening.at)
     spaced = "eyelet_spacing" if kind == "lacing" else "hook_spacing"
-    wished: float = getattr(notions, spaced)
-    places = spread(short, wished, notions.closing_inset)
+    places = spread(short, getattr(notions, spaced), notions.closing_inset)
     if places is None:
         raise DocketError(
             "no_second_pair", Key("notions.closing_inset"), Key(f"notions.{spaced}"), length=Length(short, "whole_mm")
         )
     gaps, spacing = places[0] - 1, places[1]
-    if kind == "hooks":
-        return Fastening("hooks", edges, gaps + 1, spacing, 0.0, 0.0, say("docket.closing.hooks"))
+    if kind != "lacing":
+        return Fastening(kind, edges, gaps + 1, spacing, 0.0, 0.0, says, at=opening.at)
     # Two ends cross from row to row at every gap; once they run straight across.
-    inset = beside(order, Opening(CENTRE_BACK, kind, order.style.gap)).row or 0.0
-    across = order.style.gap + 2.0 * inset + notions.cord_open
+    inset = beside(order, opening).row or 0.0
+    across = opening.gap + 2.0 * inset + notions.cord_open
     cord = 2.0 * gaps * math.hypot(across, spacing) + across + 2.0 * notions.cord_tail
     says = say(
         "docket.closing.lacing",
         gaps=gaps,
         across=f"{across:.0f}",
-        gap=f"{order.style.gap:.0f}",
+        gap=f"{opening.gap:.0f}",
         inset=f"{inset:.1f}",
         open=f"{notions.cord_open:.0f}",
         spacing=f"{spacing:.1f}",
         tail=f"{notions.cord_tail:.0f}",
     )
-    return Fastening("lacing", edges, gaps + 1, spacing, cord, 0.0, says, inset)
+    return Fastening("lacing", edges, gaps + 1, spacing, cord, 0.0, says, inset, opening.at)

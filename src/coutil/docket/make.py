@@ -7,7 +7,7 @@ from dataclasses import fields
 from decimal import Decimal
 
 from coutil.check.body import taken_findings
-from coutil.docket.bones import bones, fastening, unboned, unclosed
+from coutil.docket.bones import bones, fastenings, unboned, unclosed
 from coutil.docket.kit import back_kit, kit_materials
 from coutil.docket.materials import findings, materials, spoken, to_buy, without_lay
 from coutil.docket.model import Amount, Bone, CutLine, Docket, Fastening, FuseLine
@@ -17,7 +17,7 @@ from coutil.docket.thread import thread
 from coutil.docket.words import garment_words
 from coutil.lay.model import Block, LayPlan
 from coutil.order import Hours, Order
-from coutil.pattern import Finding, KeysRef, Pattern
+from coutil.pattern import ClothRef, Finding, KeysRef, Pattern
 from coutil.pattern.model import Layer
 
 # Layers from the outside in, as the docket lists them.
@@ -54,12 +54,13 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
     """
     currency = currency_of(order)
     boned = bones(order, pattern)
-    closing = fastening(order, pattern)
+    closings = fastenings(order, pattern)
+    closing = closings[0]
     threads = thread(order, pattern, boned)
     buy = () if plan is None else to_buy(order, plan)
     kit = back_kit(order, pattern)
     lines = (
-        *materials(order, buy, boned, closing, threads, currency),
+        *materials(order, buy, boned, closings, threads, currency),
         *kit_materials(order, kit, currency),
         *ready_materials(order, currency),
     )
@@ -88,6 +89,7 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
             *unboned(order, pattern),
             *unclosed(order, closing),
             *ready_findings(order, pattern),
+            *_crushed(order, pattern),
             *_idle(order, idle),
         ),
         locale=order.money.locale,
@@ -97,6 +99,7 @@ def make_docket(order: Order, pattern: Pattern, plan: LayPlan | None) -> Docket:
         not_taken=pattern.not_taken,
         maker=order.maker,
         kit=kit,
+        fastenings=closings,
     )
 
 
@@ -144,6 +147,15 @@ def _idle(order: Order, absent: frozenset[str]) -> Iterator[Finding]:
 def _worked(hours: Hours) -> Iterator[tuple[str, Decimal]]:
     for f in fields(hours):
         yield f.name, getattr(hours, f.name)
+
+
+def _crushed(order: Order, pattern: Pattern) -> Iterator[Finding]:
+    """A warning where a cloth with a pile would be fused."""
+    layers = {p.layer for p in pattern.pieces}
+    for cloth in order.cloth:
+        fused = {"shell": "interfacing", "lining": "lining_interfacing"}
+        if cloth.pile and any(fused.get(x) in layers for x in cloth.layers):
+            yield Finding("cloth.pile_fused", "warn", ClothRef(cloth.name))
 
 
 def _not_done(pattern: Pattern, boned: tuple[Bone, ...], closing: Fastening) -> Iterator[str]:

@@ -16,6 +16,7 @@ from coutil.docket.meeting import common, meeting, side_of
 from coutil.docket.model import Bone, Docket
 from coutil.docket.ready import used_cup
 from coutil.docket.step import MakingStep, Part, step, stitch
+from coutil.layers.openings import openings
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.pattern.seams import SEWN_END, stations
@@ -44,12 +45,22 @@ def toile_steps(order: Order, pattern: Pattern) -> tuple[MakingStep, ...]:
         say("card.seams.name", side=side_of(s), seam=s.name).capitalize() + ". " + meeting(pattern, s)
         for s in pattern.seams
     ]
-    closing = say(f"card.toile.close_{order.style.closing}") if order.style.closing else ""
+    kinds = dict.fromkeys(o.closed_with for o in openings(order, pattern))
+    closings = [say(f"card.toile.close_{_TOILE_CLOSED.get(k, 'other')}") for k in kinds]
     return (
         step("toile_cut", (say("card.toile_cut.cut", room=said(TOILE)), say("card.toile_cut.mark")), part="toile"),
-        step("toile_sew", (say("card.toile_sew.sew"), *seams, closing), part="toile"),
+        step("toile_sew", (say("card.toile_sew.sew"), *seams, *closings), part="toile"),
         step("toile_fit", tuple(say(f"card.toile_fit.{k}") for k in ("close", "look", "pin", "write")), part="toile"),
     )
+
+
+def piled(order: Order) -> bool:
+    """Whether the shell has a pile, which is pressed otherwise."""
+    return next((c.pile for c in order.cloth if "shell" in c.layers), False)
+
+
+# How the toile is closed in the place of what closes the garment.
+_TOILE_CLOSED: Final = {"lacing": "lacing", "elastic": "lacing", "zip": "zip"}
 
 
 class _Card:
@@ -59,9 +70,7 @@ class _Card:
         self.closing = Closing(order, pattern, docket)
         self.lined = "lining" in self.layers
         self.strong = "strength" in self.layers
-        # A cloth with a pile is pressed otherwise; one that lies one way and is not fused is taken to have one.
-        cloth = next((c for c in order.cloth if "shell" in c.layers), None)
-        self.pile = cloth is not None and cloth.direction == "one-way" and "interfacing" not in self.layers
+        self.pile = piled(order)
 
     @property
     def seam(self) -> str:
@@ -100,6 +109,9 @@ class _Card:
         yield from self.closing.before(self.sewn)
         if self.lined:
             yield from self._lining(padded="lining" in pads)
+        if "net" in self.layers:
+            says = (say("card.net.lay"), say("card.net.sew"))
+            yield step("net", says, stitch("301"), part="closing", needs=(*self.sewn, "cut:net"), leaves=("net",))
         yield self._top()
         yield from self.closing.felled(lined=self.lined)
         yield from self._bones()
@@ -215,7 +227,9 @@ class _Card:
 
     def _others(self, layer: str, part: Part, *, whole: bool) -> Iterator[MakingStep]:
         """The seams that make no cup; with `whole` all of them."""
-        seams = [s for s in self.pattern.seams if whole or not s.cup]
+        # An elastic panel is let in when its edges are ready.
+        cloth = [s for s in self.pattern.seams if all(p.material == "cloth" for p in self.pattern.panels_of(s))]
+        seams = [s for s in cloth if whole or not s.cup]
         rows = []
         build = self.order.build
         for s in seams:
@@ -324,7 +338,8 @@ class _Card:
 
     def _top(self) -> MakingStep:
         room = said(self.order.build.allowance_for(TOP))
-        needs = (*self.sewn, *self.closing.ready, *(("stay",) if self.docket.kit.stay else ()))
+        net = ("net",) if "net" in self.layers else ()
+        needs = (*self.sewn, *self.closing.ready, *net, *(("stay",) if self.docket.kit.stay else ()))
         if not self.lined:
             says = (say("card.top.turn_in", room=room), say("card.top.press"))
             title = say("card.top.title_unlined")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from coutil.docket.model import Docket
+from coutil.docket.model import Docket, Fastening
 from coutil.docket.step import MakingStep, step, stitch
-from coutil.layers.openings import Opening, beside, openings
+from coutil.layers.openings import beside, openings
 from coutil.order import Order
 from coutil.pattern import Pattern
+from coutil.seaming import Opening
 from coutil.units import full as said
 from coutil.units import inches, millimetres
 from coutil.words import say
@@ -22,6 +24,10 @@ class Closing:
         self.openings = openings(order, pattern)
         self.layers = {p.layer for p in pattern.pieces}
         self.lined = "lining" in self.layers
+
+    def _of(self, o: Opening) -> Fastening:
+        """What closes an opening."""
+        return next(f for f in self.docket.fastenings if f.at == o.at)
 
     @property
     def ready(self) -> tuple[str, ...]:
@@ -49,22 +55,33 @@ class Closing:
         )
 
     def before(self, sewn: tuple[str, ...]) -> Iterator[MakingStep]:
-        """What is done to the edges before lining and top are sewn."""
+        """What is done to the edges before lining and top are sewn, then what lies behind them."""
         for o in self.openings:
-            if "facing" in self.layers and o.closed_with != "zip":
-                yield self._facing(o, sewn)
-            match o.closed_with:
-                case "zip":
-                    yield self._zip(o, sewn)
-                case "busk":
-                    yield self._busk(o, sewn)
-                case _ if "facing" not in self.layers:
-                    yield self._plain(o, sewn)
+            yield from (self._titled(o, made) for made in self._edge(o, sewn))
         for layer in ("modesty_panel", "guard", "underlap"):
             if layer in self.layers:
                 needs = (f"cut:{layer}", *self.ready)
                 says = (say(f"card.{layer}.sew"), say(f"card.{layer}.set"))
                 yield step(layer, says, stitch("301"), part="closing", needs=needs, leaves=(f"set:{layer}",))
+
+    def _titled(self, o: Opening, made: MakingStep) -> MakingStep:
+        """The step; where there are several openings, with the one that it is about in its title."""
+        several = len(self.openings) > 1
+        return replace(made, title=say("card.sheet.at", title=made.title, edge=_words(o))) if several else made
+
+    def _edge(self, o: Opening, sewn: tuple[str, ...]) -> Iterator[MakingStep]:
+        """What is done to the edges of one opening."""
+        if self._faced(o) and o.closed_with != "zip":
+            yield self._facing(o, sewn)
+        match o.closed_with:
+            case "zip":
+                yield self._zip(o, sewn)
+            case "busk":
+                yield self._busk(o, sewn)
+            case "elastic":
+                yield self._elastic(o, sewn)
+            case _ if not self._faced(o):
+                yield self._plain(o, sewn)
 
     def felled(self, *, lined: bool) -> Iterator[MakingStep]:
         """The lining is joined before it is felled to a zip."""
@@ -77,22 +94,27 @@ class Closing:
     def after(self) -> Iterator[MakingStep]:
         """What closes the openings, once the garment has been fitted."""
         for o in self.openings:
-            needs = ("fitted:second", f"edge:{o.at}", *self._behind(o))
-            leaves = (f"opening:{o.at}",)
-            match o.closed_with:
-                case "lacing":
-                    yield self._eyelets(o, needs, leaves)
-                case "hooks":
-                    yield self._hooks(o, needs, leaves)
-                case "buttons":
-                    yield self._buttons(o, needs, leaves)
-                case "zip":
-                    says = (say("card.zip_last.try", edge=_words(o)),)
-                    felled = (f"felled:{o.at}",) if self.lined else ()
-                    yield step("zip_last", says, part="closing", needs=(*needs, *felled), leaves=leaves)
-                case _:
-                    says = (say("card.busk_last.try", edge=_words(o)),)
-                    yield step("busk_last", says, part="closing", needs=needs, leaves=leaves)
+            yield from (self._titled(o, made) for made in self._closed(o))
+
+    def _closed(self, o: Opening) -> Iterator[MakingStep]:
+        """What closes one opening."""
+        needs = ("fitted:second", f"edge:{o.at}", *self._behind(o))
+        leaves = (f"opening:{o.at}",)
+        match o.closed_with:
+            case "lacing":
+                yield self._eyelets(o, needs, leaves)
+            case "hooks":
+                yield self._hooks(o, needs, leaves)
+            case "buttons":
+                yield self._buttons(o, needs, leaves)
+            case "zip":
+                says = (say("card.zip_last.try", edge=_words(o)),)
+                felled = (f"felled:{o.at}",) if self.lined else ()
+                yield step("zip_last", says, part="closing", needs=(*needs, *felled), leaves=leaves)
+            case _:
+                busk = (f"busk:{o.at}",) if o.closed_with == "busk" else ()
+                says = (say("card.busk_last.try", edge=_words(o)),)
+                yield step("busk_last", says, part="closing", needs=(*needs, *busk), leaves=leaves)
 
     def _behind(self, o: Opening) -> tuple[str, ...]:
         layer = {"lacing": "modesty_panel", "zip": "guard", "busk": "guard"}.get(o.closed_with, "underlap")
@@ -114,18 +136,26 @@ class Closing:
         needs = (*sewn, "cut:facing")
         return step("facing", tuple(says), stitch("301"), part="closing", needs=needs, leaves=(f"edge:{o.at}",))
 
+    def _faced(self, o: Opening) -> bool:
+        return "facing" in self.layers and not o.side and o.closed_with != "elastic"
+
+    def _elastic(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
+        says = (say("card.elastic.sew", edge=_words(o)), say("card.elastic.line"))
+        needs = (*sewn, "cut:elastic")
+        return step("elastic", says, stitch("301"), part="closing", needs=needs, leaves=(f"edge:{o.at}",))
+
     def _plain(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
         """An edge without a facing: its allowance is folded in."""
         says = (say("card.edge.fold", edge=_words(o), room=said(self.order.build.allowance_for(o.at))),)
         return step("edge", says, stitch("301"), part="closing", needs=sewn, leaves=(f"edge:{o.at}",))
 
     def _zip(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
-        f = self.docket.fastening
+        f = self._of(o)
         says = [
             say("card.zip.length", edge=said(min(f.edges)), zip=said(f.zip)),
             say("card.zip.fold", room=said(self.order.build.allowance_for(o.at))),
         ]
-        faced = ("cut:facing",) if "facing" in self.layers else ()
+        faced = ("cut:facing",) if self._faced(o) else ()
         if faced:
             says.append(say("card.zip.faced"))
         return step(
@@ -139,12 +169,16 @@ class Closing:
         )
 
     def _busk(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
-        says = (say("card.busk.loops", edge=_words(o)), say("card.busk.studs"), say("card.busk.length"))
-        faced = (f"edge:{o.at}",) if "facing" in self.layers else ()
-        return step("busk", says, stitch("301"), part="closing", needs=(*sewn, *faced), leaves=(f"edge:{o.at}",))
+        length = said(self._of(o).zip)
+        says = [say("card.busk.loops", edge=_words(o)), say("card.busk.studs"), say("card.busk.length", length=length)]
+        # Where a facing lies there it has left the edge ready.
+        faced = self._faced(o)
+        needs = (*sewn, *((f"edge:{o.at}",) if faced else ()))
+        leaves = (f"busk:{o.at}", *(() if faced else (f"edge:{o.at}",)))
+        return step("busk", tuple(says), stitch("301"), part="closing", needs=needs, leaves=leaves)
 
     def _eyelets(self, o: Opening, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
-        f, n = self.docket.fastening, self.order.notions
+        f, n = self._of(o), self.order.notions
         says = (
             say(
                 "card.eyelets.mark",
@@ -160,16 +194,28 @@ class Closing:
         return step("eyelets", says, sketch="closing", part="closing", needs=needs, leaves=leaves)
 
     def _hooks(self, o: Opening, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
-        f, n = self.docket.fastening, self.order.notions
-        mark = say("card.hooks.mark", count=f.count, first=said(n.closing_inset), step=_stepped(f.spacing))
+        f, n = self._of(o), self.order.notions
+        mark = say(
+            "card.hooks.mark",
+            edge=_words(o).capitalize(),
+            count=f.count,
+            first=said(n.closing_inset),
+            step=_stepped(f.spacing),
+        )
         by_hand = say("card.standard.by_hand")
         return step(
             "hooks", (mark, say("card.hooks.sew")), by_hand, "closing", part="closing", needs=needs, leaves=leaves
         )
 
     def _buttons(self, o: Opening, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
-        f, n = self.docket.fastening, self.order.notions
-        mark = say("card.buttons.mark", count=f.count, first=said(n.closing_inset), step=_stepped(f.spacing))
+        f, n = self._of(o), self.order.notions
+        mark = say(
+            "card.buttons.mark",
+            edge=_words(o).capitalize(),
+            count=f.count,
+            first=said(n.closing_inset),
+            step=_stepped(f.spacing),
+        )
         by_hand = say("card.standard.by_hand")
         return step("buttons", (mark, say("card.buttons.sew")), by_hand, part="closing", needs=needs, leaves=leaves)
 

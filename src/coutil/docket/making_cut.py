@@ -99,7 +99,9 @@ class Cutting:
                 needs=("fitted:toile",),
                 leaves=("cut:lining",),
             )
-        rest = [x for x in ("strength", "flat_lining", "lace", "foam", "web", *KIT) if x in self.layers]
+        rest = [
+            x for x in ("strength", "flat_lining", "lace", "foam", "web", "elastic", "net", *KIT) if x in self.layers
+        ]
         if rest:
             names = [say(f"cloth_layer.{x}") for x in rest]
             says = [say("card.cut_rest.cut", layers=", ".join(names))]

@@ -46,7 +46,7 @@ def materials(
     order: Order,
     buy: tuple[Buy, ...],
     bones: tuple[Bone, ...],
-    fastening: Fastening,
+    fastenings: tuple[Fastening, ...],
     thread: Thread,
     currency: str | None,
 ) -> tuple[Amount, ...]:
@@ -57,15 +57,22 @@ def materials(
     if bones:
         out += _boning(order, bones, currency)
         out.append(line("casing", metres(sum(b.casing for b in bones)), "m", n.casing_price, currency))
-    if fastening.kind == "lacing":
-        eyelets = Decimal(2 * fastening.count + n.eyelet_spares)
+    laced = [f for f in fastenings if f.kind == "lacing"]
+    if laced:
+        eyelets = Decimal(sum(2 * f.count for f in laced) + n.eyelet_spares)
         price = order.shelf.eyelet.price
         out.append(line("eyelets", eyelets, "each", n.eyelet_price if price is None else price, currency))
-        out.append(line("cord", metres(fastening.cord), "m", n.cord_price, currency))
-    elif fastening.kind == "hooks":
-        out.append(line("hooks and eyes", Decimal(fastening.count), "each", n.hook_price, currency))
-    elif fastening.kind == "zip":
-        out.append(line("zip", Decimal(1), "each", n.zip_price, currency))
+        out.append(line("cord", metres(sum(f.cord for f in laced)), "m", n.cord_price, currency))
+    for f in fastenings:
+        match f.kind:
+            case "hooks":
+                out.append(line("hooks and eyes", Decimal(f.count), "each", n.hook_price, currency))
+            case "zip":
+                out.append(line("zip", Decimal(1), "each", n.zip_price, currency))
+            case "busk":
+                out.append(line(f"busk, {both(f.zip)}", Decimal(1), "each", n.busk_price, currency))
+            case "buttons":
+                out.append(line("buttons", Decimal(f.count), "each", n.button_price, currency))
     out.append(line("thread", Decimal(thread.spools), "spool", n.thread_price, currency))
     return tuple(out)
 

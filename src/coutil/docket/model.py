@@ -111,14 +111,14 @@ class Bone:
 
 @dataclass(frozen=True, slots=True)
 class Fastening:
-    """What closes the centre back; "none" where the pattern has no edges there that open.
+    """What closes an opening; "none" where the pattern has no edges that open.
 
     `edges` are its finished edges; `spacing` from hole to hole or hook to hook; `count` is the number of pairs (of
-    eyelets, or hook and eye), 0 for a zip. `cord` and `zip` are lengths, 0 for the others. `says` is how it was worked
-    out.
+    eyelets, hook and eye, button and loop), 0 for the others. `cord` and `zip` (for a busk or an elastic panel its own)
+    are lengths, 0 for the others. `says` is how it was worked out.
     """
 
-    kind: Literal["lacing", "zip", "hooks", "none"]
+    kind: Literal["lacing", "zip", "hooks", "busk", "buttons", "elastic", "none"]
     edges: tuple[float, ...]
     count: int
     spacing: float
@@ -127,6 +127,8 @@ class Fastening:
     says: str
     # From the finished edge to the middle of the row of eyelets; 0 for the others.
     inset: float = 0.0
+    # Where it opens: "centre_back", "centre_front", "side_left", "side_right".
+    at: str = "centre_back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +232,8 @@ class Docket:
     not_taken: tuple[str, ...] = ()
     maker: Maker = field(default_factory=Maker)
     kit: BackKit = field(default_factory=BackKit)
+    # What closes every opening; `fastening` is the first of them.
+    fastenings: tuple[Fastening, ...] = ()
 
     @property
     def casing(self) -> float:

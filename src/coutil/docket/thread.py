@@ -14,8 +14,9 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Final
 
-from coutil.docket.bones import back_edges, seam_length
+from coutil.docket.bones import seam_length
 from coutil.docket.model import Bone, Thread, ThreadLine
+from coutil.layers.openings import edge_lengths, openings
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.words import say
@@ -40,6 +41,8 @@ THICKNESS: Final = {
     "elastic": 1.2,
     "net": 0.2,
 }
+# Rows of stitching along each edge of an opening, by what closes it (common practice, no source).
+ROWS: Final = {"lacing": 1, "zip": 2, "hooks": 2, "busk": 2, "buttons": 1, "elastic": 2}
 # The tape of a casing, in mm (judgement, no source).
 CASING_THICKNESS: Final = 0.4
 # To what part of its thickness the stitch pulls foam together (judgement, no source).
@@ -116,10 +119,11 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
     for role in ("top", "hem"):
         length = sum(e.curve.length * _halves(p.side) for p in pattern.panels for e in p.edges if e.role == role)
         yield say("docket.thread.edge", edge=role), "301", length, shell + facing
-    rows = {"lacing": 1, "zip": 2, "hooks": 2}[order.style.closing]
-    if back_edges(pattern):
-        what = say("docket.thread.back_rows" if rows > 1 else "docket.thread.back_row", rows=rows)
-        yield what, "301", rows * sum(back_edges(pattern)), shell + facing
+    for opening in openings(order, pattern):
+        rows = ROWS[opening.closed_with]
+        key = "docket.thread.opening_rows" if rows > 1 else "docket.thread.opening_row"
+        what = say(key, rows=rows, edge=opening.at.replace("_", " "))
+        yield what, "301", rows * sum(edge_lengths(pattern, opening)), shell + facing
 
 
 def _plies(order: Order) -> dict[str, float]:

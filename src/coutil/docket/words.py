@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from coutil.docket.bones import back_edges, bones
+from coutil.docket.bones import bones
+from coutil.layers.openings import openings
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.words import say
@@ -22,8 +23,7 @@ def garment_words(order: Order, pattern: Pattern) -> str:
     if order.notions.bones if drafted else bones(order, pattern):
         made.append(say("docket.garment.boned"))
     made.append(say("docket.garment.lined" if "lining" in layers else "docket.garment.unlined"))
-    if back_edges(pattern):
-        made.append(say(f"docket.garment.{order.style.closing}"))
+    made += [say(f"docket.garment.{o.closed_with}", at=o.at.replace("_", " ")) for o in openings(order, pattern)]
     if not drafted:
         return say("docket.garment.brought", made=", ".join(made))
     key = "docket.garment.pointed" if order.style.hem_point > 0.0 else "docket.garment.measured"

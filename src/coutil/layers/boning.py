@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from coutil.layers.inside import beside_edge, upright
-from coutil.layers.openings import Opening, beside, channel, open_edges, openings
+from coutil.layers.openings import beside, channel, open_edges, openings
 from coutil.order import Order
 from coutil.order.costs import BONED
 from coutil.pattern import Edge, EdgeRef, Panel, PanelRef, Pattern, SeamRef
 from coutil.pattern.model import Side
 from coutil.pattern.seams import sewn_length
 from coutil.plane import Curve, line
+from coutil.seaming import CENTRE_BACK, ELASTIC, Opening
 from coutil.seaming.roles import CENTRE_FRONT
 
 # Bust less underbust from which a bust counts as fuller: cup D of EN 13402-3 (20 to 22 cm, from memory).
@@ -26,6 +27,9 @@ FULLER: Final = 200.0
 CLEAR_OF_CUP: Final = 2.0
 # What a line within a panel keeps from the channel of a seam's bone.
 CLEAR_OF_SEAM: Final = 5.0
+
+# An edge that opens is boned unless the order leaves it out; only of the centre back can it say so.
+_LEFT_OUT: Final = (CENTRE_BACK,)
 
 Place = Literal["openings", "seams", "lines"]
 Runs = Literal["whole", "cup", "eyelets", "front", "beside"]
@@ -59,7 +63,8 @@ def bone_lines(order: Order, pattern: Pattern) -> Iterator[BoneLine]:
     """
     yield from _seams(order, pattern)
     for opening in openings(order, pattern):
-        if opening.at in order.notions.bones or opening.at not in BONED:
+        # A side's seam has its bone already.
+        if not opening.side and (opening.at in order.notions.bones or opening.at not in _LEFT_OUT):
             yield from _opening(order, pattern, opening)
     if order.build.bones.extra == "always" or (
         order.build.bones.extra == "fuller" and order.body.bust - order.body.underbust >= FULLER
@@ -69,7 +74,7 @@ def bone_lines(order: Order, pattern: Pattern) -> Iterator[BoneLine]:
 
 def boned(edge: Edge, order: Order) -> bool:
     """Whether the order bones a seam with this edge; one that no order can name is boned."""
-    return edge.role in order.notions.bones or edge.role not in BONED
+    return edge.role in order.notions.bones or edge.role not in (*BONED, ELASTIC)
 
 
 def _seams(order: Order, pattern: Pattern) -> Iterator[BoneLine]:
@@ -91,7 +96,7 @@ def _seams(order: Order, pattern: Pattern) -> Iterator[BoneLine]:
 def _opening(order: Order, pattern: Pattern, opening: Opening) -> Iterator[BoneLine]:
     by = beside(order, opening)
     each = len(by.channels)
-    for panel, edge in open_edges(pattern, opening.at):
+    for panel, edge in open_edges(pattern, opening):
         curves = []
         for near, far in by.channels:
             made = beside_edge(panel, edge, (near + far) / 2.0)
@@ -108,7 +113,7 @@ def _opening(order: Order, pattern: Pattern, opening: Opening) -> Iterator[BoneL
 def _extra(order: Order, pattern: Pattern) -> Iterator[BoneLine]:
     """A line on the centre front where it does not open, and one beside each cup, towards the side."""
     wide = channel(order.shelf.bone("lines").width)
-    open_at = {o.at for o in openings(order, pattern)}
+    open_at: set[str] = {o.at for o in openings(order, pattern)}
     middle = [
         (panel, edge)
         for panel in pattern.panels

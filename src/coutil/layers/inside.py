@@ -63,7 +63,7 @@ def upright(panel: Panel, x: float, through: float, *, clear: float = 0.0) -> tu
     _, low, _, high = shapely.bounds(area)
     whole = shapely.linestrings([(x, low - 1.0), (x, high + 1.0)])
     for part in shapely.get_parts(shapely.intersection(area, whole)):
-        if shapely.get_type_id(part) != 1:
+        if shapely.get_type_id(part) != 1 or shapely.is_empty(part):
             continue
         ys = sorted(float(y) for _, y in shapely.get_coordinates(part))
         if ys[0] <= through <= ys[-1]:

@@ -17,7 +17,6 @@ from coutil.layers.openings import (
     LEAST_STRIP,
     RIM_MORE,
     Beside,
-    Opening,
     beside,
     channel,
     open_edges,
@@ -30,7 +29,7 @@ from coutil.order import Kit, Order
 from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Piece, Topic, about_words, panel_ref
 from coutil.pattern.model import DrawnLine, Layer, Spot
 from coutil.plane import line, upright_line
-from coutil.seaming import PAD_RIM
+from coutil.seaming import PAD_RIM, Opening
 from coutil.seaming.roles import HEM, TOP
 from coutil.words import Length
 
@@ -62,7 +61,7 @@ def kit_up(pattern: Pattern, order: Order) -> Pattern:
     for opening in openings(order, pattern):
         by = beside(order, opening)
         findings += _crowded(order, opening, by)
-        for panel, edge in open_edges(pattern, opening.at):
+        for panel, edge in () if opening.side else open_edges(pattern, opening):
             lines, spots = marks.setdefault((panel.name, panel.side), ([], []))
             lines += _channels(panel, edge, by)
             spots += _places(order, pattern, opening, edge, by)
@@ -118,7 +117,7 @@ def _places(order: Order, pattern: Pattern, opening: Opening, edge: Edge, by: Be
     what = SPOTS.get(opening.closed_with)
     if step is None or what is None or by.row is None:
         return
-    short = min(e.curve.length for _, e in open_edges(pattern, opening.at))
+    short = min(e.curve.length for _, e in open_edges(pattern, opening))
     inset = order.notions.closing_inset
     found = spread(short, step, inset)
     if found is None:
@@ -152,8 +151,8 @@ def _bones(order: Order, pattern: Pattern) -> dict[tuple[str, str], list[DrawnLi
 def _kit(order: Order, kit: Kit, pattern: Pattern, opening: Opening, by: Beside) -> tuple[list[Piece], list[Finding]]:
     pieces: list[Piece] = []
     findings: list[Finding] = []
-    edges = tuple(open_edges(pattern, opening.at))
-    for panel, edge in edges if by.facing > 0.0 else ():
+    edges = open_edges(pattern, opening)
+    for panel, edge in edges if by.facing > 0.0 and not opening.side else ():
         made = _facing(order, panel, edge, by)
         if made is None:
             about = EdgeRef(panel.name, edge.role, panel.side)
@@ -247,7 +246,7 @@ def toile(pattern: Pattern, allowance: float) -> Pattern:
     Raises LayerError, naming the panel, where a cut line cannot be drawn.
     """
     pieces = []
-    for panel in pattern.panels:
+    for panel in (p for p in pattern.panels if p.material == "cloth"):
         margins = [0.0 if e.name == panel.fold else allowance for e in panel.edges]
         own = (p for p in pattern.pieces if (p.panel, p.side) == (panel.name, panel.side) and p.layer == "shell")
         notches = next((p.notches for p in own), ())
@@ -258,11 +257,12 @@ def toile(pattern: Pattern, allowance: float) -> Pattern:
 def stay_length(order: Order, pattern: Pattern) -> float | None:
     """How long a closed waist stay is: the garment's waist as worn less what the kit takes off; None without one."""
     kit = order.build.kit
-    if kit is None or not kit.stay or not all("waist" in p.levels for p in pattern.panels):
+    panels = [p for p in pattern.panels if p.material != "net"]
+    if kit is None or not kit.stay or not all("waist" in p.levels for p in panels):
         return None
-    open_gap = sum(o.gap for o in openings(order, pattern))
+    open_gap = order.style.gap if openings(order, pattern) else 0.0
     girth = 0.0
-    for panel in pattern.panels:
+    for panel in panels:
         (ax, ay), (bx, by) = panel.levels["waist"]
         girth += ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5 * (2.0 if panel.side == "both" else 1.0)
     return girth + open_gap - kit.stay_less

@@ -6,13 +6,12 @@ All distances are in mm from the finished edge inwards. Figures are common pract
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from coutil.order import Order
 from coutil.pattern import Edge, Panel, Pattern
-from coutil.seaming import CENTRE_BACK
+from coutil.seaming import ELASTIC, SIDE, Opening
 
 # A channel is this much wider than its bone.
 CHANNEL_MORE: Final = 2.0
@@ -26,15 +25,6 @@ ZIP_TAPE: Final = 12.0
 BUSK: Final = 15.0
 # A row of hooks, eyes or buttons takes this much of the edge.
 ROW: Final = 12.0
-
-
-@dataclass(frozen=True, slots=True)
-class Opening:
-    """A line that opens: the role of its edges, what closes it, what stays open when worn."""
-
-    at: str
-    closed_with: str
-    gap: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,18 +80,36 @@ def wished(order: Order, opening: Opening) -> float | None:
 
 
 def openings(order: Order, pattern: Pattern) -> tuple[Opening, ...]:
-    """The lines of a pattern that open. A pattern that was brought in may have none."""
-    if not any(True for _ in open_edges(pattern, CENTRE_BACK)):
-        return ()
-    return (Opening(CENTRE_BACK, order.style.closing, order.style.gap),)
+    """The openings of the order that the pattern has edges for. A pattern that was brought in may have none."""
+    return tuple(o for o in order.style.opens if open_edges(pattern, o))
 
 
-def open_edges(pattern: Pattern, role: str) -> Iterator[tuple[Panel, Edge]]:
-    """The panels whose edge of this role is neither on the fold nor sewn, with that edge."""
-    for panel in pattern.panels:
-        for edge in panel.edges:
-            if edge.role == role and panel.fold not in (edge.name, edge.role):
-                yield panel, edge
+def open_edges(pattern: Pattern, opening: Opening) -> tuple[tuple[Panel, Edge], ...]:
+    """The edges between which it opens, each with its panel.
+
+    At a centre every edge of that role which lies not on the fold, or those that an elastic panel is sewn to; at a side
+    the two edges of that side's seam.
+    """
+    if opening.side:
+        side = "left" if opening.at == "side_left" else "right"
+        seam = next((s for s in pattern.seams if s.side in (side, "both") and pattern.edge_of(s.a).role == SIDE), None)
+        return () if seam is None else tuple(zip(pattern.panels_of(seam), pattern.edges_of(seam), strict=True))
+    # An elastic panel is sewn to them: there they are seams.
+    role = ELASTIC if opening.closed_with == "elastic" else opening.at
+    return tuple(
+        (panel, edge)
+        for panel in pattern.panels
+        for edge in panel.edges
+        if panel.material == "cloth" and edge.role == role and panel.fold not in (edge.name, edge.role)
+    )
+
+
+def edge_lengths(pattern: Pattern, opening: Opening) -> tuple[float, ...]:
+    """Finished lengths in mm of its two edges; none where the pattern has none."""
+    found = open_edges(pattern, opening)
+    if len(found) == 1 and found[0][0].side == "both":
+        return (found[0][1].curve.length,) * 2
+    return tuple(edge.curve.length for _, edge in found)
 
 
 def beside(order: Order, opening: Opening) -> Beside:
@@ -125,7 +133,7 @@ def beside(order: Order, opening: Opening) -> Beside:
         case "busk":
             return Beside(((BUSK, BUSK + wide),), None, 0.0, BUSK + wide + FACING_MORE)
         case "elastic":
-            # The elastic is sewn to the edge itself, with nothing behind it.
-            return Beside((), None, 0.0, 0.0)
+            # A channel beside the seam of the elastic, on the side of the cloth; nothing lies behind it.
+            return Beside(((0.0, wide),), None, 0.0, 0.0)
         case _:
             return Beside(((ROW, ROW + wide),), ROW / 2.0, ROW, ROW + wide + FACING_MORE)

@@ -186,6 +186,8 @@ MADE_TABLES: Final = (
                     ("zip", "the zip"),
                     ("hook", "one hook with its eye"),
                     ("thread", "one spool of thread"),
+                    ("busk", "the busk"),
+                    ("button", "one button with its loop"),
                     ("stay", "1 m of ribbon for the waist stay"),
                     ("gripper", "1 m of gripper tape"),
                     ("ribbon", "1 m of ribbon for hanging loops"),

@@ -90,6 +90,8 @@ class Notions:
     zip_price: Decimal | None = None
     hook_price: Decimal | None = None
     thread_price: Decimal | None = None
+    busk_price: Decimal | None = None
+    button_price: Decimal | None = None
     stay_price: Decimal | None = None
     gripper_price: Decimal | None = None
     ribbon_price: Decimal | None = None

@@ -228,6 +228,12 @@ TABLES: Final[dict[str, Table]] = {
                 Key("sheet", "pair", "width and length of one sheet, if it comes in sheets", 20, 5000),
                 Key("remnants", "pairs", "width and length of each remnant on hand", 10, 5000),
                 length_key("thickness", 0.01, 30, "thickness of one ply, for the thread", "usual for its layer"),
+                Key(
+                    "pile",
+                    "flag",
+                    "whether it has a pile, as velvet: then not fused, and pressed otherwise",
+                    default="false",
+                ),
             ),
         ),
         Table(

@@ -202,7 +202,7 @@ class Cloth:
     """A material on the shelf. Lengths in mm, shrinkage in percent; None: not stated.
 
     `layers` are those it is for; `price` is per `price_per` mm of length, or per sheet; `sheet` and `remnants` are
-    (width, length); `thickness` is that of one ply.
+    (width, length); `thickness` is that of one ply; `pile`: it has one, as velvet has.
     """
 
     name: str
@@ -222,6 +222,7 @@ class Cloth:
     sheet: tuple[float, float] | None = None
     remnants: tuple[tuple[float, float], ...] = ()
     thickness: float | None = None
+    pile: bool = False
 
 
 @dataclass(frozen=True, slots=True)

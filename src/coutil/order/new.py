@@ -18,23 +18,31 @@ from coutil.body import (
 from coutil.order.model import Unit
 from coutil.order.read import parse_order
 from coutil.order.refusal import OrderError
+from coutil.order.sets import SETS, BuildSet
 from coutil.units import INCH, plain_number
 
 
 def new_order(
-    *, name: str = "new order", label: str = "", unit: Unit = "cm", body: Body | None = None, note: str = ""
+    *,
+    name: str = "new order",
+    label: str = "",
+    unit: Unit = "cm",
+    body: Body | None = None,
+    note: str = "",
+    build: str | None = None,
 ) -> str:
     """The text of a new order file, every key of body, style and build explained; plain numbers in `unit`.
 
     The figures are those of `body`; without one nothing is taken, and a standard size stands in the place of the
     readings. A body of a standard size that was asked for as such gives an order for that size. `parse_order` accepts
     the text as it stands; raises OrderError for a name, label or note that it would not take, and for a body whose
-    figures a bare `standard_body` made up.
+    figures a bare `standard_body` made up. `build` is one of SETS, to start from; raises KeyError for another.
     """
     own = body if body is not None else order_body({}, standard=DEFAULT_STANDARD)
     if any(key in own.assumed for key in REQUIRED if key in own.needed):
         raise OrderError("standard_is_no_reading")
-    text = "\n".join(_lines(name, label, note, unit, own)) + "\n"
+    style = _STYLE if build is None else _built(SETS[build])
+    text = "\n".join([*_lines(name, label, note, unit, own), *style.splitlines()]) + "\n"
     parse_order(text, "new order")
     return text
 
@@ -91,7 +99,19 @@ def _lines(name: str, label: str, note: str, unit: Unit, body: Body) -> Iterator
     yield ""
     yield from _standard(body, unit)
     yield ""
-    yield from _STYLE.splitlines()
+
+
+def _built(chosen: BuildSet) -> str:
+    """The tables of style and build with a set's layers in force, and its back kit."""
+    listed = ", ".join(f'"{x}"' for x in chosen.layers)
+    text = _STYLE.replace(f"{_LAYERS}\n", f"# {chosen.says[0].upper()}{chosen.says[1:]}.\nlayers = [{listed}]\n")
+    carries = "" if "foam" not in chosen.layers else '"strength"' if "strength" in chosen.layers else '"shell"'
+    text = text.replace('on = ["shell"]   ', f"on = [{carries}]   ")
+    text = text.replace("# [build.kit] ", "[build.kit] ")
+    if not chosen.lined:
+        start = text.index("[build.lining]")
+        text = text[:start] + text[text.index("[build.kit]") :]
+    return text
 
 
 def _standard(body: Body, unit: Unit) -> Iterator[str]:
@@ -148,6 +168,7 @@ def _quoted(text: str) -> str:
     return '"' + "".join(signs.get(c, c if c.isprintable() else f"\\U{ord(c):08x}") for c in text) + '"'
 
 
+_LAYERS: Final = 'layers = ["shell", "interfacing", "foam", "web"]'
 _STYLE: Final = """\
 [style]
 # Panels and seams: princess-4, side-panel-4, princess-5, corset-5, corset-6, corset-7, underbust-4,

@@ -50,6 +50,7 @@ KEY: tuple[tuple[LineStyle, str], ...] = (
     ("cut", "cut line"),
     ("net", "net line: sew here"),
     ("placement", "placement line"),
+    ("channel", "channel: stitch here"),
     ("fold", "fold of the cloth: do not cut"),
     ("notch", "notch"),
     ("grain", "grain, with arrows"),

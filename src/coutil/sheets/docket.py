@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from coutil.docket import Amount, Bone, Buy, CutLine, Docket, DocketError, FuseLine, Price
+from coutil.docket import Amount, Bone, Buy, CutLine, Docket, DocketError, Fastening, FuseLine, Price
 from coutil.docket.kit import STAY_HOOKS
 from coutil.docket.model import BackKit
 from coutil.order.keys import TABLES
@@ -254,7 +254,15 @@ def _kit(kit: BackKit) -> Iterator[tuple[str, str]]:
 
 
 def _fastening(docket: Docket) -> Iterator[tuple[str, str]]:
-    f = docket.fastening
+    """What closes each opening; where there are several, each with where it lies."""
+    several = len(docket.fastenings) > 1
+    spares = sum(int(m.quantity) for m in docket.materials if m.what == "eyelets")
+    spares -= sum(2 * f.count for f in docket.fastenings if f.kind == "lacing")
+    for f in docket.fastenings:
+        yield from _closes(f, spares, several=several)
+
+
+def _closes(f: Fastening, spares: int, *, several: bool) -> Iterator[tuple[str, str]]:
     if f.kind == "none":
         yield say("docket.closes.none"), f.says
         return
@@ -263,24 +271,22 @@ def _fastening(docket: Docket) -> Iterator[tuple[str, str]]:
         if max(f.edges) - min(f.edges) < 0.05
         else say("docket.closes.and").join(both(e) for e in f.edges)
     )
-    yield say("docket.closes.edge"), edge
-    if f.kind == "zip":
-        yield say("docket.closes.zip"), f"{both(f.zip)}: {f.says}"
+    at = f.at.replace("_", " ").capitalize()
+    yield say("docket.closes.edge_at", at=at) if several else say("docket.closes.edge"), edge
+    if f.kind in ("zip", "busk", "elastic"):
+        yield say(f"docket.closes.{f.kind}"), f"{both(f.zip)}: {f.says}"
         return
-    if f.kind == "hooks":
-        yield (
-            say("docket.closes.hooks"),
-            say("docket.closes.hooks_are", count=f.count, step=_short(f.spacing), says=f.says),
-        )
+    if f.kind in ("hooks", "buttons"):
+        step = _short(f.spacing)
+        yield say(f"docket.closes.{f.kind}"), say("docket.closes.hooks_are", count=f.count, step=step, says=f.says)
         return
-    bought = next((int(m.quantity) for m in docket.materials if m.what == "eyelets"), 2 * f.count)
     says = say(
         "docket.closes.eyelets_are",
         all=2 * f.count,
         each=f.count,
         step=_short(f.spacing),
         inset=_short(f.inset),
-        spares=bought - 2 * f.count,
+        spares=spares,
     )
     yield say("docket.closes.eyelets"), says
     yield say("docket.closes.cord"), f"{both(f.cord)} = {f.says}"

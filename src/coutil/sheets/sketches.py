@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from coutil.docket import Bone, Docket
+from coutil.docket import Bone, Docket, Fastening
 from coutil.docket.step import Sketch
 from coutil.layers.boning import bone_lines
 from coutil.order import Order
@@ -207,11 +207,13 @@ def _inside(order: Order, pattern: Pattern, bones: Sequence[Bone], panel: Panel)
 
 def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: float) -> Drawing | None:
     """The centre back as seen from behind, hem below; both edges with what closes them."""
-    f = docket.fastening
+    f = next((x for x in docket.fastenings if x.at == CENTRE_BACK), docket.fastening)
+    if f.at != CENTRE_BACK or f.kind not in ("lacing", "hooks", "zip"):
+        return None
     fig = Figure(say("card.sketch.closing"), about=say("card.sketch.closing_about"))
     mine = (e for p in pattern.panels if p.side in (side, "both") for e in p.edges)
     edge = next((e for e in mine if e.role == CENTRE_BACK), None)
-    if edge is None or f.kind == "none":
+    if edge is None:
         return None
     curve = edge.upward()
     half = order.style.gap / 2 + {"lacing": 0.0, "hooks": HOOKS_APART, "zip": ZIP_APART}[f.kind]
@@ -222,7 +224,7 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
         for a in (curve.start, curve.end):
             x = sign * (a[0] + half)
             fig.run([(x, a[1]), (x + sign * BESIDE, a[1])], "level")
-        edges.append([(sign * (x + half), y) for x, y in _spread(curve, order, docket)])
+        edges.append([(sign * (x + half), y) for x, y in _spread(curve, order, f)])
     names: list[tuple[str, Pt]] = []
     if f.kind == "lacing":
         left, right = ([(x + s * inset, y) for x, y in e] for e, s in zip(edges, (-1.0, 1.0), strict=True))
@@ -249,10 +251,10 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
     return _named(fig, names, ratio)
 
 
-def _spread(curve: Curve, order: Order, docket: Docket) -> Iterator[Pt]:
+def _spread(curve: Curve, order: Order, f: Fastening) -> Iterator[Pt]:
     """Where the pairs lie on a centre back edge, from the hem up."""
-    for k in range(docket.fastening.count):
-        yield curve.point(min(order.notions.closing_inset + k * docket.fastening.spacing, curve.length))
+    for k in range(f.count):
+        yield curve.point(min(order.notions.closing_inset + k * f.spacing, curve.length))
 
 
 def _circle(at: Pt) -> Curve:

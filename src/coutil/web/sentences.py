@@ -175,7 +175,7 @@ def _money(order: Order) -> list[dict[str, Any]]:
     kit = ["money.kit"] if order.build.kit is not None else []
     return [
         _section("money.rates", ["money.hour", "money.on", "money.quote"]),
-        _section("money.notions", ["money.bones", f"money.{order.style.closing}", *kit]),
+        _section("money.notions", ["money.bones", f"money.{order.style.closing}", "money.openings", *kit]),
         _section("money.maker", ["money.maker"], folded=True),
     ]
 

@@ -108,17 +108,25 @@ def _where(bone: Bone) -> str:
 
 
 def _closing(docket: Docket, unit: str) -> dict[str, Any] | None:
-    f = docket.fastening
-    if f.kind == "none":
+    if docket.fastening.kind == "none":
         return None
-    rows = [(say("closing.edge"), ", ".join(dict.fromkeys(shown(e, unit) for e in f.edges)))]
-    if f.kind == "zip":
-        rows.append((say("closing.zip"), shown(f.zip, unit)))
-    elif f.kind == "hooks":
-        rows.append((say("closing.hooks"), say("closing.apart", n=f.count, length=shown(f.spacing, unit))))
-    else:
-        rows.append((say("closing.eyelets"), say("closing.apart", n=2 * f.count, length=shown(f.spacing, unit))))
-        rows.append((say("closing.cord"), shown(f.cord, unit)))
+    rows: list[tuple[str, str]] = []
+    for f in docket.fastenings:
+        rows.append((say("closing.edge"), ", ".join(dict.fromkeys(shown(e, unit) for e in f.edges))))
+        apart = say("closing.apart", n=f.count, length=shown(f.spacing, unit))
+        match f.kind:
+            case "zip":
+                rows.append((say("closing.zip"), shown(f.zip, unit)))
+            case "busk" | "elastic":
+                rows.append((say(f"docket.closes.{f.kind}"), shown(f.zip, unit)))
+            case "hooks":
+                rows.append((say("closing.hooks"), apart))
+            case "buttons":
+                rows.append((say("docket.closes.buttons"), apart))
+            case _:
+                twice = say("closing.apart", n=2 * f.count, length=shown(f.spacing, unit))
+                rows.append((say("closing.eyelets"), twice))
+                rows.append((say("closing.cord"), shown(f.cord, unit)))
     return table("closing", rows, ("what", "how_much"))
 
 

@@ -198,8 +198,9 @@ second_front = 8
 back = 9
 second_back = 10
 front = 11
-top = 12
-hem = 13
+elastic = 12
+top = 13
+hem = 14
 [build.pad]
 top_drop = 9
 side_inset = 24

@@ -220,7 +220,7 @@ def test_two_sides_are_called_by_name_on_the_page() -> None:
     [
         (
             DocketError("no_second_pair", Key("notions.closing_inset"), length=7),
-            "the centre back edge is 7 long: notions.closing_inset and the spacing leave room for no second pair; make "
+            "the edge that opens is 7 long: notions.closing_inset and the spacing leave room for no second pair; make "
             "them smaller",
             None,
         ),

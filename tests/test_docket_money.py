@@ -92,7 +92,7 @@ def test_a_quote_worked_by_hand() -> None:
     side = next(s for s in pattern.seams if s.name == "side")
     a, b = pattern.edges_of(side)
     channel = (a.curve.length + b.curve.length) / 2
-    boning = (D(repr(2 * (channel - 20))) / 1000).quantize(D("0.00001")) * D("2.80")
+    boning = (D(repr(2 * (channel - 16))) / 1000).quantize(D("0.00001")) * D("2.80")
     casing = (D(repr(2 * channel)) / 1000).quantize(D("0.00001")) * D("1.15")
     cents = D("0.01")
     hooks = d.fastening.count * D("0.085")

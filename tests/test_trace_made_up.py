@@ -8,7 +8,6 @@ import pytest
 
 from coutil.check import check
 from coutil.docket import Docket, make_docket, making_up
-from coutil.docket.bones import AT_EDGE
 from coutil.layers import layer_up
 from coutil.order import Build, Lining, Order, OwnPattern, Style
 from coutil.pattern import Pattern
@@ -78,4 +77,4 @@ def test_hours_bones_and_sketches_are_those_of_the_pattern() -> None:
     # One bone on each of the four seams, drawn once, and one at the centre back.
     drawing = sketch("bones", order, p, docket, 8.0)
     assert drawing is not None
-    assert sum(line.style == "cut" for line in drawing.lines) == 4 + AT_EDGE[order.style.closing]
+    assert sum(line.style == "cut" for line in drawing.lines) == 4 + (2 if order.style.closing == "lacing" else 1)

@@ -25,7 +25,9 @@ from spoken import spoken, subject
 
 def drafted() -> Pattern:
     body, style = next((b, s) for b, s in plausible(5) if b.symmetric and s.peak == 0.0)
-    return replace(draft(body, style, "mend").pattern, findings=())
+    # Below the hip an edge runs on straight, as above the bust.
+    low = replace(style, hem=body.hip_depth + 45.0)
+    return replace(draft(body, low, "mend").pattern, findings=())
 
 
 def taller(panel: Panel, factor: float) -> Panel:

@@ -33,7 +33,8 @@ _FROM: Final[Mapping[str, tuple[str, ...]]] = {
     "side_length": ("bust_to_waist",),
     "bust_depth": ("bust",),
     "front_bust_arc": ("bust", "underbust"),
-    "front_upper_arc": ("underbust",),
+    # Worked out from the underbust, and held against the front bust arc alone.
+    "front_upper_arc": ("underbust", "front_bust_arc"),
     "front_waist_arc": ("waist",),
 }
 # The general value that a side takes what is not said of it from.

@@ -116,7 +116,12 @@ class Cutting:
             )
 
     def _mark(self) -> MakingStep:
-        says = [say("card.mark.notches"), say("card.mark.levels")]
+        says = [say("card.mark.notches")]
+        panels = self.pattern.panels
+        names = [v for v in ("waist", "underbust") if any(v in p.levels for p in panels)]
+        names += ["bust_point"] if any("bust_point" in p.points for p in panels) else []
+        if names:
+            says.append(say("card.mark.levels", names=", ".join(say(f"card.mark.name.{n}") for n in names)))
         if any(p.lines or p.spots for p in self.pattern.pieces):
             says.append(say("card.mark.channels"))
         says.append(say("card.mark.stay", room=said(self.order.build.allowance_for(TOP))))

@@ -26,6 +26,8 @@ LEVEL_LETTER = {"hip": "S", "high_hip": "H", "waist": "W", "underbust": "U", "bu
 BELOW_WAIST = ("hip", "high_hip")
 # A panel lower than this, in mm, slants so much under a pointed hem that its grain line is looked for. Found by trial.
 LOW_PANEL = 120.0
+# Nor less than this beside an end of a level, of the hem or of the top, in mm.
+BESIDE = 4.0
 # The grain line keeps this part of its room free at either end.
 GRAIN_MARGIN = 0.15
 
@@ -359,7 +361,11 @@ class Draftsman:
         low, high = max(sorted(ys)[:2]), min(sorted(ys)[-2:])
         room = high - low
         grain = ((x, low + GRAIN_MARGIN * room), (x, high - GRAIN_MARGIN * room))
-        if room < LOW_PANEL:
+        leaves = [ends[v] for v in ends] + [
+            (edges[0].curve.start, edges[0].curve.end),
+            (edges[2].curve.start, edges[2].curve.end),
+        ]
+        if room < LOW_PANEL or any(not min(p[0], q[0]) + BESIDE < x < max(p[0], q[0]) - BESIDE for p, q in leaves):
             grain = upright_line(closed_points((e.curve for e in edges), tolerance=0.1))
         apex = next((u.rise.point("bust") for u in uprights if u.seam.cup), None)
         points = {} if apex is None else {"bust_point": apex}

@@ -96,9 +96,14 @@ def _lower_rim(half: Half, top: Curve, centre: Curve, p: Pt, radius: float, u: P
     front, straight up to the top edge. On a narrow panel the transition may reach the centre front before the circle.
     """
     transition, join = _transition(half, u, p, radius, leave)
-    (cx, cy), (vx, vy) = centre.start, centre.tangent(0.0)
-    # The panel lies to the left of its centre front, which runs down.
-    over = crossings(transition, lambda q: vx * (q[1] - cy) - vy * (q[0] - cx))
+
+    def beside(q: Pt) -> float:
+        # The panel lies to the left of its centre front, or of the seam in its place, which runs down.
+        s = centre.nearest(q)[0]
+        (cx, cy), (vx, vy) = centre.point(s), centre.tangent(s)
+        return vx * (q[1] - cy) - vy * (q[0] - cx)
+
+    over = crossings(transition, beside)
     if over:
         at = transition.point(over[-1])
         return _Lower(transition.part(over[-1], transition.length), None, centre.nearest(at)[0])

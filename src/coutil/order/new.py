@@ -207,7 +207,8 @@ allowance = "1/2 in"
 layers = ["shell", "interfacing", "foam", "web"]
 
 # [build.allowances]        # by edge: centre_front front_princess side back_princess centre_back top hem,
-#                           # in other seamings also side_front side_back second_front back second_back front
+#                           # in other seamings also side_front side_back second_front back second_back front,
+#                           # and elastic
 # hem = "1 in"
 
 [build.pad]

@@ -17,7 +17,7 @@ from shapely import Polygon
 
 from coutil.draft import DraftError, draft
 from coutil.make import Work, lay_out, work_out
-from coutil.order import Order, OrderError
+from coutil.order import Order, OrderError, Style
 from coutil.pattern import EdgeRef
 from coutil.pattern.json import as_json
 from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, READY, Opening
@@ -174,3 +174,16 @@ def test_the_gallery_shows_every_seaming() -> None:
             near = ", ".join(f"{v:g}" for v in (seam.near.underbust, seam.near.waist, seam.near.high_hip))
             assert f"| {seam.name} | " in page
             assert f" | {near} | " in page
+
+
+def test_a_straight_top_is_straight() -> None:
+    """From the centre front to the side it falls by at most 1 cm, where the order states neither height."""
+    for n, (body, _) in enumerate(any_garments(7, seed=9)):
+        seaming = [s for s in READY.values() if s.bust][n % 6]
+        made = draft(body, Style(seaming=seaming, neckline="straight")) if body.bust > body.underbust else None
+        if made is None or not body.symmetric or seaming.side is None:
+            continue
+        by_name = {p.name: p for p in made.pattern.panels}
+        front, side = (by_name[seaming.panels[k].name] for k in (0, seaming.side))
+        low, high = (p.edge(role).upward().end[1] for p, role in ((front, "centre_front"), (side, "side")))
+        assert -0.01 <= low - high <= 10.01

@@ -13,7 +13,7 @@ from coutil.body import Body, BodySide
 from coutil.draft.bridge import bridge
 from coutil.draft.elastic import with_elastic
 from coutil.draft.frame import Frame, frames
-from coutil.draft.lines import Lines, front_top, lines, virtual_cup_end
+from coutil.draft.lines import Lines, front_top, lines, side_height, virtual_cup_end
 from coutil.draft.neckline import CupEnd, low_point, neckline
 from coutil.draft.panels import Draftsman, Drawn, closing_in
 from coutil.draft.refusal import hold_lengths
@@ -66,7 +66,13 @@ def draft(body: Body, style: Style, name: str = "", *, cloth: tuple[Cloth, ...] 
     cut = [_cut_edges(seaming, f, settled, body, m) for f, (_, m) in zip(halves, sides, strict=True)]
     # Where left and right meet at the centre front, their necklines meet at one height.
     lows = [
-        low_point(settled, f.centre_front["underbust"], c.lines.hem_centre_front, c.end)
+        low_point(
+            settled,
+            f.centre_front["underbust"],
+            c.lines.hem_centre_front,
+            c.end,
+            side_height(seaming, f, c.lines) if "style.side_top" in settled.assumed else None,
+        )
         for f, c in zip(halves, cut, strict=True)
     ]
     low = sum(lows) / len(lows)

@@ -160,9 +160,8 @@ def front_top(seaming: Seaming, frame: Frame, ln: Lines, neck: Neckline, end: Cu
     crossings with a curve of its own.
     """
     x_side = frame.half.front[seaming.highest]
-    beside = frame.inner(seaming.side) if seaming.side is not None else frame.outer(seaming.in_front - 1)
     first: tuple[float, float, float] = (0.0, neck.low, math.tan(neck.leave))
-    last: tuple[float, float, float] = (x_side, _height(beside, ln.side_top), 0.0)
+    last: tuple[float, float, float] = (x_side, side_height(seaming, frame, ln), 0.0)
     spans = [(first, last)]
     if end is not None:
         x, y = end.at
@@ -177,6 +176,12 @@ def front_top(seaming: Seaming, frame: Frame, ln: Lines, neck: Neckline, end: Cu
             crossing = Crossing(_along(frame.inner(k), y), math.atan(slope))
         out.append(crossing)
     return tuple(out)
+
+
+def side_height(seaming: Seaming, frame: Frame, ln: Lines) -> float:
+    """How high above the waist the top lies at the side line, in the panels' coordinates, in mm."""
+    beside = frame.inner(seaming.side) if seaming.side is not None else frame.outer(seaming.in_front - 1)
+    return _height(beside, ln.side_top)
 
 
 def _to_highest(rise: Rise) -> float:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from coutil.draft.refusal import DraftError
-from coutil.draft.style import SHORTEST_PANEL, SettledStyle
+from coutil.draft.style import SHORTEST_PANEL, STRAIGHT_FALL, SettledStyle
 from coutil.order import Neckline as Kind
 from coutil.words import Length
 
@@ -48,11 +48,14 @@ class Neckline:
     cornered: bool = False
 
 
-def low_point(style: SettledStyle, underbust: float, hem: float, end: CupEnd | None) -> float:
+def low_point(
+    style: SettledStyle, underbust: float, hem: float, end: CupEnd | None, side: float | None = None
+) -> float:
     """Height of the neckline at the centre front, for a princess edge that ends at `end`; None: there is no bust.
 
-    `underbust` and `hem` are the heights of these at the centre front; all in mm. Raises DraftError for a plunge out of
-    reach.
+    `underbust` and `hem` are the heights of these at the centre front, `side` that of the top at the side, None where
+    the order states it; all in mm. A straight top lies no lower than that, and at most STRAIGHT_FALL higher. Raises
+    DraftError for a plunge out of reach.
     """
     y = underbust if end is None else end.at[1]
     if style.plunge is not None:
@@ -72,7 +75,8 @@ def low_point(style: SettledStyle, underbust: float, hem: float, end: CupEnd | N
     x = end.at[0]
     if style.neckline == "straight":
         # Square to both its ends, the line rises by about the tangent of half the angle between them.
-        return y - 0.5 * x * math.tan(end.heading - math.pi / 2.0)
+        square = y - 0.5 * x * math.tan(end.heading - math.pi / 2.0)
+        return square if side is None else min(max(square, side), side + STRAIGHT_FALL)
     if style.neckline in ("sweetheart", "pointed"):
         return max(y - SWEETHEART_DIP * x, underbust + LOWEST_PLUNGE)
     return underbust + max(PLUNGE_PART * (y - underbust), LOWEST_PLUNGE)

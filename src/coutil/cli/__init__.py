@@ -4,8 +4,9 @@ from coutil.cli.book import book
 from coutil.cli.commands import coutil
 from coutil.cli.house import house_
 from coutil.cli.trace import trace, true_
+from coutil.cli.worn import worn
 
-for command in (book, house_, trace, true_):
+for command in (book, house_, trace, true_, worn):
     coutil.add_command(command)
 
 

@@ -98,5 +98,6 @@ def _speaks_of_input(e: Exception) -> bool:
     from coutil.book import BookError
     from coutil.order import OrderError
     from coutil.trace import TraceError
+    from coutil.worn import WornError
 
-    return isinstance(e, (OrderError, BodyError, BookError, TraceError, OSError))
+    return isinstance(e, (OrderError, BodyError, BookError, TraceError, WornError, OSError))

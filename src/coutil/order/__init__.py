@@ -33,7 +33,7 @@ from coutil.order.read import parse_house, parse_order, parse_own, read_house, r
 from coutil.order.refusal import OrderError, PackedError
 from coutil.order.shelf import BoneKind, EyeletKind, Maker, ReadyCup, Shelf, Wire
 from coutil.order.spot import Spot
-from coutil.order.write import with_own, write_order
+from coutil.order.write import with_own, with_upper, write_order
 
 __all__ = [
     "ALLOWANCE",
@@ -93,5 +93,6 @@ __all__ = [
     "unpacked",
     "usual_ease",
     "with_own",
+    "with_upper",
     "write_order",
 ]

@@ -110,6 +110,23 @@ def with_own(text: str, own: OwnPattern) -> str:
     return out
 
 
+def with_upper(text: str, upper: float) -> str:
+    """The text of an order with this `[style] upper`; all else, remarks too, as it was.
+
+    Raises OrderError for a text that is no order.
+    """
+    import tomlkit
+
+    parse_order(text)
+    document: Any = tomlkit.parse(text)
+    if "style" not in document:
+        document["style"] = tomlkit.table()
+    document["style"]["upper"] = _short(round(upper, 3))
+    out: str = tomlkit.dumps(document)
+    parse_order(out)
+    return out
+
+
 def _changed(value: Any, default: Any, table: str, unit: str) -> dict[str, Any]:
     """The keys of `table` whose value is not the default's, as they are written."""
     out: dict[str, Any] = {}

@@ -6,6 +6,7 @@ without being measured again. Both hold kurbopy's cubics, and maps are kurbopy's
 
 from __future__ import annotations
 
+import copyreg
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -149,3 +150,7 @@ def union(boxes: Iterable[Box]) -> Box:
     """The smallest box round several; raises ValueError if there are none."""
     lefts, bottoms, rights, tops = zip(*boxes, strict=True)
     return (min(lefts), min(bottoms), max(rights), max(tops))
+
+
+# kurbopy's cubics do not know how to go from one process to another: as their control points they do.
+copyreg.pickle(CubicBez, lambda s: (bezier, controls(s)))

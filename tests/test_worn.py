@@ -270,3 +270,17 @@ def test_a_front_opening_and_a_back_one_both_stay_open() -> None:
     found = wear_order(order, pattern)
     assert found.settled
     assert set(found.sewn.held.values()) == {10.0, 20.0}
+
+
+def test_an_elastic_panel_is_drawn_and_the_cloth_is_not() -> None:
+    order = parse_order(TEXT + '\n[[style.opening]]\nat = "centre_back"\nwith = "elastic"\n')
+    pattern = draft(order.body, order.style, order.name).pattern
+    assert not wearing_of(order, pattern).gaps
+    found = wear_order(order, pattern)
+    assert found.settled
+    reading = read(found, reaches(order, pattern))
+    material = {p.name: p.material for p in pattern.panels}
+    drawn = [r.across for r in reading.regions if material[r.panel] == "elastic" and r.band == ("waist", "underbust")]
+    cloth = [r.across for r in reading.regions if material[r.panel] == "cloth" and r.band == ("waist", "underbust")]
+    assert min(drawn) > 0.1
+    assert max(cloth) < 0.03

@@ -33,7 +33,8 @@ class Cloth:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Membrane:
-    """The triangles' stretch: `faces` (m, 3), gradients of their shape functions (m, 3, 2), areas in mm² (m,)."""
+    """The triangles' stretch: `faces` (m, 3), gradients of their shape functions (m, 3, 2), areas in mm² (m,), and
+    stiffness (m or 1, 3) in N/mm along, across and in shear."""
 
     faces: Ints
     gradients: Floats
@@ -41,14 +42,16 @@ class Membrane:
     stiffness: Floats
 
     @classmethod
-    def of(cls, faces: Ints, rest: Floats, cloth: Cloth) -> Membrane:
-        """From flat corners (m, 3, 2) along and across the grain."""
+    def of(cls, faces: Ints, rest: Floats, cloth: Cloth, weaker: Floats | None = None) -> Membrane:
+        """From flat corners (m, 3, 2) along and across the grain; `weaker` (m,) are parts of the cloth's stiffness."""
         e1, e2 = rest[:, 1] - rest[:, 0], rest[:, 2] - rest[:, 0]
         det = e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]
         g1 = np.stack((e2[:, 1], -e2[:, 0]), axis=1) / det[:, None]
         g2 = np.stack((-e1[:, 1], e1[:, 0]), axis=1) / det[:, None]
         gradients = np.stack((-g1 - g2, g1, g2), axis=1)
-        stiffness = np.array([cloth.along, cloth.across, cloth.shear])
+        stiffness = np.array([[cloth.along, cloth.across, cloth.shear]])
+        if weaker is not None:
+            stiffness = stiffness * weaker[:, None]
         return cls(faces, gradients, np.abs(det) / 2.0, stiffness)
 
     def deformed(self, x: Floats) -> Floats:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from coutil.body import Body
 from coutil.check import girths
 from coutil.layers.boning import bone_lines
-from coutil.layers.openings import open_edges
+from coutil.layers.openings import openings
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.pattern.model import Side
@@ -27,11 +27,10 @@ def order_form(order: Order, pattern: Pattern) -> Form:
 
 def wearing_of(order: Order, pattern: Pattern) -> Wearing:
     """How an order is worn."""
-    gaps: dict[str, float] = {
-        o.at: o.worn for o in order.style.opens if o.worn and any(True for _ in open_edges(pattern, o.at))
-    }
+    # An elastic panel is a part of the pattern and leaves nothing open; a side is closed by a zip.
+    gaps: dict[str, float] = {o.at: o.gap for o in openings(order, pattern) if o.gap and o.closed_with != "elastic"}
     boned = {line.seam: line.channel for line in bone_lines(order, pattern) if line.place == "seams"}
-    tight = any(mm < -TIGHT for mm in eases(pattern, order.body, sum(gaps.values())).values())
+    tight = any(mm < -TIGHT for mm in eases(pattern, order.body, order.style.gap).values())
     return Wearing(boned=boned, gaps=gaps, hard=FLESH if tight else HARD)
 
 

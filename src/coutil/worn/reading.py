@@ -118,6 +118,9 @@ def _levels(worn: Worn) -> dict[str, LevelRead]:
         flat = length = 0.0
         whole = True
         for patch in worn.sewn.patches:
+            # Net between the cups bears none.
+            if not patch.panel.levels:
+                continue
             ends = patch.panel.levels.get(level)
             if ends is None:
                 whole = False

@@ -35,7 +35,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from random import Random
 
-from mutants import COPIED, ROOT
+from mutants import COPIED, ROOT, environment
 
 CODE = "src/coutil"
 # Rooms, by the beginnings of their files' paths in src/coutil, and the tests that are to see their faults, the quick
@@ -211,6 +211,7 @@ def _run(folder: Path, tests: tuple[str, ...], without: tuple[str, ...], first: 
     import pytest
 
     os.chdir(folder)
+    os.environ.update(environment(folder))
     sys.path.insert(0, str(folder / "src"))
     sys.dont_write_bytecode = True
     nowhere = os.open(os.devnull, os.O_WRONLY)
@@ -301,7 +302,7 @@ def main() -> int:
     said = arguments.parse_args()
     every = faults(said.only)
     chosen = every if said.all else Random(said.seed).sample(every, min(said.sample, len(every)))
-    print(f"{len(chosen)} of {len(every)} faults, seed {said.seed}")
+    print(f"{len(chosen)} of {len(every)} faults, seed {said.seed}", flush=True)
     tally: Counter[str] = Counter()
     with tempfile.TemporaryDirectory(prefix="coutil-mutation-") as name:
         for fault, result, lines, seconds in tried(chosen, said.cores, Path(name), quick=said.quick):

@@ -107,7 +107,7 @@ def test_tangents_that_run_on_at_joins_run_on_in_the_offset() -> None:
 @pytest.mark.parametrize("radius", [8.0, 12.0, 12.6])
 def test_an_offset_beyond_the_radius_of_curvature_is_refused(radius: float) -> None:
     bend = arc_through((0.0, 0.0), radius, 0.0, 1.5)
-    with pytest.raises(OffsetError, match=r"folds over itself .* radius is only"):
+    with pytest.raises(OffsetError, match="folds_at"):
         offset(bend, 12.7, tolerance=0.02)
     # On the outside of the bend there is room.
     assert offset(bend, -12.7, tolerance=0.02).length == pytest.approx(1.5 * (radius + 12.7), rel=1e-3)
@@ -120,7 +120,7 @@ def test_an_offset_just_within_the_radius_is_drawn() -> None:
 
 def test_a_corner_inside_a_curve_is_refused() -> None:
     bent = line((0.0, 0.0), (50.0, 0.0)).then(line((50.0, 0.0), (90.0, 30.0)))
-    with pytest.raises(OffsetError, match="corner"):
+    with pytest.raises(OffsetError, match="breaks"):
         offset(bent, 12.7, tolerance=0.02)
 
 
@@ -315,7 +315,7 @@ def test_away_from_corners_the_cut_line_keeps_its_distance(tolerance: float) -> 
 
 def test_a_crossing_cut_line_and_an_outline_turned_over_are_refused() -> None:
     clockwise = [c.reversed() for c in reversed(box(80.0, 120.0))]
-    with pytest.raises(OffsetError, match=r"inside out|vanishes"):
+    with pytest.raises(OffsetError, match=r"inside_out|vanishes"):
         outline_offset([Margin(c, 12.7) for c in clockwise], tolerance=0.02)
     # A slot 10 mm wide closes over when 12.7 mm are added on both its sides.
     points = [(0, 0), (100, 0), (100, 100), (60, 100), (60, 30), (50, 30), (50, 100), (0, 100)]
@@ -326,7 +326,7 @@ def test_a_crossing_cut_line_and_an_outline_turned_over_are_refused() -> None:
 
 @pytest.mark.parametrize("bad", [-1.0, math.nan, math.inf])
 def test_a_bad_distance_is_refused(bad: float) -> None:
-    with pytest.raises(OffsetError, match="distance of 0 or more"):
+    with pytest.raises(OffsetError, match="distances"):
         outline_offset([Margin(c, bad) for c in box(50.0, 50.0)], tolerance=0.02)
 
 
@@ -430,5 +430,5 @@ def test_a_sliver_that_bends_at_the_end_does_not_stop_the_parallel() -> None:
 
 
 def test_a_parallel_that_folds_over_more_than_a_bend_is_refused() -> None:
-    with pytest.raises(OffsetError, match="folds over itself"):
+    with pytest.raises(OffsetError, match="folds"):
         parallel(arc_through((0.0, 0.0), 30.0, 0.0, 3.0), 79.0, tolerance=0.01)

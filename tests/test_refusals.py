@@ -60,6 +60,10 @@ def error_classes() -> dict[str, type[RefusingError]]:
     return out
 
 
+# Errors of rooms that know no texts, with the table in which theirs stand.
+CODED = {"LengthError": "length", "OffsetError": "offset"}
+
+
 def bases(code: str) -> str:
     """The code of a text without its form: "a.text" and "a.side.left" are forms of "a"."""
     texts = catalogue()
@@ -81,7 +85,9 @@ def raised() -> Iterator[tuple[str, str]]:
             name = node.func.id if isinstance(node.func, ast.Name) else node.func.attr
             where = f"{path.relative_to(SOURCE)}:{node.lineno}"
             room, at = "", 0
-            if name in classes:
+            if name in CODED:
+                room = CODED[name]
+            elif name in classes:
                 room = classes[name].room
                 if name == "DraftError":
                     room, at = "draft.because", 1
@@ -143,7 +149,7 @@ def test_every_text_has_a_code_that_is_given() -> None:
     assert not idle
 
 
-@pytest.mark.parametrize("name", sorted(error_classes()))
+@pytest.mark.parametrize("name", sorted((*error_classes(), *CODED)))
 def test_rooms_raise_no_english(name: str) -> None:
     """What is given to an error is a code: one word, which is not a sentence."""
     for path in SOURCE.rglob("*.py"):

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from coutil.pattern import ClothRef, KeysRef, SeamRef
-from coutil.web.naming import said, subject
+from coutil.web.naming import named, subject
 from web_page import Window
 
 _A_KEY = re.compile(r"[a-z](?:_|\.)[a-z]")
@@ -34,20 +34,30 @@ def test_findings_lead_to_their_values_still(window: Window) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "told"),
+    ("key", "name"),
     [
-        ("style.hem was not given.", "Hem was not given."),
-        ("the bust lies below the waist", "the bust lies below the waist"),
-        ("bust_span and left.bust_point conflict", "bust span and left bust point conflict"),
-        ("the two sides' bust_point add up to 5 cm", "the two sides' bust point add up to 5 cm"),
-        ("(front_bust_arc), or no_such_key", "(front bust arc), or no_such_key"),
-        ("half.way of 1.0 cm", "half.way of 1.0 cm"),
-        ("Lower side_inset.", "Lower pad in from the side seam."),
-        ("Say bust_point in [[pattern.panels]].", "Say bust_point in [[pattern.panels]]."),
+        ("style.hem", "hem"),
+        ("bust_span", "bust span"),
+        ("left.bust_point", "left bust point"),
+        ("side_inset", "pad in from the side seam"),
+        ("bust", "bust"),
+        ("no_such_key", "no_such_key"),
     ],
 )
-def test_whole_words_that_are_keys_are_replaced(text: str, told: str) -> None:
-    assert said(text) == told
+def test_keys_have_names(key: str, name: str) -> None:
+    assert named(key) == name
+
+
+def test_what_no_body_has_is_refused_by_names(window: Window) -> None:
+    answer = window.edit("body.bust_to_underbust", "19 cm")
+    assert answer.status_code == 422
+    found = {r["key"]: r["says"] for r in answer.json()["refused"]}
+    assert set(found) == {"body.bust_to_underbust", "body.bust_to_waist"}
+    for text in found.values():
+        assert text.startswith("Bust point to underbust")
+        assert "bust point to waist" in text
+        assert not _A_KEY.search(text)
+        assert not text.endswith(".")
 
 
 def test_subjects_that_are_no_keys_stay() -> None:

@@ -65,7 +65,14 @@ _AMBIGUOUS: Final = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 
 
 class LengthError(ValueError):
-    """A text or number that cannot be read as a length; its message says what is wrong and what is allowed."""
+    """A text or number that cannot be read as a length, as data: a code, and what fills its text.
+
+    The text stands in the catalogue, which comes after this room (`refusal.length.CODE`; `coutil.words.reason`).
+    """
+
+    def __init__(self, code: str, **fill: object) -> None:
+        self.code, self.fill = code, fill
+        super().__init__(code, fill)
 
 
 def parse_length(value: object, unit: str) -> float:
@@ -78,41 +85,41 @@ def parse_length(value: object, unit: str) -> float:
     values, NaN, infinities, a zero denominator, an unknown unit, a comma that may stand for thousands.
     """
     if unit not in _EXACT:
-        raise LengthError(f"unit {unit!r} is not known: use one of {', '.join(_EXACT)}")
+        raise LengthError("unknown_unit", unit=unit, known=tuple(_EXACT))
     if isinstance(value, str):
         return _parse_text(value, unit)
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise LengthError('a length is a number or a text such as "36 1/4 in"')
+        raise LengthError("no_length")
     try:
         number = float(value)
     except OverflowError:
         number = math.inf
     if not math.isfinite(number):
-        raise LengthError("a length is a finite number")
+        raise LengthError("not_finite")
     return _bounded(_in_mm(number, unit))
 
 
 def _parse_text(text: str, unit: str) -> float:
     plain = text.strip()
     if len(plain) > 60:
-        raise LengthError("too long for a length")
+        raise LengthError("long_text")
     for sign, fraction in _VULGAR.items():
         plain = plain.replace(sign, f" {fraction}")
     plain = plain.replace("−", "-").replace("⁄", "/").strip()
     match = _LENGTH.fullmatch(plain)
     if match is None:
-        raise LengthError('not a length; write it like 92, "9.5 cm", "10 mm", "3/8 in" or "36 1/4 in"')
+        raise LengthError("not_read")
     spelt = (match["unit"] or "").strip().lower()
     own = _SPELLINGS.get(spelt) if spelt else unit
     if own is None:
-        raise LengthError(f"unit {spelt!r} is not known: use mm, cm, in, m or yd")
+        raise LengthError("unknown_unit", unit=spelt, known=tuple(_EXACT))
     if match["decimal"] is not None:
         if _AMBIGUOUS.fullmatch(match["decimal"]):
-            raise LengthError("the comma may mean thousands or a decimal: write a point, or no comma")
+            raise LengthError("ambiguous_comma")
         number = Fraction(match["decimal"].replace(",", ".").rstrip("."))
     else:
         if int(match["bottom"]) == 0:
-            raise LengthError("a fraction over 0 is no length")
+            raise LengthError("over_nothing")
         number = int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
     if match["sign"] == "-":
         number = -number
@@ -126,7 +133,7 @@ def _in_mm(number: float, unit: str) -> float:
 
 def _bounded(mm: float) -> float:
     if abs(mm) > LONGEST:
-        raise LengthError("longer than 10 km")
+        raise LengthError("beyond_longest")
     return mm
 
 
@@ -137,7 +144,7 @@ def plain_number(mm: float, unit: str) -> float | str:
     cm; then any number. Raises LengthError for an unknown unit or a length that is not finite.
     """
     if unit not in _EXACT or not math.isfinite(mm):
-        raise LengthError(f"cannot write {mm} in {unit!r}")
+        raise LengthError("not_written", length=mm, unit=unit)
     factor = float(_EXACT[unit])
     short = round(mm / factor, 6)
     if _in_mm(short, unit) == mm:

@@ -13,7 +13,7 @@ from typing import Any, Final, Literal
 from coutil.body.measurements import BY_KEY, SIDE_BY_KEY
 from coutil.body.resolve import Body, BodyError
 from coutil.body.states import is_idle, reading_words, rests_on
-from coutil.words import Key, Length, tell
+from coutil.words import Key, Length, Told, in_words
 
 RemarkKind = Literal["refuse", "warn", "note"]
 
@@ -45,9 +45,14 @@ class Remark:
     args: Mapping[str, Any] = field(default_factory=dict, hash=False)
 
     @property
+    def told(self) -> Told:
+        """What it says, as a part of something else."""
+        return Told(f"found.{self.code}", self.args)
+
+    @property
     def text(self) -> str:
         """What it says, without the full stop: it stands beside a value."""
-        return tell(f"found.{self.code}", self.args).removesuffix(".")
+        return in_words(self.told).removesuffix(".")
 
 
 def judge(body: Body) -> list[Remark]:
@@ -65,9 +70,10 @@ def judge(body: Body) -> list[Remark]:
 
 def require_possible(body: Body) -> None:
     """Raise BodyError with everything that `judge` refuses, naming the measurements; else do nothing."""
-    refused = [r.text for r in judge(body) if r.kind == "refuse"]
+    refused = [r for r in judge(body) if r.kind == "refuse"]
     if refused:
-        raise BodyError("; ".join(refused))
+        about = tuple(map(Key, dict.fromkeys(k for r in refused for k in r.keys)))
+        raise BodyError("impossible", *about, why=tuple(r.told for r in refused))
 
 
 def _ranges(body: Body) -> Iterator[Remark]:

@@ -12,6 +12,7 @@ from typing import Any, Final, Literal
 
 from coutil.body.breast import USUAL_DIFFERENCE, breast_length
 from coutil.body.measurements import BY_KEY, REQUIRED, RULES_WITHOUT_BUST, SIDE_BY_KEY
+from coutil.words import Key, RefusingError
 
 # EN 13402-3, women: bust, waist and hip of each size, in cm. From memory of the published table, where the bust steps
 # by 4 up to 104 and by 6 from there, and the waist with it; the hip steps by 4, then by 5.
@@ -36,8 +37,10 @@ BREAST_RULE: Final = (
 )
 
 
-class BodyError(ValueError):
-    """A body that cannot be: its message names the measurements that conflict."""
+class BodyError(RefusingError, ValueError):
+    """A body that cannot be: it names the measurements that conflict."""
+
+    room = "body"
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,11 +185,11 @@ def resolve_body(
     for given, known in ((measured, BY_KEY), (left, SIDE_BY_KEY), (right, SIDE_BY_KEY)):
         for key in given:
             if key not in known:
-                raise BodyError(f"{key} is not a measurement; known are {', '.join(known)}")
+                raise BodyError("unknown_reading", Key(key), key=Key(key), known=tuple(map(Key, known)))
     # Every garment has girths at the underbust and the waist, and no rule makes those.
     missing = missing_readings(measured, tuple(key for key in BY_KEY if key in needed or key in ("underbust", "waist")))
     if missing:
-        raise BodyError(f"missing: {', '.join(missing)}")
+        raise BodyError("missing", *map(Key, missing), missing=tuple(map(Key, missing)))
 
     got = {key: float(value) for key, value in measured.items()}
     why = dict(reasons or {})

@@ -14,6 +14,7 @@ from typing import Final
 
 from coutil.body.breast import USUAL_DIFFERENCE, breast_length
 from coutil.body.resolve import BREAST_RULE, RIBS, SPAN_RULE, Body, BodyError, bust_span, resolve_body, standard_row
+from coutil.words import Key
 
 # Cup letters by bust minus underbust, in 2 cm steps from 10 cm: AA over 10 up to 12, A up to 14, and so on. The worked
 # sizes give 18 cm as C, 19 and 20 as D, so a step's upper end belongs to it. Beyond H the alphabet simply goes on.
@@ -42,7 +43,7 @@ def cup_difference(letter: str) -> float:
     """Bust minus underbust, in mm, at the middle of a cup's step: C -> 170. Raises BodyError for an unknown letter."""
     plain = letter.strip().upper()
     if plain not in CUPS:
-        raise BodyError(f"cup {letter!r} is not known: use one of {', '.join(CUPS)}")
+        raise BodyError("unknown_cup", cup=letter, known=tuple(CUPS))
     return _CUP_FROM + (CUPS.index(plain) + 0.5) * _CUP_STEP
 
 
@@ -72,7 +73,7 @@ def standard_body(
     in 60 to 180 cm, an unknown cup, or an underbust that is not below the bust.
     """
     if not (600.0 <= bust <= 1800.0):
-        raise BodyError(f"bust {bust / 10.0:g} cm: standard sizes are made from 60 to 180 cm")
+        raise BodyError("no_standard_size", Key("bust"), bust=bust / 10.0)
     why: dict[str, str] = {}
     if isinstance(under, str):
         underbust = bust - cup_difference(under)
@@ -81,7 +82,9 @@ def standard_body(
         underbust = float(under)
     cup = bust - underbust
     if not (0.0 < cup < bust):
-        raise BodyError(f"underbust {underbust / 10.0:g} cm: it must be below the bust of {bust / 10.0:g} cm")
+        raise BodyError(
+            "underbust_over_bust", Key("underbust"), Key("bust"), underbust=underbust / 10.0, bust=bust / 10.0
+        )
 
     paired = underbust + USUAL_DIFFERENCE
     row = standard_row(paired)

@@ -68,7 +68,7 @@ def order_body(
     if standard is not None:
         size = _size(standard.bust, standard.cup)
         if standard.as_asked and (measured or left or right):
-            raise BodyError("a standard size that is asked for as such has no readings beside it")
+            raise BodyError("asked_beside_readings")
         if standard.as_asked:
             # Nobody is measured: what this garment does not use is the size's as well.
             missing = tuple(key for key in BY_KEY if key in {*missing, *REQUIRED})
@@ -191,5 +191,5 @@ def _size(bust: float, cup: str) -> Body:
     for key in REQUIRED:
         low, high = BY_KEY[key].possible
         if not low <= getattr(size, key) <= high:
-            raise BodyError(f"bust {bust / 10.0:g} cm with cup {cup}: there is no such body")
+            raise BodyError("no_such_size", bust=bust / 10.0, cup=cup)
     return size

@@ -391,7 +391,7 @@ def _standard(bust: str | None, underbust: str | None, cup: str | None, unit: st
     if underbust is not None and cup is not None:
         raise click.UsageError("give --underbust or --cup, not both")
     from coutil.body import BodyError, as_asked_body, cup_letter
-    from coutil.units import both
+    from coutil.words import Key, Length
 
     size = length("--bust", bust, unit)
     # A size to start from is round in the unit of the file: 38 in becomes 96.5 cm in a file that speaks of cm.
@@ -399,7 +399,7 @@ def _standard(bust: str | None, underbust: str | None, cup: str | None, unit: st
     if underbust is not None:
         cup = cup_letter(size, length("--underbust", underbust, unit))
         if cup is None:
-            raise BodyError(f"--underbust {underbust}: no cup of EN 13402 goes with it and the bust {both(size)}")
+            raise BodyError("no_cup", Key("underbust"), underbust=underbust, bust=Length(size, "both"))
     return as_asked_body(size, cup) if cup is not None else as_asked_body(size)
 
 

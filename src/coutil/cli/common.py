@@ -61,11 +61,12 @@ def read_work(path: Path) -> Work:
 def length(option: str, text: str, unit: str = "cm") -> float:
     """A length given as an option, in mm; a plain number counts in `unit`."""
     from coutil.units import LengthError, parse_length
+    from coutil.words import in_words, reason
 
     try:
         mm = parse_length(text, unit)
     except LengthError as e:
-        raise click.UsageError(f"{option}: {e}") from None
+        raise click.UsageError(f"{option}: {in_words(reason('length', e))}") from None
     if mm <= 0.0:
         raise click.UsageError(f"{option} {text}: must be more than nothing")
     return mm

@@ -11,6 +11,7 @@ from coutil.pattern import Edge, Pad, Panel
 from coutil.pattern.refs import PadRef, PanelRef
 from coutil.plane import Curve
 from coutil.plane.offset import Corner, Margin, OffsetError, outline_offset
+from coutil.words import reason
 
 # Cut lines lie this close to the true offset of the net line, in mm. A fifth of what the product promises (0.05 mm), so
 # that the polylines of sheets and of JSON may use up the rest.
@@ -54,7 +55,7 @@ def edges_cut(edges: Sequence[Edge], margins: Sequence[float], panel: Panel) -> 
         return _cut(edges, margins)
     except OffsetError as e:
         about = PanelRef(panel.name, panel.side)
-        raise LayerError("no_cut_line", about, side=panel.side, panel=panel.name, why=str(e)) from e
+        raise LayerError("no_cut_line", about, side=panel.side, panel=panel.name, why=reason("offset", e)) from e
 
 
 def pad_cut(pad: Pad, build: Build) -> tuple[Curve, ...]:
@@ -67,7 +68,7 @@ def pad_cut(pad: Pad, build: Build) -> tuple[Curve, ...]:
         return _cut(pad.edges, margins)
     except OffsetError as e:
         about = PadRef(pad.panel, pad.side)
-        raise LayerError("no_pad_cut_line", about, side=pad.side, panel=pad.panel, why=str(e)) from e
+        raise LayerError("no_pad_cut_line", about, side=pad.side, panel=pad.panel, why=reason("offset", e)) from e
 
 
 def _cut(edges: Sequence[Edge], margins: Sequence[float]) -> tuple[Curve, ...]:

@@ -193,7 +193,7 @@ class _Reader(MadeReading):
         try:
             return order_body(measured, left, right, standard=standard, confirmed=confirmed, needed=needed)
         except BodyError as e:
-            self.problem("body.standard", "cup", None if standard is None else standard.cup, "body", why=str(e))
+            self.problem("body.standard", "cup", None if standard is None else standard.cup, "body", why=e.refusal.told)
             return None
 
     def standard(self, body: Mapping[str, Any]) -> Standard | None:
@@ -256,7 +256,7 @@ class _Reader(MadeReading):
         try:
             return own_seaming(told)
         except SeamingError as e:
-            self.problem("style", "seam", style["seam"], "seaming", why=str(e))
+            self.problem("style", "seam", style["seam"], "seaming", why=e.refusal.told)
             return None
 
     def opening(self, given: Mapping[str, Any], number: int) -> Opening | None:

@@ -14,7 +14,7 @@ from coutil.order.refusal import WrongError
 from coutil.order.spot import one_line
 from coutil.seaming import Shares
 from coutil.units import LengthError, parse_length
-from coutil.words import Length
+from coutil.words import Length, reason
 
 # More offcuts of one cloth than this is a slip.
 _MOST_REMNANTS: Final = 200
@@ -74,7 +74,7 @@ def _length(key: Key, value: Any, unit: str) -> float:
     try:
         mm = parse_length(value, unit)
     except LengthError as e:
-        raise WrongError("length", key.allowed, why=str(e)) from None
+        raise WrongError("length", key.allowed, why=reason("length", e)) from None
     # A millionth of a mm: a limit stated in inches may round to just beyond itself.
     if not key.low - 1e-6 <= mm <= key.high + 1e-6:
         # The unit is the usual slip, so say what was understood.

@@ -50,7 +50,15 @@ PARALLEL = 1e-6
 
 
 class OffsetError(ValueError):
-    """No sound line can be drawn at the distance that was asked for."""
+    """No sound line can be drawn at the distance that was asked for, as data: a code, and what fills its text.
+
+    `fill` are lengths and places in mm. This room knows no texts: they stand in the catalogue
+    (`refusal.offset.CODE`; `coutil.words.reason`).
+    """
+
+    def __init__(self, code: str, **fill: float | str) -> None:
+        self.code, self.fill = code, fill
+        super().__init__(code, fill)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +110,7 @@ def outline_offset(sides: Sequence[Margin], *, tolerance: float, mitre_limit: fl
     """
     n = len(sides)
     if n < 2 or any(m.distance < 0.0 or not math.isfinite(m.distance) for m in sides):
-        raise OffsetError("a cut line needs two or more sides, each with a distance of 0 or more")
+        raise OffsetError("distances")
     lines = [parallel(m.curve, -m.distance, tolerance=tolerance) for m in sides]
     # What is trimmed off the ends of each net line and of each cut line, in mm of its length; negative: run on.
     net_trims = [[0.0, 0.0] for _ in sides]
@@ -171,7 +179,7 @@ def parallel(curve: Curve, distance: float, *, tolerance: float) -> Curve:
     for after in lines[1:]:
         (ax, ay), (bx, by) = (made[-1].p3.x, made[-1].p3.y), after.start
         if math.hypot(bx - ax, by - ay) > tolerance:
-            raise OffsetError(f"a line {abs(distance):.1f} mm away folds over itself near ({ax:.1f}, {ay:.1f})")
+            raise OffsetError("folds_near", distance=abs(distance), x=ax, y=ay)
         corner = ((ax + bx) / 2.0, (ay + by) / 2.0)
         made[-1] = _end_at(made[-1], corner)
         made += [_start_at(after.segments[0], corner), *after.segments[1:]]
@@ -268,11 +276,8 @@ def _refuse_fold(s: CubicBez, distance: float) -> None:
         tightest, at = max((tightest, at), _tightest(s, distance, max(0.0, at - 1.0 / n), min(1.0, at + 1.0 / n), n))
     if tightest >= 1.0:
         p = s.eval(at)
-        way = "left" if distance > 0.0 else "right"
-        raise OffsetError(
-            f"a line {abs(distance):.1f} mm to the {way} folds over itself at ({p.x:.1f}, {p.y:.1f}), "
-            f"where the curve's radius is only {abs(distance) / tightest:.1f} mm"
-        )
+        way, radius = "left" if distance > 0.0 else "right", abs(distance) / tightest
+        raise OffsetError("folds_at", distance=abs(distance), way=way, x=p.x, y=p.y, radius=radius)
 
 
 def _tightest(s: CubicBez, distance: float, t0: float, t1: float, n: int) -> tuple[float, float]:
@@ -293,10 +298,7 @@ def _joined(a: CubicBez, b: CubicBez, tolerance: float, distance: float) -> tupl
     if gap == 0.0:
         return a, b
     if gap > tolerance:
-        raise OffsetError(
-            f"the curve has a corner at which a line {abs(distance):.1f} mm away breaks by {gap:.2f} mm, "
-            f"near ({a.p3.x:.1f}, {a.p3.y:.1f})"
-        )
+        raise OffsetError("breaks", distance=abs(distance), gap=gap, x=a.p3.x, y=a.p3.y)
     return _end_at(a, (a.p3.x + dx / 2.0, a.p3.y + dy / 2.0)), _start_at(b, (b.p0.x - dx / 2.0, b.p0.y - dy / 2.0))
 
 
@@ -312,7 +314,7 @@ def _cut_to(curve: Curve, start: float, end: float) -> Curve:
     """The curve with `start` and `end` mm cut off its ends, or run on straight along the tangent where negative."""
     a, b = max(start, 0.0), curve.length - max(end, 0.0)
     if b - a <= JOIN:
-        raise OffsetError(f"a side of {curve.length:.1f} mm vanishes between its two corners")
+        raise OffsetError("vanishes", length=curve.length)
     out = curve.part(a, b) if a > 0.0 or b < curve.length else curve
     if start < -JOIN:
         (x, y), (tx, ty) = out.start, out.tangent(0.0)
@@ -482,7 +484,7 @@ def _closed(curves: list[Curve]) -> tuple[Curve, ...]:
         gap = math.dist(c.end, p)
         # A hundred roundings of the arc length: more is an error of this file.
         if gap > 100.0 * JOIN:
-            raise OffsetError(f"the cut line is open by {gap:.4f} mm near ({p[0]:.1f}, {p[1]:.1f})")
+            raise OffsetError("open", gap=gap, x=p[0], y=p[1])
         if gap > JOIN / 10.0:
             out[i] = Curve((*c.segments[:-1], _end_at(c.segments[-1], p)))
     return tuple(out)
@@ -494,6 +496,6 @@ def _refuse_crossing(cut: tuple[Curve, ...]) -> None:
     # 0.1 mm polylines tell every crossing that a blade would notice.
     ring = LinearRing(closed_points(cut, tolerance=0.1))
     if not ring.is_simple:
-        raise OffsetError("the cut line crosses itself")
+        raise OffsetError("crosses")
     if not ring.is_ccw:
-        raise OffsetError("the cut line is turned inside out: are the outline's sides anticlockwise?")
+        raise OffsetError("inside_out")

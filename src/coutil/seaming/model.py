@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Final, Literal
 
 from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, SIDE
+from coutil.words import RefusingError, Told
 
 Part = Literal["front", "back"]
 
@@ -25,8 +26,10 @@ ADDS_UP: Final = 1e-6
 FEWEST_PANELS, MOST_PANELS = 2, 12
 
 
-class SeamingError(ValueError):
-    """A seaming that cannot be: what is wrong with it, in words."""
+class SeamingError(RefusingError, ValueError):
+    """A seaming that cannot be."""
+
+    room = "seaming"
 
 
 def seam_role(name: str) -> str:
@@ -186,42 +189,38 @@ class Seaming:
 
 def _check(s: Seaming) -> None:
     if not FEWEST_PANELS <= len(s.panels) <= MOST_PANELS:
-        raise SeamingError(f"{s.name}: {len(s.panels)} panels; a half has {FEWEST_PANELS} to {MOST_PANELS}")
+        raise SeamingError("panel_count", seaming=s.name, panels=len(s.panels), fewest=FEWEST_PANELS, most=MOST_PANELS)
     if len(s.seams) != len(s.panels) - 1:
-        raise SeamingError(f"{s.name}: {len(s.panels)} panels need {len(s.panels) - 1} seams, not {len(s.seams)}")
-    for what, names in (("panel", [p.name for p in s.panels]), ("seam", [q.name for q in s.seams])):
+        raise SeamingError(
+            "seam_count", seaming=s.name, panels=len(s.panels), needed=len(s.panels) - 1, seams=len(s.seams)
+        )
+    for of_panels, names in ((True, [p.name for p in s.panels]), (False, [q.name for q in s.seams])):
         for name in names:
             if not name.strip() or names.count(name) > 1:
-                raise SeamingError(f"{s.name}: each {what} needs a name of its own, not {name!r}")
+                raise SeamingError("panel_name" if of_panels else "seam_name", seaming=s.name, name=name)
     _check_side(s)
     cups = [k for k, q in enumerate(s.seams) if q.cup]
     if len(cups) > 1 or any(k >= s.in_front for k in cups) or (cups and not s.bust):
-        raise SeamingError(f"{s.name}: at most one seam passes over the bust point, and it lies in the front")
+        raise SeamingError("one_cup", seaming=s.name)
     for k, p in enumerate(s.panels):
         part = "front" if k <= s.in_front else "back"
         if p.part != part:
-            raise SeamingError(f"{s.name}: the panel {p.name} lies in the {part}, not in the {p.part}")
+            raise SeamingError("part", seaming=s.name, panel=p.name, lies=part, told=p.part)
     for k, q in enumerate(s.seams):
         settled = q.cup or q.side
         if settled != (q.at is None) or (q.at is not None and not 0.0 < q.at < 1.0):
-            raise SeamingError(
-                f"{s.name}: the {q.name} seam's place must be a part between 0 and 1 of the "
-                f"{'front' if k < s.in_front else 'back'}'s width, and none over the bust point or at the side"
-            )
+            raise SeamingError("place", seaming=s.name, seam=q.name, part="front" if k < s.in_front else "back")
     for part, seams, shares in (
         ("front", s.seams[: s.in_front], s.front_shares()),
         ("back", s.seams[s.behind :], s.back_shares()),
     ):
         places = [q.at for q in seams if q.at is not None]
         if any(b <= a for a, b in pairwise(places)):
-            raise SeamingError(f"{s.name}: the {part}'s seams must follow one another outwards from the centre front")
+            raise SeamingError("order", seaming=s.name, part=part)
         for level in s.levels(hip=False)[:-1]:
             total = sum(share.of(level) for share in shares)
             if abs(total - 1.0) > ADDS_UP:
-                raise SeamingError(
-                    f"{s.name}: on the way to the {level.replace('_', ' ')} the {part}'s edges take "
-                    f"{total:.4g} of what it loses; their shares must add up to 1"
-                )
+                raise SeamingError("shares", seaming=s.name, level=Told(f"level.{level}"), part=part, total=total)
 
 
 def _check_side(s: Seaming) -> None:
@@ -229,6 +228,6 @@ def _check_side(s: Seaming) -> None:
     sides = [k for k, q in enumerate(s.seams) if q.side]
     arms = [k for k, p in enumerate(s.panels) if p.under_arm]
     if len(sides) + len(arms) != 1 or any(s.seams[k].role != SIDE for k in sides):
-        raise SeamingError(f"{s.name}: one seam, called side, must lie at the side, or one panel under the arm")
+        raise SeamingError("side", seaming=s.name)
     if any(k in (0, len(s.panels) - 1) for k in arms):
-        raise SeamingError(f"{s.name}: the panel under the arm needs a seam on either side")
+        raise SeamingError("under_arm", seaming=s.name)

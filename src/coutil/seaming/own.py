@@ -34,12 +34,12 @@ def own_seaming(told: Sequence[ToldSeam]) -> Seaming:
     """
     order = [("front", "side", "back").index(s.role) for s in told]
     if order != sorted(order):
-        raise SeamingError(f"{OWN}: seams stand from the centre front on: those of the front, the side's, the back's")
+        raise SeamingError("own_order", seaming=OWN)
     if order.count(1) > 1:
-        raise SeamingError(f"{OWN}: only one seam lies at the side")
+        raise SeamingError("own_sides", seaming=OWN)
     under_arm = 1 not in order
     if under_arm and not (0 in order and 2 in order):
-        raise SeamingError(f"{OWN}: without a seam at the side it needs one in front and one behind")
+        raise SeamingError("own_under_arm", seaming=OWN)
     fronts = order.count(0) + (0 if under_arm else 1)
     backs = order.count(2) + (0 if under_arm else 1)
     seams = tuple(

@@ -13,7 +13,7 @@ from coutil.plane import Curve, closed_points, pinned
 from coutil.plane.offset import OffsetError, meet, parallel
 from coutil.trace.model import TraceError
 from coutil.trace.work import Work
-from coutil.words import Key
+from coutil.words import Key, reason
 
 # Net lines lie this close to the true parallel of the cut line, in mm: that of the cut lines that coutil draws.
 TOLERANCE = 0.01
@@ -94,7 +94,7 @@ def net_line(sides: Sequence[Curve], allowances: Sequence[float]) -> tuple[tuple
                 moved = parallel(piece, allowance, tolerance=TOLERANCE)
                 parts.append(_Part(moved, k, piece.length, piece.length < SLANT * allowance))
     except OffsetError as e:
-        raise TraceError("no_net_line", why=str(e)) from None
+        raise TraceError("no_net_line", why=reason("offset", e)) from None
     while True:
         ends = _trimmed(parts)
         gone = [i for i, p in enumerate(parts) if ends is None or ends[i][1] - ends[i][0] < p.least]

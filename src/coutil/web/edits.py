@@ -16,7 +16,7 @@ from coutil.web.keys import CLOTH, KIT, KITS, LINING, LININGS, MOST_CLOTHS, Addr
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
 from coutil.web.outlines import ALLOWANCE, LINE, unanswered
 from coutil.web.recount import order_unit, spell_out
-from coutil.words import Told, say
+from coutil.words import Told, in_words, reason, say
 
 # No value that is typed is longer than this; a note may hold 4000 signs.
 _LONGEST: Final = 5000
@@ -232,7 +232,7 @@ def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | No
             try:
                 return typed(plain, unit, order_unit(doc))
             except LengthError as e:
-                raise RefusedError(Refusal(at.key, str(e), spec.allowed)) from None
+                raise RefusedError(Refusal(at.key, in_words(reason("length", e)), spec.allowed)) from None
         case "pair":
             return _pair(at, plain, unit, order_unit(doc))
         case "pairs":
@@ -261,7 +261,7 @@ def _pair(at: Address, text: str, unit: str, order_unit: str) -> list[str | floa
     try:
         return [typed(p, unit, order_unit) for p in sides]
     except LengthError as e:
-        raise RefusedError(Refusal(at.key, str(e), at.spec.allowed)) from None
+        raise RefusedError(Refusal(at.key, in_words(reason("length", e)), at.spec.allowed)) from None
 
 
 def _number(at: Address, text: str) -> int | float:

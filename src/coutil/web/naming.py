@@ -5,7 +5,6 @@ The rooms' own texts stay as they are: they are right beside the file, on the co
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
@@ -15,21 +14,9 @@ from coutil.web.keys import CLOTH, UnknownKeyError, address
 from coutil.web.values import value_name
 from coutil.words import has, say
 
-# A key within a sentence: words joined by dots or underscores. Single words ("bust", "hem") are plain English already.
-_KEY: Final = re.compile(r"(?<![\w.\[])(?=[a-z]+[._][a-z])[a-z]+(?:[._][a-z]+)*(?!\w)")
 _SIDES: Final = ("left", "right")
 # Tables whose values the rooms call by their last word alone, in the order in which it is looked for in them.
 _TABLES: Final = ("", "body.", "body.left.", "build.pad.", "style.", f"{CLOTH}.0.")
-# Marks the tables of a pattern file, which are spoken of where they are to be written into that file.
-_PATTERN_FILE: Final = "[[pattern"
-
-
-def said(text: str) -> str:
-    """A text with every key that is known replaced by its value's name; a sentence still begins with a capital."""
-    if _PATTERN_FILE in text:
-        return text
-    out = _KEY.sub(lambda m: _name(m[0]) or m[0], text)
-    return out[:1].upper() + out[1:] if _KEY.match(text) and out != text and out.endswith(".") else out
 
 
 def named(key: str) -> str:
@@ -55,11 +42,6 @@ def finding_said(finding: Finding) -> str:
 def told(found: Sequence[Finding]) -> list[dict[str, Any]]:
     """Findings as a spread lists them."""
     return [{"level": f.level, "about": subject(f.about), "says": finding_said(f)} for f in found]
-
-
-def _naming(key: str) -> str:
-    # Single words ("bust", "hem") are plain English already.
-    return (_name(key) or key) if "." in key or "_" in key else key
 
 
 @lru_cache(maxsize=1024)

@@ -8,7 +8,7 @@ from typing import Final
 from coutil.order import Order, OrderError, Spot, judge_order, parse_order
 from coutil.web.edits import Refusal, RefusedError
 from coutil.web.keys import UnknownKeyError, address
-from coutil.web.naming import named, said
+from coutil.web.naming import named
 from coutil.words import Key, RefusingError, Told, has, say, says, tell
 from coutil.words import Refusal as Why
 
@@ -42,7 +42,8 @@ def judged(order: Order, key: str) -> tuple[Refusal, ...]:
         about = [k if k.startswith(("style.", "build.")) else f"body.{k}" for k in remark.keys]
         if key in about:
             about = [key, *(k for k in about if k != key)]
-        out += [Refusal(k, said(remark.text)) for k in about]
+        says_it = tell(remark.told.code, remark.told.args, named).removesuffix(".")
+        out += [Refusal(k, says_it) for k in about]
     return tuple(out)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, ClassVar, Final, Self
+from typing import Any, ClassVar, Final, Protocol, Self
 
 from coutil.words.catalogue import say
 from coutil.words.telling import Key, Naming, Told, in_words, tell
@@ -99,6 +99,21 @@ class RefusingError(Exception):
 
 def _again(cls: type[RefusingError], refusals: tuple[Refusal, ...]) -> RefusingError:
     return cls.of(*refusals)
+
+
+class Coded(Protocol):
+    """An error of a room that comes before the texts, or shall know none: a code, and what fills its text."""
+
+    @property
+    def code(self) -> str: ...
+
+    @property
+    def fill(self) -> Mapping[str, Any]: ...
+
+
+def reason(room: str, error: Coded) -> Told:
+    """What such an error says, as a part of something else; its text stands in the catalogue (`refusal.ROOM.CODE`)."""
+    return Told(f"{REFUSAL}.{room}.{error.code}", error.fill)
 
 
 def keys_said(keys: tuple[str, ...]) -> Key | Told:

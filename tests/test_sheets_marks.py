@@ -10,11 +10,11 @@ import synthetic
 from coutil.make import work_out
 from coutil.order import parse_order
 from coutil.plane import Path
-from coutil.sheets.cover import warning
+from coutil.sheets.cover import assembly_map, warning
 from coutil.sheets.drawing import PENS, Drawing, Line
 from coutil.sheets.figures import Naming, piece_drawings
 from coutil.sheets.pages import compose
-from coutil.sheets.paper import count, read_paper, shelve, tile, tile_name
+from coutil.sheets.paper import Tile, Tiling, count, read_paper, shelve, tile, tile_name
 from coutil.sheets.places import Places
 from drawn import DEMO
 from sheets_fixture import with_pieces
@@ -165,3 +165,24 @@ def test_a_piece_larger_than_the_largest_sheet_is_shared_among_sheets() -> None:
     assert made.laid.tiling.pasted
     assert made.pages[0].drawings[0].name == "how to print"
     assert len(made.pages) == 1 + len(made.laid.tiling.tiles) > 2
+
+
+@pytest.mark.parametrize(
+    ("printed", "blank", "says"),
+    [
+        (1, 0, "1 sheet to print."),
+        (2, 0, "2 sheets to print."),
+        (1, 1, "1 sheet to print; 1 blank one, crossed out here, is left out."),
+        (3, 1, "3 sheets to print; 1 blank one, crossed out here, is left out."),
+        (1, 2, "1 sheet to print; 2 blank ones, crossed out here, are left out."),
+        (3, 2, "3 sheets to print; 2 blank ones, crossed out here, are left out."),
+    ],
+)
+def test_the_map_counts_the_sheets(printed: int, blank: int, says: str) -> None:
+    paper = read_paper("A4")
+    w, h = paper.window
+    tiles = [Tile(0, k, (k * w, -h, (k + 1) * w, 0.0)) for k in range(printed + blank)]
+    tiling = Tiling(paper, 10.0, 1, len(tiles), tuple(tiles[:printed]), tuple(tiles[printed:]))
+    made = assembly_map([], tiling, (0.0, 0.0, 190.0, 100.0))
+    (caption,) = (t.says for t in made.texts if "Map of the sheets" in t.says)
+    assert caption.endswith(f". {says}")

@@ -25,6 +25,7 @@ from coutil.sheets.labels import BlockLine, block_size, set_block, wrap
 from coutil.sheets.paper import Tile, Tiling
 from coutil.sheets.places import Places
 from coutil.units import INCH
+from coutil.words import say
 
 # The squares that a print is measured by, in mm: one for each kind of ruler.
 SQUARES = (50.0, 2.0 * INCH)
@@ -45,17 +46,8 @@ WARNING_SIZES = (9.0, 7.0, 5.0, 4.2)
 # Widths that it is folded to, as parts of the sheet's, and the rim of its frame in mm.
 WARNING_WIDTHS = (1.0, 0.6, 0.4, 0.28, 0.2, 0.14)
 WARNING_RIM = 1.5
-# Line kinds in the key, with what each means.
-KEY: tuple[tuple[LineStyle, str], ...] = (
-    ("cut", "cut line"),
-    ("net", "net line: sew here"),
-    ("placement", "placement line"),
-    ("channel", "channel: stitch here"),
-    ("fold", "fold of the cloth: do not cut"),
-    ("notch", "notch"),
-    ("grain", "grain, with arrows"),
-    ("level", "level of the body"),
-)
+# Line kinds in the key; what each means stands in the catalogue.
+KEY: tuple[LineStyle, ...] = ("cut", "net", "placement", "channel", "fold", "notch", "grain", "level")
 # Only these lines are worth showing on the map.
 ON_MAP = ("cut", "fold", "panel")
 
@@ -93,12 +85,12 @@ def title_block(title: str, owner: str, sheets: str, advice: Sequence[str], widt
     y -= 4.0
     lines: list[Line] = []
     x = 0.2
-    for side, says in zip(SQUARES, ("50 mm", "2 in"), strict=True):
+    for side, says in zip(SQUARES, (say("print.square_cm"), say("print.square_in")), strict=True):
         lines.append(Line(_box_path((x, y - side, x + side, y)), "frame"))
         texts.append(Text(says, (x + side / 2, y - side / 2), OWNER, measure(says, OWNER), "middle"))
         x += side + 8.0
     key = _key(x, y) if width - x >= KEY_WIDTH else _key(0.0, y - SQUARES[1] - 6.0)
-    return Drawing("how to print", tuple(lines), texts=tuple(texts), parts=(key,))
+    return Drawing(say("print.how"), tuple(lines), texts=tuple(texts), parts=(key,))
 
 
 # Room that the key takes beside the squares, in mm: a 16 mm sample, a gap, and its longest words.
@@ -108,7 +100,8 @@ KEY_WIDTH = 70.0
 def _key(x: float, y: float) -> Drawing:
     lines, texts = [], []
     row = y
-    for style, says in KEY:
+    for style in KEY:
+        says = say(f"print.line.{style}")
         row -= 7.0
         mid = row + CAP_HEIGHT * WORDS / 2
         if style == "notch":
@@ -116,7 +109,7 @@ def _key(x: float, y: float) -> Drawing:
         else:
             lines.append(Line(Path.through([(x, mid), (x + 20.0, mid)]), style))
         texts.append(Text(says, (x + 23.0, row), WORDS, measure(says, WORDS)))
-    return Drawing("key", tuple(lines), texts=tuple(texts))
+    return Drawing(say("print.key"), tuple(lines), texts=tuple(texts))
 
 
 def assembly_map(drawings: Sequence[Drawing], tiling: Tiling, room: Box) -> Drawing:
@@ -153,13 +146,12 @@ def assembly_map(drawings: Sequence[Drawing], tiling: Tiling, room: Box) -> Draw
         middle = ((corner[0] + far[0]) / 2, (corner[1] + far[1]) / 2)
         texts += _free_name(t.name, places, middle, (*corner, *far))
     blank = len(tiling.blank)
-    blank_ones = "1 blank one, crossed out here, is" if blank == 1 else f"{blank} blank ones, crossed out here, are"
-    left_out = f"; {blank_ones} left out" if blank else ""
     ratio = f"{1 / k:.0f}" if k < 0.2 else f"{1 / k:.1f}"
     sheets = len(tiling.tiles)
-    says = f"Map of the sheets, about 1:{ratio}. {sheets} {'sheet' if sheets == 1 else 'sheets'} to print{left_out}."
+    some = f"{'_one' if sheets == 1 else ''}{'_blank' if blank else ''}{'_one' if blank == 1 else ''}"
+    says = say(f"print.map_about{some}", ratio=ratio, count=sheets, blank=blank)
     texts.append(Text(says, (room[0], room[3] - WORDS), WORDS, measure(says, WORDS)))
-    return Drawing("map of the sheets", tuple(lines), texts=tuple(texts))
+    return Drawing(say("print.map"), tuple(lines), texts=tuple(texts))
 
 
 def furniture(t: Tile, tiling: Tiling, joins: Joins, running: str, places: Places) -> Drawing:
@@ -175,7 +167,7 @@ def furniture(t: Tile, tiling: Tiling, joins: Joins, running: str, places: Place
             lines.append(Line(Path.through([*diamond, diamond[0]]), "frame"))
             texts.append(mark.first if t.name == first else mark.second)
     texts += _sheet_name(t, tiling, running, places)
-    return Drawing(f"sheet {t.name}", tuple(lines), texts=tuple(texts))
+    return Drawing(say("print.sheet", name=t.name), tuple(lines), texts=tuple(texts))
 
 
 def warning(t: Tile, tiling: Tiling, says: str, places: Places) -> Drawing:
@@ -211,7 +203,7 @@ def warning(t: Tile, tiling: Tiling, says: str, places: Places) -> Drawing:
     box = (corner[0] - r, corner[1] - r, corner[0] + w + r, corner[1] + h + r)
     places.ink_box(box)
     texts = set_block(rows, size, corner, 0.0)
-    return Drawing(f"warning on sheet {t.name}", (Line(_box_path(box), "frame"),), texts=tuple(texts))
+    return Drawing(say("print.warning", name=t.name), (Line(_box_path(box), "frame"),), texts=tuple(texts))
 
 
 def plan_joins(tiling: Tiling, places: Places) -> Joins:

@@ -113,7 +113,7 @@ def piece_drawings(pattern: Pattern, naming: Naming) -> tuple[Drawing, ...]:
 def _panel_drawing(panel: Panel, *, lengths: bool, warning: str = "") -> Drawing:
     flip = panel.face_up
     title = panel.name if panel.side == "both" else f"{panel.name}, {panel.side}"
-    fig = Figure(title, about="finished shape, no allowance")
+    fig = Figure(title, about=say("figure.no_allowance"))
     outline = _turned(Path.of((e.curve for e in panel.edges), closed=True), flip)
     fig.stroke(outline, "panel")
     polygon = outline.points(tolerance=INSIDE_TOLERANCE)[:-1]
@@ -263,7 +263,7 @@ def _name_placement(fig: Figure, piece: Piece, flip: float) -> None:
         pts = _turned(Path.of(run), flip).points(tolerance=INSIDE_TOLERANCE)
         xs, ys = zip(*pts, strict=True)
         box = (min(xs), min(ys), max(xs), max(ys))
-        fig.mark("edge of the pad", [(box, pts[len(pts) // 2])])
+        fig.mark(say("figure.pad_edge"), [(box, pts[len(pts) // 2])])
 
 
 def _marks(group: Sequence[Piece]) -> tuple[list[DrawnLine], list[Spot]]:
@@ -340,7 +340,7 @@ def _draw_fold_bracket(fig: Figure, fold: tuple[Pt, Pt], middle: Pt) -> None:
     p, q = at(s0, BRACKET), at(s1, BRACKET + 12.0)
     box = (min(p[0], q[0]), min(p[1], q[1]), max(p[0], q[0]), max(p[1], q[1]))
     upright = abs(ty) > abs(tx)
-    fig.mark("place on the fold", [(box, at(length / 2, BRACKET))], turn=90.0 if upright else 0.0)
+    fig.mark(say("figure.on_fold"), [(box, at(length / 2, BRACKET))], turn=90.0 if upright else 0.0)
 
 
 def _same_shape(a: Piece, b: Piece) -> bool:

@@ -32,6 +32,7 @@ from coutil.sheets.labels import BlockLine, Figure, wrap
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import LAYER_WORDS, body_line, not_taken_line
 from coutil.units import both, cm
+from coutil.words import say
 
 # Type sizes in mm on paper: what stands round the cloth, and what is tried on pieces, the largest first. The smallest
 # is 5 point: a lay at 1:8 has small pieces, and the card beside it says all again.
@@ -94,17 +95,20 @@ def lays_pdf(plan: LayPlan, title: str, *, pattern: Pattern | None = None, paper
         ratio = picture_ratio(lay, body=body)
         drawing = lay_drawing(lay, blocks=plan.blocks, pattern=pattern, ratio=ratio)
         picture = svg([drawing], drawing.name, ratio=ratio)
-        said = f"{title}: {lay.cloth}"
+        said = say("lay_sheet.heading", order=title, cloth=lay.cloth)
         pages.append(
             # The first page has its warning from `typeset`.
             (f"{typeset.warning(warn)}\n\n" if pages else "")
             + f"#heading(level: 1, {typeset.quoted(said)})\n\n"
-            + typeset.words(" ".join([f"Shown at 1:{ratio:g}.", *(f"{s}." for s in body if s != warn)]))
+            + typeset.words(
+                " ".join([say("lay_sheet.ratio", ratio=f"{ratio:g}"), *(f"{s}." for s in body if s != warn)])
+            )
             + "\n\n"
             + typeset.figure(picture, about=drawing.about)
         )
     whole = "\n#pagebreak()\n".join(pages)
-    return typeset.typeset(whole, title=f"Lays: {title}", paper=paper, footer=f"Lays, {title}", warn=warn)
+    heading, footer = say("lay_sheet.title", order=title), say("lay_sheet.footer", order=title)
+    return typeset.typeset(whole, title=heading, paper=paper, footer=footer, warn=warn)
 
 
 def picture_ratio(lay: Lay, room: tuple[float, float] = ROOM, *, body: Sequence[str] = ()) -> float:
@@ -148,23 +152,24 @@ class _Cloth:
     def _edges(self) -> None:
         lay, r = self.lay, self.r
         if lay.on == "length":
-            far = "selvedges" if lay.folded else "selvedge"
-            near = "fold" if lay.folded else "selvedge"
+            far = say(f"lay_sheet.{'selvedges' if lay.folded else 'selvedge'}")
+            near = say(f"lay_sheet.{'fold' if lay.folded else 'selvedge'}")
         else:
-            far = near = f"edge of the {lay.on}"
+            far = near = say(f"lay_sheet.edge_of_{lay.on}")
         self._say(near, (BESIDE * r, -(BESIDE + CAP_HEIGHT * AROUND) * r))
         self._say(far, (BESIDE * r, lay.width_mm + BESIDE * r))
 
     def _across(self) -> None:
         w, x = self.lay.width_mm, -DIMENSION * self.r
-        words = "half the usable width" if self.lay.folded else "usable width" if self.lay.on == "length" else "width"
-        self._dimension((x, 0.0), (x, w), f"{words} {both(w)}", turn=90.0)
+        what = "half_width" if self.lay.folded else "usable_width" if self.lay.on == "length" else "width"
+        self._dimension((x, 0.0), (x, w), say(f"lay_sheet.{what}", length=both(w)), turn=90.0)
 
     def _along(self) -> None:
         lay, y = self.lay, -DIMENSION * self.r
-        self._dimension((0.0, y), (lay.length_mm, y), f"length {both(lay.length_mm)}")
+        self._dimension((0.0, y), (lay.length_mm, y), say("lay_sheet.length", length=both(lay.length_mm)))
         if lay.stock_mm is not None and lay.stock_mm - lay.length_mm > self.r:
-            self._dimension((0.0, 2 * y), (lay.stock_mm, 2 * y), f"{lay.on} {both(lay.stock_mm)}")
+            says = say(f"lay_sheet.{lay.on}", length=both(lay.stock_mm))
+            self._dimension((0.0, 2 * y), (lay.stock_mm, 2 * y), says)
         if lay.stock_mm is not None:
             self.lines.append(Line(Path.through([(lay.length_mm, 0.0), (lay.length_mm, lay.width_mm)]), "light"))
 
@@ -196,7 +201,8 @@ class _Cloth:
             (x + inset, y + width - inset),
         ]
         self.lines.append(Line(Path.through(corners, closed=True), "light"))
-        for says, size in _tries((f"offcut {cm(length)} by {cm(width)}", "offcut")):
+        sized = say("lay_sheet.offcut_size", length=cm(length), width=cm(width))
+        for says, size in _tries((sized, say("lay_sheet.offcut"))):
             wide, high = measure(printed(says), size * r), CAP_HEIGHT * size * r
             for turn_, across, up in ((0.0, length, width), (90.0, width, length)):
                 if wide + 2 * CLEAR * r <= across and high + 2 * CLEAR * r <= up:
@@ -209,25 +215,25 @@ class _Cloth:
         """What stands over the cloth; returned as one text too, for those who cannot see the drawing."""
         lay, r = self.lay, self.r
         rows = [_title(lay)]
-        how = "laid folded, right sides together" if lay.folded else "laid single, right side up"
+        way = "right_sides" if lay.folded else "right_side"
         if set(lay.layers) <= {"interfacing", "lining_interfacing"}:
-            how = "laid folded, glue sides together" if lay.folded else "laid single, glue side up"
+            way = "glue_sides" if lay.folded else "glue_side"
         elif set(lay.layers) <= {"foam", "web"}:
-            how = "laid single"
-        rows.append(f"{how}; {cm(lay.gap_mm)} between pieces" if lay.gap_mm else how)
-        rows.append(f"{lay.used:.0%} of {both(lay.length_mm)} used; no lay is shorter than {both(lay.lower_bound_mm)}")
+            way = "single"
+        how = say(f"lay_sheet.{way}")
+        rows.append(say("lay_sheet.gap", how=how, gap=cm(lay.gap_mm)) if lay.gap_mm else how)
+        length, bound = both(lay.length_mm), both(lay.lower_bound_mm)
+        rows.append(say("lay_sheet.used", share=f"{lay.used:.0%}", length=length, bound=bound))
         if self.fused:
-            rows.append("cut the blocks (full lines) and fuse them; then cut the pieces (broken lines) out of them")
+            rows.append(say("lay_sheet.fused"))
         if any(p.part for p in lay.placements):
-            rows.append(
-                "pieced: lay part 1 and part 2 over each other by the overlap, along the grain, and fuse them as one"
-            )
+            rows.append(say("lay_sheet.pieced"))
         if self.key:
             rows.append(self.key)
         if lay.steamed:
-            rows.append("steam and press the cloth before cutting")
+            rows.append(say("lay_sheet.steam"))
         if lay.one_way:
-            rows.append("one-way cloth: the tops of all pieces point to the right")
+            rows.append(say("lay_sheet.one_way"))
         # Whose body it is goes first, after the cloth's own name.
         rows[1:1] = self.body
         # A narrow lay has a narrow heading, yet never narrower than a line that reads well.
@@ -244,9 +250,9 @@ class _Cloth:
 
 
 def _title(lay: Lay) -> str:
-    layers = " and ".join(LAYER_WORDS[n] for n in LAYER_WORDS if n in lay.layers)
-    on = {"length": "", "sheet": ", on a sheet", "remnant": ", on a remnant"}[lay.on]
-    return f"{lay.cloth}: {layers}{on}" if layers != lay.cloth else f"{lay.cloth}{on}"
+    layers = say("lay_sheet.layers").join(LAYER_WORDS[n] for n in LAYER_WORDS if n in lay.layers)
+    what = lay.cloth if layers == lay.cloth else say("lay_sheet.cloth", cloth=lay.cloth, layers=layers)
+    return what if lay.on == "length" else say(f"lay_sheet.on_{lay.on}", what=what)
 
 
 def _placed(
@@ -269,16 +275,15 @@ def _placed(
             _outline(fig, points, "net", half=half, by=_placing(p))
     fig.open_places(p.polygon)
     words, kind, _ = (*p.piece.split(", "), "", "")[:3]
-    extra = [s for s in (kind, "block" if block else "") if s]
-    which = f"{p.copy} and {p.copy + 1}" if lay.folded and not half else f"{p.copy}"
+    extra = [s for s in (kind, say("lay_sheet.block") if block else "") if s]
+    which = say("lay_sheet.both", copy=p.copy, other=p.copy + 1) if lay.folded and not half else f"{p.copy}"
     if p.part is not None:
-        which = f"{p.copy}, part {p.part[0]} of {p.part[1]}"
-    turned = ", turned over" if p.mirrored else ""
+        which = say("lay_sheet.part", copy=p.copy, part=p.part[0], parts=p.part[1])
     if block is not None and len(block.pieces) > 1:
-        words, extra = " + ".join(n.split(", ")[0] for n, _ in block.pieces), ["block"]
+        words, extra = " + ".join(n.split(", ")[0] for n, _ in block.pieces), [say("lay_sheet.block")]
     kinds = ", ".join(extra)
     said = [BlockLine(showable(words).text), *([BlockLine(showable(kinds).text)] if kinds else [])]
-    said.append(BlockLine(f"{which}{turned}"))
+    said.append(BlockLine(say("lay_sheet.turned", copy=which) if p.mirrored else which))
     sizes = [size * ratio for size in ON_PIECES]
     near = centroid(p.polygon)
     # All of it in small letters says more than a part of it in large ones.

@@ -31,6 +31,7 @@ from coutil.sheets.paper import (
 )
 from coutil.sheets.places import Places
 from coutil.sheets.wording import not_taken_line, owner_words
+from coutil.words import say
 
 # Side of a cell when looking for blank sheets and for free ground, in mm: at twice that, crowded sheets seem to have no
 # room for a match mark's words where there is some.
@@ -89,7 +90,7 @@ def compose(
     title, owner = showable(order_name), showable(owner_words(label, pattern.body))
     warn = not_taken_line(pattern.not_taken)
     findings = (*title.findings(Topic("order_name")), *owner.findings(Topic("client_label")))
-    heading = title.text or "pattern"
+    heading = title.text or say("print.pattern")
     pages: list[Page] = []
     apart: Laid | None = None
     if sheet.name in LARGE:
@@ -106,7 +107,7 @@ def compose(
     for t in tiles:
         extra: list[Drawing] = []
         if total > 1:
-            words = (title.text, owner.text, f"page {len(pages) + 1} of {total}")
+            words = (title.text, owner.text, say("print.page", number=len(pages) + 1, total=total))
             running = " · ".join(s for s in words if s)
             extra = [cover.furniture(t, laid.tiling, joins, running, laid.places)]
         if warn:
@@ -184,17 +185,13 @@ def _inked(drawings: Sequence[Drawing], around: Box, paper: Paper) -> Places:
 
 def _advice(paper: Paper, *, tiled: bool) -> list[str]:
     out = [
-        "Print at 100 % (actual size). Do not let the printer fit or shrink to the page.",
-        "Then measure both squares below. If either is off, do not cut: set the printer right and print again.",
+        say("print.actual_size"),
+        say("print.measure"),
     ]
     if tiled:
         out += [
-            f"A rim of {paper.margin:g} mm is left white on every sheet, since most printers cannot print to the edge; "
-            "the thin frame must be there on all four sides.",
-            f"Neighbouring sheets overlap by {OVERLAP:g} mm. Where a sheet has a neighbour to the left or above, cut "
-            "it along its frame on that side. Lay it on that neighbour so that the half diamonds with the same words "
-            "(such as A1-A2) close, and paste. The letter of a sheet is its row, from the top; the number its column, "
-            "from the left.",
+            say("print.rim", margin=f"{paper.margin:g}"),
+            say("print.overlap", overlap=f"{OVERLAP:g}"),
         ]
     return out
 
@@ -203,7 +200,8 @@ def _front_page(paper: Paper, title: str, owner: str, laid: Laid, warn: str) -> 
     """How to print and join, the squares, the key and the map, on a page of the same paper."""
     w, h = paper.window
     tiles = laid.tiling.tiles
-    sheets = f"{NAMES[paper.name]}, {len(tiles) + 1} pages: this one and sheets {tiles[0].name} to {tiles[-1].name}"
+    first, last = tiles[0].name, tiles[-1].name
+    sheets = say("print.sheets", paper=NAMES[paper.name], pages=len(tiles) + 1, first=first, last=last)
     block = cover.title_block(title, owner, sheets, _advice(paper, tiled=True), w, warn=warn)
     bottom = block.bounds()[1]
     # A little room, so that the pen does not run over the rim of what can be printed.

@@ -178,12 +178,18 @@ def test_the_gallery_shows_every_seaming() -> None:
 
 def test_a_straight_top_is_straight() -> None:
     """From the centre front to the side it falls by at most 1 cm, where the order states neither height."""
-    for n, (body, _) in enumerate(any_garments(7, seed=9)):
+    seen = 0
+    for n, (body, _) in enumerate(any_garments(8, seed=9)):
         seaming = [s for s in READY.values() if s.bust][n % 6]
-        made = draft(body, Style(seaming=seaming, neckline="straight")) if body.bust > body.underbust else None
-        if made is None or not body.symmetric or seaming.side is None:
+        if not body.symmetric or seaming.side is None:
             continue
+        try:
+            made = draft(body, Style(seaming=seaming, neckline="straight"))
+        except DraftError:
+            continue
+        seen += 1
         by_name = {p.name: p for p in made.pattern.panels}
         front, side = (by_name[seaming.panels[k].name] for k in (0, seaming.side))
         low, high = (p.edge(role).upward().end[1] for p, role in ((front, "centre_front"), (side, "side")))
         assert -0.01 <= low - high <= 10.01
+    assert seen > 30

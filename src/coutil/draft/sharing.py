@@ -21,6 +21,8 @@ from coutil.words import Length
 
 # A panel narrower than this cannot hold two 1/2 in allowances and lie flat, in mm. Common practice, no source.
 NARROWEST = 22.0
+# A panel gives to a narrower one only while it stays this many times as wide as the narrowest. Found by trial.
+SPARES = 1.5
 # Upper shaping: above the bust point the cup seam's edges close in at least by this part of
 # (bust - upper bust) / (bust - underbust) of their own underbust reduction; with the upper bust left to its rule (4/9)
 # that is one third. Common practice, no source.
@@ -84,9 +86,30 @@ def share_out(seaming: Seaming, body: Body, side: BodySide, style: SettledStyle,
         {level: whole - sum(inset[level] for inset in (n, f) if inset is not None) for level in levels}
         for whole, n, f in zip(full, near, far, strict=True)
     )
+    near, width = _widened(levels, near, width, len(seaming.front))
     _refuse_narrow(seaming, width, where, style)
     close = _closing(seaming, body, side, style, near, far, width)
     return Half(levels, front, back, width, near, far, _standing(seaming, full), close)
+
+
+def _widened(
+    levels: Sequence[str], near: tuple[Widths | None, ...], width: tuple[Widths, ...], first: int
+) -> tuple[tuple[Widths | None, ...], tuple[Widths, ...]]:
+    """Near edges and widths with every back panel, from the `first` on, wide enough to be sewn, if the widest can spare
+    what it lacks: that takes so much more at its own near edge."""
+    insets, wide = [dict(n) if n is not None else None for n in near], [dict(w) for w in width]
+    for level in levels[:-1]:
+        donor = max(range(first, len(wide)), key=lambda k: wide[k][level])
+        for k in range(first, len(wide)):
+            lacks = NARROWEST - wide[k][level]
+            own, other = insets[k], insets[donor]
+            if lacks <= 0.0 or own is None or other is None or wide[donor][level] - lacks < SPARES * NARROWEST:
+                continue
+            own[level] -= lacks
+            wide[k][level] += lacks
+            other[level] += lacks
+            wide[donor][level] -= lacks
+    return tuple(insets), tuple(wide)
 
 
 def _girth(body: Body, level: str) -> float:

@@ -2,6 +2,7 @@
 
 from coutil.seaming.model import (
     LEVELS,
+    MOST_PANELS,
     Part,
     Seaming,
     SeamingError,
@@ -60,6 +61,7 @@ __all__ = [
     "HEM",
     "LACING_GAP",
     "LEVELS",
+    "MOST_PANELS",
     "OWN",
     "PAD_RIM",
     "PLACES",

@@ -96,11 +96,12 @@ def _lower_rim(half: Half, top: Curve, centre: Curve, p: Pt, radius: float, u: P
     front, straight up to the top edge. On a narrow panel the transition may reach the centre front before the circle.
     """
     transition, join = _transition(half, u, p, radius, leave)
+    straight = centre.straight
 
     def beside(q: Pt) -> float:
-        # The panel lies to the left of its centre front, or of the seam in its place, which runs down.
-        s = centre.nearest(q)[0]
-        (cx, cy), (vx, vy) = centre.point(s), centre.tangent(s)
+        # The panel lies to the left of its centre front, or of the seam in its place, which runs down. Of a straight
+        # one any place will do; most are, and looking for the nearest takes long.
+        (cx, cy), (vx, vy) = centre.at(0.0 if straight else centre.nearest(q)[0])
         return vx * (q[1] - cy) - vy * (q[0] - cx)
 
     over = crossings(transition, beside)

@@ -1,0 +1,179 @@
+"""Small rules whose slips the broader tests pass over: each worked out anew, by hand or from a closed form."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from shapely import LineString, Polygon
+
+from bodice import BODY, UNEVEN
+from coutil.docket import make_docket
+from coutil.docket.bones import SHORTEST_BONE, unboned
+from coutil.docket.making import making_up
+from coutil.draft.draft import _cut_edges
+from coutil.draft.frame import frames
+from coutil.draft.join import STEEPEST, handle
+from coutil.draft.lines import _point, _step
+from coutil.draft.style import _faded, settle
+from coutil.layers.boning import bone_lines
+from coutil.layers.notches import notched
+from coutil.layers.openings import beside
+from coutil.make import Work, work_out
+from coutil.order import parse_order
+from coutil.seaming import READY
+from coutil.sheets.figures import arrowhead
+
+
+def work(text: str = "", body: str = BODY) -> Work:
+    return work_out(parse_order(body + text))
+
+
+# --- the draft
+
+
+@pytest.mark.parametrize("turn", [0.05, 0.4, 0.9, 1.3])
+def test_a_handle_is_that_of_the_arc(turn: float) -> None:
+    # An arc that makes `turn` with its chord spans twice that; its handle is 4/3 tan(a quarter of the span) radii, its
+    # chord 2 sin(turn) radii.
+    arc = 4.0 / 3.0 * math.tan(turn / 2.0) / (2.0 * math.sin(turn))
+    assert handle(turn) == handle(-turn) == pytest.approx(arc)
+    assert handle(0.0) == pytest.approx(1.0 / 3.0)
+    assert handle(1.5) == handle(STEEPEST)
+
+
+@pytest.mark.parametrize("back", ["straight", "scoop", "v"])
+def test_the_backs_slope_is_that_of_its_fall(back: str) -> None:
+    slopes(lambda v: _step(back, v))
+    assert _step(back, 0.0) == (0.0, 0.0)
+    assert _step(back, 1.0)[0] == pytest.approx(1.0)
+    # Only a V meets the centre back at a slant.
+    assert (_step(back, 1.0)[1] == pytest.approx(0.0)) == (back != "v")
+
+
+@pytest.mark.parametrize("line", ["pointed", "curved"])
+def test_the_hems_slope_is_that_of_its_fall(line: str) -> None:
+    slopes(lambda t: _point(line, t))
+    assert _point(line, 0.0) == (0.0, 0.0)
+    assert _point(line, 1.0)[0] == pytest.approx(1.0)
+
+
+def slopes(fall) -> None:
+    """What is told as the slope is the difference quotient."""
+    for k in range(1, 20):
+        v, d = k / 20.0 + 0.001, 1e-6
+        assert fall(v)[1] == pytest.approx((fall(v + d)[0] - fall(v - d)[0]) / (2.0 * d), abs=1e-5)
+
+
+def test_what_fades_in_does_so_over_its_span() -> None:
+    assert [_faded(over, 40.0) for over in (-10.0, 0.0, 20.0, 40.0, 90.0)] == [0.0, 0.0, 0.5, 1.0, 1.0]
+    assert 0.0 < _faded(4.0, 40.0) < 0.1
+
+
+def test_without_a_cup_seam_the_neckline_bends_over_the_bust_point() -> None:
+    """As it lies when worn: where the front stands open, half of the gap is not cloth."""
+    ready = READY["princess-4"]
+    # The same seam, a plain one.
+    plain = replace(ready.seams[0], at=0.5, cup=False)
+    seaming = replace(ready, name="plain", seams=(plain, *ready.seams[1:]))
+    for gap in (0.0, 60.0):
+        opening = f'[[style.opening]]\nat = "centre_front"\nwith = "lacing"\ngap = "{gap} mm"\n' if gap else ""
+        order = parse_order(BODY + opening)
+        style = settle(replace(order.style, seaming=seaming), order.body)
+        frame = frames(seaming, order.body, style, 0.0)[0]
+        end = _cut_edges(seaming, frame, style, order.body, order.body.left).end
+        assert end is not None
+        assert end.at[0] == pytest.approx(order.body.left.bust_point - gap / 2.0)
+
+
+# --- notches, bones, openings
+
+
+def test_which_levels_are_notched() -> None:
+    assert notched("front_princess", cup=True) == {"underbust", "bust_point"}
+    assert notched("side", cup=False) == {"waist", "underbust"}
+    assert notched("hem", cup=False) == set()
+
+
+def test_a_row_of_hooks_by_hand() -> None:
+    """A row of 12 mm, its middle 6 mm from the edge; behind it a channel 2 mm wider than the bone, and 5 mm more."""
+    w = work('[[style.opening]]\nat = "centre_back"\nwith = "hooks"\n')
+    by = beside(w.order, w.order.style.opens[0])
+    bone = w.order.shelf.bone("openings").width
+    assert by.row == 6.0
+    assert by.rim == 12.0
+    assert by.channels == ((12.0, 12.0 + bone + 2.0),)
+    assert by.facing == 12.0 + bone + 2.0 + 5.0
+
+
+def test_bones_of_a_seam_are_of_its_side() -> None:
+    """On an uneven body every seam is boned on either side, but that at the centre front, which is one."""
+    w = work('[notions]\nbones = ["centre_front", "front_princess", "side", "back_princess"]\n', UNEVEN)
+    found = [(b.seam, b.side, b.quantity) for b in bone_lines(w.order, w.pattern) if b.place == "seams"]
+    assert ("centre front", "both", 1) in found
+    others = [(seam, side, n) for seam, side, n in found if not seam.startswith("centre front")]
+    assert others
+    assert {n for _, _, n in others} == {1}
+    assert {side for _, side, _ in others} == {"left", "right"}
+    even = [(b.side, b.quantity) for b in bone_lines(work().order, work().pattern) if b.place == "seams"]
+    assert set(even) == {("both", 2)}
+
+
+def test_only_channels_too_short_for_a_bone_are_told() -> None:
+    w = work()
+    assert all(b.length > SHORTEST_BONE for b in make_docket(w.order, w.pattern, None).bones)
+    assert unboned(w.order, w.pattern) == ()
+    # A belt's seams are 9 cm long at the most; both clearances leave none of them a bone.
+    short = work('[style]\nseaming = "belt-3"\n[notions]\nbone_clearance = "5 cm"\nbone_clearance_top = "5 cm"\n')
+    told = [f for f in unboned(short.order, short.pattern) if f.code == "bone.short"]
+    assert len(told) >= 2
+
+
+# --- the card
+
+
+def test_only_a_shell_is_basted_before_it_is_sewn() -> None:
+    w = work('[build]\nlayers = ["shell", "strength"]\n[build.lining]\n')
+    steps = making_up(w.order, w.pattern, make_docket(w.order, w.pattern, None))
+    for layer in ("shell", "strength"):
+        (first,) = (s for s in steps if s.leaves == (f"cup:{layer}",))
+        assert ("basted:shell" in first.needs) == (layer == "shell")
+
+
+@pytest.mark.parametrize(("seaming", "other"), [("princess-4", True), ("underbust-4", False)])
+def test_a_title_says_other_seams_only_where_some_were_sewn_before(seaming: str, other: bool) -> None:
+    w = work(f'[style]\nseaming = "{seaming}"\n')
+    (joined,) = (
+        s for s in making_up(w.order, w.pattern, make_docket(w.order, w.pattern, None)) if s.leaves == ("joined:shell",)
+    )
+    assert ("other" in joined.title) == other
+
+
+# --- pieces and drawings
+
+
+@pytest.mark.parametrize(("closing", "layer"), [("zip", "guard"), ("hooks", "underlap")])
+def test_the_grain_of_a_strip_lies_in_it_and_runs_along(closing: str, layer: str) -> None:
+    w = work(f'[style]\nclosing = "{closing}"\n[build.kit]\n')
+    piece = next(p for p in w.pattern.pieces if p.layer == layer)
+    net = Polygon(piece.net_outline(tolerance=0.02))
+    (x0, y0), (x1, y1) = piece.grain
+    assert x0 == pytest.approx(x1)
+    assert net.buffer(-1.0).contains(LineString(piece.grain))
+    assert 0.4 * (net.bounds[3] - net.bounds[1]) < y1 - y0
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.7, 2.0, 3.5, 5.1])
+def test_an_arrowhead_points_from_tail_to_tip(turn: float) -> None:
+    ux, uy = math.cos(turn), math.sin(turn)
+    tip, a, b = arrowhead((3.0 + 20.0 * ux, 4.0 + 20.0 * uy), (3.0, 4.0))
+    assert tip == pytest.approx((3.0 + 20.0 * ux, 4.0 + 20.0 * uy))
+    assert math.dist(tip, a) == pytest.approx(math.dist(tip, b))
+    # The base lies behind the tip and square to the line, half of it on either side.
+    behind = [(tip[0] - x) * ux + (tip[1] - y) * uy for x, y in (a, b)]
+    aside = [(tip[0] - x) * uy - (tip[1] - y) * ux for x, y in (a, b)]
+    assert behind[0] == pytest.approx(behind[1])
+    assert 0.0 < behind[0] < 20.0
+    assert aside[0] == pytest.approx(-aside[1])
+    assert abs(aside[0]) < behind[0]

@@ -11,19 +11,23 @@ from shapely import LineString, Polygon
 from bodice import BODY, UNEVEN
 from coutil.docket import make_docket
 from coutil.docket.bones import SHORTEST_BONE, unboned
-from coutil.docket.making import making_up
+from coutil.docket.making import _channels, making_up
+from coutil.docket.model import Bone
+from coutil.draft.bridge import _reach
 from coutil.draft.draft import _cut_edges
 from coutil.draft.frame import frames
 from coutil.draft.join import STEEPEST, handle
-from coutil.draft.lines import _point, _step
+from coutil.draft.lines import _hermite, _point, _step
 from coutil.draft.style import _faded, settle
 from coutil.layers.boning import bone_lines
 from coutil.layers.notches import notched
 from coutil.layers.openings import beside
 from coutil.make import Work, work_out
 from coutil.order import parse_order
+from coutil.pattern import Panel
+from coutil.plane import cubic
 from coutil.seaming import READY
-from coutil.sheets.figures import arrowhead
+from coutil.sheets.figures import Naming, arrowhead, piece_drawings, spans_inside
 
 
 def work(text: str = "", body: str = BODY) -> Work:
@@ -57,6 +61,34 @@ def test_the_hems_slope_is_that_of_its_fall(line: str) -> None:
     slopes(lambda t: _point(line, t))
     assert _point(line, 0.0) == (0.0, 0.0)
     assert _point(line, 1.0)[0] == pytest.approx(1.0)
+
+
+def test_hermites_cubic_is_the_cubic_itself() -> None:
+    """Any cubic is found again from two of its points and its slopes there."""
+
+    def height(x: float) -> tuple[float, float]:
+        return 7.0 - 0.4 * x + 0.03 * x * x - 2e-4 * x**3, -0.4 + 0.06 * x - 6e-4 * x * x
+
+    a, b = ((x, *height(x)) for x in (12.0, 95.0))
+    for x in (12.0, 30.0, 61.0, 95.0):
+        assert _hermite(x, a, b) == pytest.approx(height(x))
+
+
+def test_where_a_rising_line_reaches_a_height() -> None:
+    rising = cubic((0.0, -40.0), (20.0, -35.0), (60.0, 10.0), (70.0, 50.0))
+    for height in (-39.0, -10.0, 0.0, 33.0):
+        assert rising.point(_reach(rising, height))[1] == pytest.approx(height, abs=1e-6)
+
+
+def test_a_plunge_below_the_underbust_is_bridged_and_no_other() -> None:
+    def nets(plunge: float) -> list[Panel]:
+        w = work(f'[style]\nneckline = "plunge"\nplunge = {plunge}\n')
+        return [p for p in w.pattern.panels if p.material == "net"]
+
+    assert nets(2.0) == []
+    (net,) = nets(-3.0)
+    outline = Polygon(net.outline(tolerance=0.02))
+    assert outline.buffer(-0.5).contains(LineString(net.grain))
 
 
 def slopes(fall) -> None:
@@ -130,6 +162,15 @@ def test_only_channels_too_short_for_a_bone_are_told() -> None:
     assert len(told) >= 2
 
 
+def test_the_waist_stay_of_sides_that_differ_is_as_long_as_the_waist() -> None:
+    """The four sides of the waist, drawn at a tilt, add up to it; 1.5 cm less."""
+    w = work("[style.ease]\nwaist = 0\n[build.kit]\n", UNEVEN)
+    waist = sum(math.dist(*p.levels["waist"]) for p in w.pattern.panels)
+    open_gap = w.order.style.gap
+    stay = make_docket(w.order, w.pattern, None).kit.stay
+    assert stay == pytest.approx(waist + open_gap - 15.0)
+
+
 # --- the card
 
 
@@ -150,7 +191,49 @@ def test_a_title_says_other_seams_only_where_some_were_sewn_before(seaming: str,
     assert ("other" in joined.title) == other
 
 
+def test_channels_say_their_side_only_where_the_sides_differ() -> None:
+    made = Bone("a seam", "a seam", "both", 2, 210.0, 10.0, 200.0, "")
+    assert not _channels(made).startswith(("left", "right", "both"))
+    assert _channels(replace(made, side="left")).startswith("left: ")
+
+
+def test_the_lesson_of_the_pads_by_their_measures() -> None:
+    """The pads stand 3 cm apart: each stops 1.5 cm beside the centre. Notches over the bust are told once."""
+    w = work('[build.pad]\napart = "3 cm"\nfront_dip = "1 cm"\n')
+    figures = [{f.name: f.value for f in s.figures} for s in w.lesson]
+    asides = [f["aside"] for f in figures if "aside" in f]
+    assert asides
+    assert set(asides) == {15.0}
+    assert {f["front_dip"] for f in figures if "front_dip" in f} == {10.0}
+    assert sum("inch" in f for f in figures) == 1
+
+
 # --- pieces and drawings
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.3, 1.2, 2.9])
+def test_what_of_a_line_lies_inside_is_what_shapely_says(turn: float) -> None:
+    ring = [(-30.0, -20.0), (40.0, -25.0), (35.0, 5.0), (10.0, -5.0), (12.0, 30.0), (-28.0, 25.0)]
+    for x, y in ((-5.0, 3.0), (20.0, -12.0)):
+        dx, dy = math.cos(turn), math.sin(turn)
+        far = LineString([(x - 200 * dx, y - 200 * dy), (x + 200 * dx, y + 200 * dy)])
+        inside = far.intersection(Polygon(ring))
+        parts = sorted(g.length for g in getattr(inside, "geoms", [inside]))
+        found = spans_inside((x, y), (x + 3 * dx, y + 3 * dy), ring)
+        assert sorted(math.dist(a, b) for a, b in found) == pytest.approx(parts)
+
+
+def test_marked_lines_have_their_own_kinds_and_places_are_named_once() -> None:
+    w = work('[style]\nclosing = "lacing"\n[build.kit]\n')
+    found = {d.name: d for d in piece_drawings(w.pattern, Naming("", "", ""))}
+    for name, drawing in found.items():
+        pieces = [p for p in w.pattern.pieces if p.name in name.split(" / ")]
+        kinds = {n.what for p in pieces for n in p.lines}
+        styles = {n.style for d in drawing.every() for n in d.lines}
+        assert ("channel" in styles) == bool(kinds - {"fold"}), name
+        words = [t.says for d in drawing.every() for t in d.texts]
+        assert words.count("eyelet") <= 1, name
+    assert any("eyelet" in [t.says for p in d.every() for t in p.texts] for d in found.values())
 
 
 @pytest.mark.parametrize(("closing", "layer"), [("zip", "guard"), ("hooks", "underlap")])

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+import re
 from dataclasses import replace
 
 import pytest
-from shapely import LineString, Polygon
+from shapely import LineString, Point, Polygon
 
 from bodice import BODY, UNEVEN
 from coutil.docket import make_docket
@@ -27,7 +29,7 @@ from coutil.order import parse_order
 from coutil.pattern import Panel
 from coutil.plane import cubic
 from coutil.seaming import READY
-from coutil.sheets.figures import Naming, arrowhead, piece_drawings, spans_inside
+from coutil.sheets.figures import Naming, _off_line, arrowhead, centroid, panel_drawings, piece_drawings, spans_inside
 
 
 def work(text: str = "", body: str = BODY) -> Work:
@@ -91,6 +93,25 @@ def test_a_plunge_below_the_underbust_is_bridged_and_no_other() -> None:
     assert outline.buffer(-0.5).contains(LineString(net.grain))
 
 
+def test_the_halves_of_an_uneven_body_meet_at_the_centre_front() -> None:
+    """Each level lies half way between what either side alone would have, so that the two can be sewn."""
+    tape = BODY + "[body.left]\nbust_to_underbust = 8.5\nbust_to_waist = 20\n"
+    left, right = (
+        next(e for p in work(body=tape).pattern.panels if p.side == side for e in p.edges if e.role == "centre_front")
+        for side in ("left", "right")
+    )
+    assert left.curve.length == pytest.approx(right.curve.length, abs=1e-6)
+    assert left.marks == pytest.approx(right.marks, abs=1e-6)
+    longer = re.sub(r"bust_to_underbust = \S+", "bust_to_underbust = 8.5", BODY)
+    longer = re.sub(r"bust_to_waist = \S+", "bust_to_waist = 20", longer)
+    alone = []
+    for told in (BODY, longer):
+        edge = next(e for p in work(body=told).pattern.panels for e in p.edges if e.role == "centre_front")
+        alone.append(edge.marks["underbust"] - edge.marks["waist"])
+    assert alone[1] - alone[0] > 5.0
+    assert left.marks["underbust"] - left.marks["waist"] == pytest.approx(sum(alone) / 2.0, abs=0.05)
+
+
 def slopes(fall) -> None:
     """What is told as the slope is the difference quotient."""
     for k in range(1, 20):
@@ -137,6 +158,16 @@ def test_a_row_of_hooks_by_hand() -> None:
     assert by.rim == 12.0
     assert by.channels == ((12.0, 12.0 + bone + 2.0),)
     assert by.facing == 12.0 + bone + 2.0 + 5.0
+
+
+@pytest.mark.parametrize(("closing", "first"), [("zip", 12.0), ("busk", 15.0)])
+def test_beside_a_zip_or_a_busk_by_hand(closing: str, first: float) -> None:
+    """Clear of the tape or the busk a channel 2 mm wider than the bone; the facing 5 mm more than that."""
+    place = "centre_front" if closing == "busk" else "centre_back"
+    w = work(f'[[style.opening]]\nat = "{place}"\nwith = "{closing}"\n')
+    by = beside(w.order, w.order.style.opens[0])
+    wide = w.order.shelf.bone("openings").width + 2.0
+    assert (by.row, by.channels, by.facing) == (None, ((first, first + wide),), first + wide + 5.0)
 
 
 def test_bones_of_a_seam_are_of_its_side() -> None:
@@ -221,6 +252,23 @@ def test_what_of_a_line_lies_inside_is_what_shapely_says(turn: float) -> None:
         parts = sorted(g.length for g in getattr(inside, "geoms", [inside]))
         found = spans_inside((x, y), (x + 3 * dx, y + 3 * dy), ring)
         assert sorted(math.dist(a, b) for a, b in found) == pytest.approx(parts)
+
+
+def test_the_middle_of_a_shape_and_the_distance_from_a_line() -> None:
+    ring = [(-30.0, -20.0), (40.0, -25.0), (35.0, 5.0), (10.0, -5.0), (12.0, 30.0), (-28.0, 25.0)]
+    for turned in (ring, ring[::-1]):
+        assert centroid(turned) == pytest.approx(Polygon(ring).centroid.coords[0])
+    for p in ((3.0, 4.0), (-20.0, 55.0), (90.0, 1.0)):
+        whole = LineString([(-305.0, -400.0), (595.0, 800.0)])
+        assert _off_line(p, ((-5.0, 0.0), (25.0, 40.0))) == pytest.approx(Point(p).distance(whole))
+
+
+@pytest.mark.parametrize("body", [BODY, UNEVEN])
+def test_panels_lie_side_by_side(body: str) -> None:
+    boxes = [d.bounds() for d in panel_drawings(work(body=body).pattern)]
+    assert len(boxes) == (4 if body == BODY else 8)
+    for (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) in itertools.combinations(boxes, 2):
+        assert ax1 < bx0 or bx1 < ax0 or ay1 < by0 or by1 < ay0
 
 
 def test_marked_lines_have_their_own_kinds_and_places_are_named_once() -> None:

@@ -30,6 +30,7 @@ from coutil.pattern import Panel
 from coutil.plane import cubic
 from coutil.seaming import READY
 from coutil.sheets.figures import Naming, _off_line, arrowhead, centroid, panel_drawings, piece_drawings, spans_inside
+from coutil.words import say
 
 
 def work(text: str = "", body: str = BODY) -> Work:
@@ -220,6 +221,20 @@ def test_a_title_says_other_seams_only_where_some_were_sewn_before(seaming: str,
         s for s in making_up(w.order, w.pattern, make_docket(w.order, w.pattern, None)) if s.leaves == ("joined:shell",)
     )
     assert ("other" in joined.title) == other
+
+
+def test_pads_are_fused_with_web_and_tacked_without_and_bones_are_covered_where_there_are_any() -> None:
+    def told(text: str) -> str:
+        w = work(text)
+        return " ".join(x for s in making_up(w.order, w.pattern, make_docket(w.order, w.pattern, None)) for x in s.says)
+
+    lay, tacked, covered = say("card.pads.lay"), say("card.pads.lay_tacked"), say("card.finished.channels")
+    fused, sewn = (told(f'[build]\nlayers = ["shell", "foam"{web}]\n') for web in (', "web"', ""))
+    assert (lay in fused, tacked in fused) == (True, False)
+    assert (lay in sewn, tacked in sewn) == (False, True)
+    unlined = '[build]\nlayers = ["shell"]\n'
+    assert covered in told(unlined)
+    assert covered not in told(unlined + '[style]\nclosing = "zip"\n[notions]\nbones = ["centre_front"]\n')
 
 
 def test_channels_say_their_side_only_where_the_sides_differ() -> None:

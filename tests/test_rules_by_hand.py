@@ -29,7 +29,16 @@ from coutil.order import parse_order
 from coutil.pattern import Panel
 from coutil.plane import cubic
 from coutil.seaming import READY
-from coutil.sheets.figures import Naming, _off_line, arrowhead, centroid, panel_drawings, piece_drawings, spans_inside
+from coutil.sheets.figures import (
+    PANEL_GAP,
+    Naming,
+    _off_line,
+    arrowhead,
+    centroid,
+    panel_drawings,
+    piece_drawings,
+    spans_inside,
+)
 from coutil.words import say
 
 
@@ -171,6 +180,13 @@ def test_beside_a_zip_or_a_busk_by_hand(closing: str, first: float) -> None:
     assert (by.row, by.channels, by.facing) == (None, ((first, first + wide),), first + wide + 5.0)
 
 
+def test_beside_an_elastic_there_is_a_channel_from_the_seam_on_and_no_facing() -> None:
+    w = work('[[style.opening]]\nat = "centre_back"\nwith = "elastic"\n')
+    by = beside(w.order, w.order.style.opens[0])
+    assert (by.row, by.facing) == (None, 0.0)
+    assert by.channels == ((0.0, w.order.shelf.bone("openings").width + 2.0),)
+
+
 def test_bones_of_a_seam_are_of_its_side() -> None:
     """On an uneven body every seam is boned on either side, but that at the centre front, which is one."""
     w = work('[notions]\nbones = ["centre_front", "front_princess", "side", "back_princess"]\n', UNEVEN)
@@ -284,6 +300,9 @@ def test_panels_lie_side_by_side(body: str) -> None:
     assert len(boxes) == (4 if body == BODY else 8)
     for (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) in itertools.combinations(boxes, 2):
         assert ax1 < bx0 or bx1 < ax0 or ay1 < by0 or by1 < ay0
+    if body == UNEVEN:
+        # The right half in a row of its own below the left one.
+        assert min(b[1] for b in boxes[:4]) - max(b[3] for b in boxes[4:]) == pytest.approx(PANEL_GAP)
 
 
 def test_marked_lines_have_their_own_kinds_and_places_are_named_once() -> None:

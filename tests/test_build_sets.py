@@ -37,5 +37,9 @@ def test_a_new_order_is_begun_with_a_set() -> None:
     made = CliRunner().invoke(coutil, ["new", "--bust", "96", "--build", "velvet"])
     assert made.exit_code == 0
     assert "# Velvet, not fused" in made.output
-    assert parse_order(made.output).build.layers == ("shell", "strength")
+    order = parse_order(made.output)
+    assert order.build.layers == ("shell", "strength")
+    # Its card says what a pile asks for: that hangs on the cloth.
+    assert [(c.layers, c.pile, c.direction) for c in order.cloth] == [(("shell",), True, "one-way")]
+    assert parse_order(new_order(build="corset")).cloth == ()
     assert parse_order(new_order()).build.kit is None

@@ -163,6 +163,71 @@ def test_each_build_is_told_by_its_own() -> None:
     assert "foam" not in said("no pads").lower().replace("no foam", "")
 
 
+def says(build: str, title: str) -> str:
+    """The sentences of the one step whose title starts so."""
+    (found,) = [s for s in made(*BUILDS[build])[3] if s.title.startswith(title)]
+    return " ".join(found.says)
+
+
+def test_a_busk_goes_in_before_the_channel_beside_it_closes_its_pocket() -> None:
+    facing, busk = says("a busk", "Face the opening"), says("a busk", "Set the busk")
+    assert "leave the seam open where they come through" in facing
+    assert "channels" not in facing
+    assert busk.index("loops") < busk.index("studs") < busk.index("from 1.5 cm")
+
+
+def test_the_top_of_a_facing_is_sewn_before_it_is_turned() -> None:
+    """Its channels hold it down from there on, so nothing could close its top later."""
+    facing = says("lined and laced", "Face the opening")
+    assert facing.index("across the top") < facing.index("Turn it") < facing.index("channels")
+    assert "begin where the facing's own top seam ends" in says("lined and laced", "Join shell")
+    assert "free edge of the facing, 3.6 cm" in says("lined and laced", "Join shell")
+
+
+def test_bones_beside_a_zip_have_channels_in_its_facing() -> None:
+    zipped = says("zipped", "Set the zip")
+    assert zipped.index("facing") < zipped.index("channels through facing")
+    assert "from 1.2 cm" in zipped
+    assert "free edge of the facing" in says("zipped", "Fell the lining")
+    assert "to the tape" in says("zipped without a kit", "Fell the lining")
+
+
+def test_the_side_that_opens_is_not_sewn() -> None:
+    build = "a zip at the side"
+    seams = says(build, "Sew the other seams of the shell")
+    assert "The left side seam is not sewn: it opens there." in seams
+    assert "Side seam, 2.5 cm" in seams
+    assert "side seam is not sewn" not in says("zipped", "Sew the other seams of the shell")
+    assert "On the left side, which opens" in says(build, "Sew the casings")
+    zipped = says(build, "Set the zip")
+    assert "finished left side edge" in zipped
+    # The zip's allowance, as the seam's own.
+    assert "Fold in 2.5 cm" in zipped
+    assert "side left" not in said(build)
+
+
+def test_pads_are_set_in_the_part_of_the_layer_that_carries_them() -> None:
+    for build, part in (("lined and laced", "shell"), ("silk over a boned strength layer", "strength")):
+        (pads,) = [s for s in made(*BUILDS[build])[3] if s.title == "Set the pads"]
+        assert pads.part == part
+
+
+def test_nothing_is_done_twice_or_where_no_hand_reaches() -> None:
+    strong = "silk over a boned strength layer"
+    assert said(strong).count("tack a ready cup") == 1
+    assert "allowances of every seam at the waist" not in said(strong)
+    assert "allowances of every seam at the waist" in said("lined and laced")
+    assert "lie between the layers" in says("an underbust corset", "Finish the inside")
+    assert "channels lie over" not in says("an underbust corset", "Finish the inside")
+    assert not any(s.part == "strength" for s in made(*BUILDS["lace"])[3])
+
+
+def test_velvet_is_never_pressed() -> None:
+    shell = says("velvet", "Clip and press the shell") + says("velvet", "Sew the other seams of the shell")
+    assert "press" not in shell.lower()
+    assert "press" not in says("velvet", "Close the hem").lower()
+
+
 @pytest.mark.parametrize("build", BUILDS)
 def test_what_can_hurt_is_told(build: str) -> None:
     says = said(build)

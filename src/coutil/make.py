@@ -21,9 +21,9 @@ from coutil.dome import cups, foam_total
 from coutil.draft import Draft, DraftError, Step, draft
 from coutil.lay import LayPlan, lay_json, plan
 from coutil.lay.plan import SECONDS
-from coutil.layers import LayerError, kit_up, layer_steps, layer_up, toile
-from coutil.order import Order, OrderError, judge_order
-from coutil.pattern import Finding, KeysRef, Pattern, about_words, each_once, gravest_first, says
+from coutil.layers import LayerError, clear_of_front, kit_up, layer_steps, layer_up, toile
+from coutil.order import Build, Order, OrderError, judge_order
+from coutil.pattern import Finding, KeysRef, Pattern, Topic, about_words, each_once, gravest_first, says
 from coutil.pattern.json import dumps
 from coutil.pattern.model import Layer
 from coutil.seaming import CENTRE_FRONT
@@ -72,7 +72,7 @@ class Work:
         """All steps: the draft's, then those for pads, notches and allowances; none for a pattern brought in."""
         if self.draft is None:
             return ()
-        return (*self.draft.steps, *layer_steps(self.pattern, self.order.build, self.draft.seaming))
+        return (*self.draft.steps, *layer_steps(self.pattern, _as_built(self.order, self.pattern), self.draft.seaming))
 
     @property
     def layers(self) -> tuple[Layer, ...]:
@@ -107,7 +107,8 @@ def work_out(order: Order, folder: Path = Path()) -> Work:
         raise OrderError.of(*refused.led(order.name or "order")) from None
     layered = _layered(order, drafted.pattern)
     layered = replace(layered, findings=(*layered.findings, *_style_findings(order, drafted, layered)))
-    checked = check(layered, order.body, order.style, order.build, ease=drafted.style.ease, foam=foam)
+    build = _as_built(order, layered)
+    checked = check(layered, order.body, order.style, build, ease=drafted.style.ease, foam=foam)
     return Work(order, drafted, checked, foam)
 
 
@@ -119,17 +120,30 @@ def _own_pattern(order: Order, folder: Path) -> Work:
     except TraceError as refused:
         raise OrderError.of(*refused.led(order.name or "order")) from None
     layered = _layered(order, pattern)
-    return Work(order, None, check(layered, order.body, order.style, order.build, own=True))
+    return Work(order, None, check(layered, order.body, order.style, _as_built(order, layered), own=True))
 
 
 def _layered(order: Order, pattern: Pattern) -> Pattern:
     try:
-        # A ready cup that is set in takes the place of the pads.
-        set_in = any(c.used for c in order.shelf.cups)
-        build = replace(order.build, pad=replace(order.build.pad, on=())) if set_in else order.build
-        return kit_up(layer_up(pattern, build), order)
+        layered = kit_up(layer_up(pattern, _as_built(order, pattern)), order)
     except LayerError as refused:
         raise OrderError.of(*refused.led(order.name or "order")) from None
+    clear = clear_of_front(order, layered)
+    if not layered.pads or clear <= order.build.pad.apart / 2.0:
+        return layered
+    said = Finding("pad.clear_of_front", "note", Topic("pads"), {"clear": Length(clear, "full")})
+    return replace(layered, findings=(*layered.findings, said))
+
+
+def _as_built(order: Order, pattern: Pattern) -> Build:
+    """The build with what the rest of the order asks of the pads.
+
+    A ready cup that is set in takes their place; beside an opening at the centre front they keep clear of its channels.
+    """
+    build, pad = order.build, order.build.pad
+    if any(c.used for c in order.shelf.cups):
+        pad = replace(pad, on=())
+    return replace(build, pad=replace(pad, apart=max(pad.apart, 2.0 * clear_of_front(order, pattern))))
 
 
 def lay_out(

@@ -13,6 +13,7 @@ from coutil.layers import inset_from
 from coutil.pattern import (
     Edge,
     Finding,
+    LayerRef,
     Pad,
     PadRef,
     Panel,
@@ -36,6 +37,8 @@ FLATNESS = 0.02
 ON_LINE = 0.05
 # Places and clearances agree within this, in mm: the tolerance of the walk.
 TOLERANCE = 0.3
+# The layers that carry bones; a facing lies within the shell's marks.
+BONED_LAYERS = ("shell", "strength", "lining")
 
 
 def pad_findings(
@@ -85,6 +88,29 @@ def pad_findings(
     for side, pair in spans.items():
         if len(pair) == 2:
             out += _arcs_match(side, sewn[side], *pair)
+    return out
+
+
+def over_channels(pattern: Pattern) -> list[Finding]:
+    """A stop for every pad that lies over a channel drawn on a piece of its panel; each pad and layer once.
+
+    Common practice, no source: no bone lies over a cup, where it would flatten what the seam shapes.
+    """
+    out: list[Finding] = []
+    for pad in pattern.pads:
+        panel = pattern.panel(pad.panel, pad.side)
+        area = shapely.polygons(pad.outline(tolerance=FLATNESS))
+        for piece in pattern.pieces:
+            if (piece.panel, piece.side) != (pad.panel, pad.side) or piece.layer not in BONED_LAYERS:
+                continue
+            lines = [
+                shapely.linestrings([p for c in drawn.run for p in c.points(tolerance=FLATNESS)])
+                for drawn in piece.lines
+                if drawn.what == "channel"
+            ]
+            over = max((float(shapely.length(shapely.intersection(area, line))) for line in lines), default=0.0)
+            if over > TOLERANCE:
+                out.append(_stop(panel, "pad.on_channel", over=Length(over, "precise"), layer=LayerRef(piece.layer)))
     return out
 
 

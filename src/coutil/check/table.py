@@ -19,7 +19,7 @@ from coutil.check.cup import cup_findings
 from coutil.check.foam import foam_findings
 from coutil.check.girth import bust_point_findings, fit_findings, girth_findings, girths, mark_findings
 from coutil.check.notches import notch_findings
-from coutil.check.pads import pad_findings
+from coutil.check.pads import over_channels, pad_findings
 from coutil.check.reach import reach_findings
 from coutil.check.sound import sound_findings
 from coutil.check.true import EITHER_FRONT, corners, true_findings
@@ -221,7 +221,7 @@ def _pads(g: Given) -> list[Finding]:
         front_dip=pad.front_dip,
         apart=pad.apart,
         beyond=pad.beyond,
-    )
+    ) + over_channels(g.pattern)
 
 
 def _fit(g: Given) -> list[Finding]:

@@ -16,10 +16,12 @@ from coutil.docket.meeting import common, meeting, side_of
 from coutil.docket.model import Bone, Docket
 from coutil.docket.ready import used_cup
 from coutil.docket.step import MakingStep, Part, step, stitch
+from coutil.layers.boning import boned
 from coutil.layers.openings import openings
 from coutil.order import Order
-from coutil.pattern import Pattern
+from coutil.pattern import Pattern, Seam
 from coutil.pattern.seams import SEWN_END, stations
+from coutil.seaming import SIDE
 from coutil.seaming.roles import HEM, TOP
 from coutil.units import ABOUT
 from coutil.units import full as said
@@ -42,7 +44,7 @@ def making_up(order: Order, pattern: Pattern, docket: Docket) -> tuple[MakingSte
 def toile_steps(order: Order, pattern: Pattern) -> tuple[MakingStep, ...]:
     """The short card of the toile: what to cut, how to sew it, what to look for, and what to write down."""
     seams = [
-        say("card.seams.name", side=side_of(s), seam=s.name).capitalize() + ". " + meeting(pattern, s)
+        say("card.seams.name", side=side_of(s), seam=s.name).capitalize() + ": " + meeting(pattern, s)
         for s in pattern.seams
     ]
     kinds = dict.fromkeys(o.closed_with for o in openings(order, pattern))
@@ -91,12 +93,16 @@ class _Card:
         yield from Cutting(self.order, self.pattern, self.docket, pile=self.pile).steps()
         if "flat_lining" in self.layers:
             yield self._flat_lining()
-        if pads:
-            yield self._pads(pads)
+        # Each pad is set before the layer that carries it is sewn.
+        first = next((x for x in ("shell", "strength", "lining") if x in pads), "")
+        if first == "shell":
+            yield self._pads(pads, "shell")
         yield self._baste()
         yield from self._layer("shell", "shell", padded="shell" in pads)
         if "lace" in self.layers:
             yield from self._others("lace", "shell", whole=True)
+        if first == "strength":
+            yield self._pads(pads, "strength")
         if self.strong:
             yield from self._layer("strength", "strength", padded="strength" in pads)
         yield from self._casings()
@@ -107,6 +113,8 @@ class _Card:
         if self.docket.kit.stay:
             yield self._stay()
         yield from self.closing.before(self.sewn)
+        if first == "lining":
+            yield self._pads(pads, "lining")
         if self.lined:
             yield from self._lining(padded="lining" in pads)
         if "net" in self.layers:
@@ -142,7 +150,7 @@ class _Card:
             leaves=("backed:shell",),
         )
 
-    def _pads(self, on: tuple[str, ...]) -> MakingStep:
+    def _pads(self, on: tuple[str, ...], part: Part) -> MakingStep:
         build = self.order.build
         room, catch = build.allowance_for(self.pattern.pads[0].sewn.role), build.pad.catch
         where = say("card.pads.where_and").join(say(f"cloth_layer.{x}") for x in on)
@@ -159,7 +167,7 @@ class _Card:
             "pads",
             tuple(says),
             sketch="pad",
-            part="shell",
+            part=part,
             needs=needs,
             leaves=tuple(f"padded:{x}" for x in on),
             must=True,
@@ -206,14 +214,17 @@ class _Card:
     def _pressed_cup(self, layer: str, part: Part, *, known: bool, padded: bool) -> MakingStep:
         where = say("card.press_cup.from_bust" if known else "card.press_cup.where_curved")
         clip = say("card.press_cup.clip", apart=said(CLIP_APART), where=where, short=said(CLIP_SHORT))
+        piled = self.pile and layer == "shell"
         says = [
-            say("card.press_cup.flat"),
+            *(() if piled else (say("card.press_cup.flat"),)),
             f"{clip} {say('card.press_cup.foam')}" if padded else clip,
-            say("card.press_cup.pile" if self.pile and layer == "shell" else "card.press_cup.open"),
+            say("card.press_cup.pile" if piled else "card.press_cup.open"),
         ]
         if padded:
             says.append(say("card.press_cup.mould") + self._depth())
-        says.append(say("card.press_cup.more"))
+        # A ready cup is tacked to the innermost of the layers, once.
+        if layer == ("strength" if self.strong else "shell") and used_cup(self.order) is None:
+            says.append(say("card.press_cup.more"))
         title = say("card.press_cup.title", layer=say(f"cloth_layer.{layer}"))
         return MakingStep(title, tuple(says), "", None, part, "", (f"cup:{layer}",), (f"pressed:{layer}",))
 
@@ -235,10 +246,16 @@ class _Card:
         for s in seams:
             room = build.lace.allowance if layer == "lace" else build.allowance_for(self.pattern.edges_of(s)[0].role)
             name = say("card.seams.name", side=side_of(s), seam=s.name).capitalize()
-            rows.append(say("card.seams.seam", seam=name, room=said(room), meets=meeting(self.pattern, s)))
+            open_at = self._open_at(s)
+            if len(open_at) < (2 if s.side == "both" else 1):
+                rows.append(say("card.seams.seam", seam=name, room=said(room), meets=meeting(self.pattern, s)))
+            rows += [say("card.seams.open", side=side) for side in open_at]
+        if layer == "shell" and not self.lined and not self.strong:
+            rows.append(say("card.seams.finish"))
         pressed = (f"pressed:{layer}",) if self.pattern.cup_seams and not whole else self._ready(layer)
         title = "title_other" if len(seams) < len(self.pattern.seams) else "title"
-        clip = say("card.seams.lace" if layer == "lace" else "card.seams.clip")
+        how = "lace" if layer == "lace" else "clip_pile" if self.pile and layer == "shell" else "clip"
+        clip = say(f"card.seams.{how}")
         yield MakingStep(
             say(f"card.seams.{title}", layer=say(f"cloth_layer.{layer}")),
             (*rows, clip),
@@ -249,6 +266,12 @@ class _Card:
             pressed,
             (f"joined:{layer}",),
         )
+
+    def _open_at(self, seam: Seam) -> list[str]:
+        """The sides on which a seam is not sewn, because the garment opens there."""
+        if self.pattern.edges_of(seam)[0].role != SIDE:
+            return []
+        return [s for s in self.closing.sides if seam.side in (s, "both")]
 
     def _casings(self) -> Iterator[MakingStep]:
         bones = self.docket.bones
@@ -266,6 +289,8 @@ class _Card:
 
         if seams:
             says.append(say("card.casings.seams", width=said(seams[0].channel_width), channels=told(seams)))
+            if any(boned(self.pattern.edge_of(s.a), self.order) for s in self.pattern.seams if self._open_at(s)):
+                says += [say("card.casings.side", side=side) for side in self.closing.sides]
         if edge:
             says.append(say("card.casings.back", channels="; ".join(_channels(b) for b in edge)))
         if lines:
@@ -295,7 +320,7 @@ class _Card:
             "mount",
             tuple(says),
             stitch("301"),
-            part="strength",
+            part="strength" if self.strong else "shell",
             needs=(*(f"joined:{x}" for x in layers), *channels),
             leaves=("mounted",),
             must=True,
@@ -306,13 +331,17 @@ class _Card:
         name = "" if cup is None else f"{cup.name} {cup.size}".strip()
         says = (say("card.ready_cups.lay", cup=name), say("card.ready_cups.tack"))
         by_hand = say("card.standard.by_hand")
-        return step("ready_cups", says, by_hand, part="strength", needs=self.sewn, leaves=("cups",))
+        return step(
+            "ready_cups", says, by_hand, part="strength" if self.strong else "shell", needs=self.sewn, leaves=("cups",)
+        )
 
     def _stay(self) -> MakingStep:
         kit = self.docket.kit
+        # The allowances of the strength layer look at the shell, under their casings.
+        sew = say("card.stay.sew_strength" if self.strong else "card.stay.sew")
         return step(
             "stay",
-            (say("card.stay.cut", cut=said(kit.stay_cut), stay=said(kit.stay)), say("card.stay.sew")),
+            (say("card.stay.cut", cut=said(kit.stay_cut), stay=said(kit.stay)), sew),
             part="closing",
             needs=self.sewn,
             leaves=("stay",),
@@ -341,7 +370,9 @@ class _Card:
         net = ("net",) if "net" in self.layers else ()
         needs = (*self.sewn, *self.closing.ready, *net, *(("stay",) if self.docket.kit.stay else ()))
         if not self.lined:
-            says = (say("card.top.turn_in", room=room), say("card.top.press"))
+            faced = any(self.closing.faced(o) for o in self.closing.openings)
+            turn = say("card.top.turn_in_faced" if faced else "card.top.turn_in", room=room)
+            says = (turn, say("card.top.press_pile" if self.pile else "card.top.press"))
             title = say("card.top.title_unlined")
             return MakingStep(title, says, stitch("301"), None, "finishing", "", needs, ("top",))
         return step(
@@ -395,6 +426,8 @@ class _Card:
     def _finished(self) -> MakingStep:
         """Without a lining every raw edge is finished, and the channels are seen."""
         covered = (say("card.finished.channels"),) if self.docket.bones else ()
+        if self.strong:
+            covered = (say("card.finished.between"),)
         return step(
             "finished",
             (say("card.finished.edges"), *covered),
@@ -410,7 +443,7 @@ class _Card:
         needs = ("fitted:second", *self.closing.closed, *(() if self.lined else ("finished",)))
         return step(
             "hem",
-            (how, say("card.hem.press")),
+            (how, say("card.hem.press_pile" if self.pile else "card.hem.press")),
             say("card.standard.by_hand"),
             part="finishing",
             needs=needs,

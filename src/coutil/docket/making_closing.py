@@ -10,7 +10,8 @@ from coutil.docket.step import MakingStep, step, stitch
 from coutil.layers.openings import beside, openings
 from coutil.order import Order
 from coutil.pattern import Pattern
-from coutil.seaming import Opening
+from coutil.seaming import SIDE, Opening
+from coutil.seaming.roles import TOP
 from coutil.units import full as said
 from coutil.units import inches, millimetres
 from coutil.words import say
@@ -30,6 +31,11 @@ class Closing:
         return next(f for f in self.docket.fastenings if f.at == o.at)
 
     @property
+    def sides(self) -> tuple[str, ...]:
+        """The sides, "left" or "right", whose seam opens."""
+        return tuple(o.at.removeprefix("side_") for o in self.openings if o.side)
+
+    @property
     def ready(self) -> tuple[str, ...]:
         """What must be so of the openings before the top is closed."""
         return tuple(f"edge:{o.at}" for o in self.openings)
@@ -46,13 +52,19 @@ class Closing:
 
     def ends(self) -> tuple[str, ...]:
         """What the seam of the top does at the openings: where no facing lies there it runs on down both edges."""
-        if "facing" in self.layers:
-            return (say("card.top.ends_faced"),) if self.openings else ()
-        return tuple(
-            say("card.top.ends", edge=_words(o), back=said(self.order.build.allowance_for(o.at)))
-            for o in self.openings
-            if o.closed_with != "zip"
-        )
+        says = []
+        for o in self.openings:
+            if self.faced(o):
+                says.append(say("card.top.ends_faced", edge=_words(o)))
+                if o.closed_with != "zip":
+                    says.append(say("card.top.line_faced", width=said(beside(self.order, o).facing)))
+            elif o.closed_with != "zip":
+                says.append(say("card.top.ends", edge=_words(o), back=said(self._room(o))))
+        return tuple(says)
+
+    def _room(self, o: Opening) -> float:
+        """The allowance along its edges, in mm."""
+        return self.order.build.allowance_for(SIDE if o.side else o.at)
 
     def before(self, sewn: tuple[str, ...]) -> Iterator[MakingStep]:
         """What is done to the edges before lining and top are sewn, then what lies behind them."""
@@ -71,7 +83,7 @@ class Closing:
 
     def _edge(self, o: Opening, sewn: tuple[str, ...]) -> Iterator[MakingStep]:
         """What is done to the edges of one opening."""
-        if self._faced(o) and o.closed_with != "zip":
+        if self.faced(o) and o.closed_with != "zip":
             yield self._facing(o, sewn)
         match o.closed_with:
             case "zip":
@@ -80,14 +92,17 @@ class Closing:
                 yield self._busk(o, sewn)
             case "elastic":
                 yield self._elastic(o, sewn)
-            case _ if not self._faced(o):
+            case _ if not self.faced(o):
                 yield self._plain(o, sewn)
 
     def felled(self, *, lined: bool) -> Iterator[MakingStep]:
         """The lining is joined before it is felled to a zip."""
         for o in self.openings:
             if o.closed_with == "zip" and lined:
-                says = (say("card.felled.fell", edge=_words(o)),)
+                width = said(beside(self.order, o).facing)
+                says = (
+                    say("card.felled.fell_faced" if self.faced(o) else "card.felled.fell", edge=_words(o), width=width),
+                )
                 by_hand = say("card.standard.by_hand")
                 yield step("felled", says, by_hand, part="lining", needs=("lined",), leaves=(f"felled:{o.at}",))
 
@@ -121,22 +136,25 @@ class Closing:
         return (f"set:{layer}",) if layer in self.layers else ()
 
     def _facing(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
-        by = beside(self.order, o)
-        room = said(self.order.build.allowance_for(o.at))
-        channels = "; ".join(
-            say("card.facing.channel" if near > 0.0 else "card.facing.first", near=said(near), far=said(far))
-            for near, far in by.channels
-        )
-        says = [
-            say("card.facing.sew", edge=_words(o), room=room, width=said(by.facing)),
-            say("card.facing.turn"),
-        ]
-        if channels:
-            says.append(say("card.facing.channels", channels=channels))
+        width, top = said(beside(self.order, o).facing), said(self.order.build.allowance_for(TOP))
+        says = [say("card.facing.sew", edge=_words(o), room=said(self._room(o)), width=width, top=top)]
+        # The busk goes in before the channel beside it closes its pocket.
+        busk = o.closed_with == "busk"
+        says += [say("card.facing.busk")] if busk else []
+        says += [say("card.facing.turn"), *(() if busk else self._channels(o))]
         needs = (*sewn, "cut:facing")
         return step("facing", tuple(says), stitch("301"), part="closing", needs=needs, leaves=(f"edge:{o.at}",))
 
-    def _faced(self, o: Opening) -> bool:
+    def _channels(self, o: Opening) -> tuple[str, ...]:
+        """The channels that are sewn through a facing."""
+        channels = "; ".join(
+            say("card.facing.channel" if near > 0.0 else "card.facing.first", near=said(near), far=said(far))
+            for near, far in beside(self.order, o).channels
+        )
+        return (say("card.facing.channels", channels=channels),) if channels else ()
+
+    def faced(self, o: Opening) -> bool:
+        """Whether a facing lies behind its edges."""
         return "facing" in self.layers and not o.side and o.closed_with != "elastic"
 
     def _elastic(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
@@ -146,18 +164,19 @@ class Closing:
 
     def _plain(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
         """An edge without a facing: its allowance is folded in."""
-        says = (say("card.edge.fold", edge=_words(o), room=said(self.order.build.allowance_for(o.at))),)
+        says = (say("card.edge.fold", edge=_words(o), room=said(self._room(o))),)
         return step("edge", says, stitch("301"), part="closing", needs=sewn, leaves=(f"edge:{o.at}",))
 
     def _zip(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
         f = self._of(o)
         says = [
-            say("card.zip.length", edge=said(min(f.edges)), zip=said(f.zip)),
-            say("card.zip.fold", room=said(self.order.build.allowance_for(o.at))),
+            say("card.zip.length", at=_words(o), edge=said(min(f.edges)), zip=said(f.zip)),
+            say("card.zip.fold", room=said(self._room(o))),
         ]
-        faced = ("cut:facing",) if self._faced(o) else ()
+        faced = ("cut:facing",) if self.faced(o) else ()
         if faced:
-            says.append(say("card.zip.faced"))
+            width, top = said(beside(self.order, o).facing), said(self.order.build.allowance_for(TOP))
+            says += [say("card.zip.faced", width=width, top=top), *self._channels(o)]
         return step(
             "zip",
             tuple(says),
@@ -170,9 +189,11 @@ class Closing:
 
     def _busk(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
         length = said(self._of(o).zip)
-        says = [say("card.busk.loops", edge=_words(o)), say("card.busk.studs"), say("card.busk.length", length=length)]
-        # Where a facing lies there it has left the edge ready.
-        faced = self._faced(o)
+        # Where a facing lies there it has left the edge ready, and gaps in its seam.
+        faced = self.faced(o)
+        loops = say("card.busk.loops_faced" if faced else "card.busk.loops", edge=_words(o))
+        says = [loops, say("card.busk.studs"), say("card.busk.length", length=length)]
+        says += self._channels(o) if faced else ()
         needs = (*sewn, *((f"edge:{o.at}",) if faced else ()))
         leaves = (f"busk:{o.at}", *(() if faced else (f"edge:{o.at}",)))
         return step("busk", tuple(says), stitch("301"), part="closing", needs=needs, leaves=leaves)
@@ -221,7 +242,9 @@ class Closing:
 
 
 def _words(o: Opening) -> str:
-    return o.at.replace("_", " ")
+    """Where it opens: "centre back", or "left side"."""
+    first, _, last = o.at.partition("_")
+    return f"{last} {first}" if o.side else f"{first} {last}"
 
 
 def _stepped(mm: float) -> str:

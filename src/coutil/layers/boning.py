@@ -72,6 +72,25 @@ def bone_lines(order: Order, pattern: Pattern) -> Iterator[BoneLine]:
         yield from _extra(order, pattern)
 
 
+def clear_of_front(order: Order, pattern: Pattern) -> float:
+    """What a pad keeps from a centre front edge that opens, in mm: no bone lies over a cup.
+
+    0 where it does not open, and where a further seam lies between it and the cup.
+    """
+    inner = [pattern.panel_of(seam.a) for seam in pattern.cup_seams]
+    if not any(e.role == CENTRE_FRONT for panel in inner for e in panel.edges):
+        return 0.0
+    return max(
+        (
+            far + CLEAR_OF_CUP
+            for opening in openings(order, pattern)
+            if opening.at == CENTRE_FRONT
+            for _, far in beside(order, opening).channels
+        ),
+        default=0.0,
+    )
+
+
 def boned(edge: Edge, order: Order) -> bool:
     """Whether the order bones a seam with this edge; one that no order can name is boned."""
     return edge.role in order.notions.bones or edge.role not in (*BONED, ELASTIC)

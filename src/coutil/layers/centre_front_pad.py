@@ -9,7 +9,7 @@ from coutil.layers.half import Half, rim
 from coutil.layers.rims import let_down
 from coutil.order import PadBuild
 from coutil.pattern import Edge
-from coutil.plane import Curve, Pt, arc_through, crossing, crossings, cubic, line, pinned
+from coutil.plane import Curve, Pt, arc_through, controls, crossing, crossings, cubic, line, pinned
 from coutil.plane.offset import OffsetError, meet, parallel
 from coutil.words import Length
 
@@ -96,14 +96,17 @@ def _lower_rim(half: Half, top: Curve, centre: Curve, p: Pt, radius: float, u: P
     front, straight up to the top edge. On a narrow panel the transition may reach the centre front before the circle.
     """
     transition, join = _transition(half, u, p, radius, leave)
+    fixed = centre.at(0.0) if centre.straight else None
 
     def beside(q: Pt) -> float:
-        # The panel lies to the left of its centre front, or of the seam in its place, which runs down.
-        s = centre.nearest(q)[0]
-        (cx, cy), (vx, vy) = centre.point(s), centre.tangent(s)
+        # The panel lies to the left of its centre front, or of the seam in its place, which runs down. Of a straight
+        # one any place will do; most are, and looking for the nearest takes long.
+        (cx, cy), (vx, vy) = fixed or centre.at(centre.nearest(q)[0])
         return vx * (q[1] - cy) - vy * (q[0] - cx)
 
-    over = crossings(transition, beside)
+    # A curve lies in the hull of its control points: all of them beside a straight line, and it is not crossed.
+    clear = fixed is not None and min(beside(q) for s in transition.segments for q in controls(s)) > 0.0
+    over = [] if clear else crossings(transition, beside)
     if over:
         at = transition.point(over[-1])
         return _Lower(transition.part(over[-1], transition.length), None, centre.nearest(at)[0])

@@ -111,7 +111,7 @@ def _built(chosen: BuildSet) -> str:
     if not chosen.lined:
         start = text.index("[build.lining]")
         text = text[:start] + text[text.index("[build.kit]") :]
-    return text
+    return f"{text}{_PILE}" if chosen.pile else text
 
 
 def _standard(body: Body, unit: Unit) -> Iterator[str]:
@@ -169,6 +169,15 @@ def _quoted(text: str) -> str:
 
 
 _LAYERS: Final = 'layers = ["shell", "interfacing", "foam", "web"]'
+# What the cloth of a build with a pile is: it is steamed, never pressed, and all its tops lie one way.
+_PILE: Final = """
+[[cloth]]                   # steamed, never pressed; all tops one way
+name = "velvet"
+for = ["shell"]
+pile = true
+direction = "one-way"
+"""
+
 _STYLE: Final = """\
 [style]
 # Panels and seams: princess-4, side-panel-4, princess-5, corset-5, corset-6, corset-7, underbust-4,

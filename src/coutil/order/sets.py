@@ -12,11 +12,15 @@ from typing import Final
 
 @dataclass(frozen=True, slots=True)
 class BuildSet:
-    """A build to start from: its sentence, its layers beside the lining, whether it is lined. All have a back kit."""
+    """A build to start from: its sentence, its layers beside the lining, whether it is lined and the shell has a pile.
+
+    All have a back kit.
+    """
 
     says: str
     layers: tuple[str, ...]
     lined: bool = True
+    pile: bool = False
 
 
 SETS: Final[dict[str, BuildSet]] = {
@@ -28,7 +32,9 @@ SETS: Final[dict[str, BuildSet]] = {
     "lace": BuildSet(
         "lace over a fused shell, with cups and a lining", ("lace", "shell", "interfacing", "foam", "web")
     ),
-    "velvet": BuildSet("velvet, not fused, over a boned strength layer, with a lining", ("shell", "strength")),
+    "velvet": BuildSet(
+        "velvet, not fused, over a boned strength layer, with a lining", ("shell", "strength"), pile=True
+    ),
     "corset": BuildSet("two layers of strong cotton with bones between them, unlined", ("shell", "strength"), False),
     "light": BuildSet("one fused layer with its edges finished, unlined", ("shell", "interfacing"), False),
 }

@@ -137,6 +137,15 @@ export interface Value {
   figure?: string;
 }
 
+/** What a choice means, drawn: outlines side by side, in paper coordinates. */
+export interface Picture {
+  box: Box;
+  panels: string[];
+}
+
+/** By the value's key, then by the choice. */
+export type Pictures = Record<string, Record<string, Picture>>;
+
 export interface Label {
   at: At;
   angle: number;

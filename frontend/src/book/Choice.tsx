@@ -1,8 +1,10 @@
-// A value that is one of a few, or several of a few: a button that opens a short list under itself.
+// A value that is one of a few, or several of a few: a button that opens a short list under itself. Some choices are
+// drawn: the server has a picture of each.
 
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
-import type { Value } from "../contract";
+import type { Picture, Value } from "../contract";
 import { edit, putDown, takeInHand } from "../queue";
+import { DRAWN, askPictures, pictures } from "./pictures";
 import { refusals } from "../store";
 import { nextField } from "./hand";
 
@@ -16,11 +18,15 @@ export function Choice({ value }: { value: Value }): preact.JSX.Element {
   const many = value.kind === "choices";
   const chosen = new Set(Array.isArray(value.value) ? value.value : [value.value ?? ""]);
   const refusal = refusals.value[key];
+  const drawn = pictures.value[key];
+  // Drawn ones stand two in a row (values.css).
+  const across = drawn ? 2 : 1;
   const id = `list-${key.replaceAll(".", "-")}`;
 
   const show = (): void => {
     setAt(Math.max(0, choices.findIndex((choice) => chosen.has(choice.value))));
     setOpen(true);
+    if (DRAWN.has(key)) askPictures();
   };
   const close = (back = true): void => {
     setOpen(false);
@@ -57,10 +63,14 @@ export function Choice({ value }: { value: Value }): preact.JSX.Element {
       document.removeEventListener("pointerdown", away);
       window.removeEventListener("resize", gone);
     };
-  }, [open]);
+  }, [open, drawn]);
+
+  useLayoutEffect(() => {
+    if (open) document.getElementById(`${id}-${at}`)?.scrollIntoView({ block: "nearest" });
+  }, [open, at]);
 
   const onListKey = (event: KeyboardEvent): void => {
-    const move = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: choices.length - 1 }[event.key];
+    const move = { ArrowDown: at + across, ArrowUp: at - across, ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: choices.length - 1 }[event.key];
     if (move !== undefined) setAt(Math.max(0, Math.min(choices.length - 1, move)));
     else if (event.key === "Enter" || event.key === " ") choose(at);
     else if (event.key === "Escape") close();
@@ -102,7 +112,7 @@ export function Choice({ value }: { value: Value }): preact.JSX.Element {
         <ul
           ref={list}
           id={id}
-          class="choices"
+          class={`choices ${drawn ? "drawn" : ""}`}
           role="listbox"
           tabIndex={-1}
           aria-label={value.name}
@@ -120,11 +130,24 @@ export function Choice({ value }: { value: Value }): preact.JSX.Element {
               onPointerEnter={() => setAt(n)}
               onClick={() => choose(n)}
             >
-              {choice.text}
+              {drawn?.[choice.value] && <Drawn picture={drawn[choice.value]} />}
+              <span>{choice.text}</span>
             </li>
           ))}
         </ul>
       )}
     </span>
+  );
+}
+
+function Drawn({ picture }: { picture: Picture | undefined }): preact.JSX.Element | null {
+  if (picture === undefined) return null;
+  const [x0, y0, x1, y1] = picture.box;
+  return (
+    <svg class="meaning" viewBox={`${x0} ${y0} ${x1 - x0} ${y1 - y0}`} aria-hidden="true">
+      {picture.panels.map((d) => (
+        <path key={d} d={d} />
+      ))}
+    </svg>
   );
 }

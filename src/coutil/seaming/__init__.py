@@ -2,6 +2,7 @@
 
 from coutil.seaming.model import (
     LEVELS,
+    MOST_PANELS,
     Part,
     Seaming,
     SeamingError,
@@ -28,6 +29,7 @@ from coutil.seaming.opening import (
     GAPPED,
     LACING_GAP,
     PLACES,
+    SIDES,
     Closing,
     Opening,
     Place,
@@ -60,6 +62,7 @@ __all__ = [
     "HEM",
     "LACING_GAP",
     "LEVELS",
+    "MOST_PANELS",
     "OWN",
     "PAD_RIM",
     "PLACES",
@@ -68,6 +71,7 @@ __all__ = [
     "READY",
     "READY_ROLES",
     "SIDE",
+    "SIDES",
     "TOP",
     "USUAL",
     "USUAL_ROLES",

@@ -7,35 +7,35 @@ from collections.abc import Iterable
 from typing import Final
 
 from coutil.book import Book, Change, OrderEntry
-from coutil.web.keys import UnknownKeyError, address
+from coutil.web.keys import LISTS, UnknownKeyError, address
 from coutil.web.values import value_name
 from coutil.words import has, say
 
-# The book counts cloths from 1, keys from 0.
-_CLOTH: Final = re.compile(r"cloth ([0-9]{1,3})\b")
+# The book counts the entries of a list from 1, keys from 0.
+_ENTRY: Final = re.compile(rf"^({'|'.join(map(re.escape, LISTS))}) ([0-9]{{1,3}})\b")
+# The number of an entry within a key.
+_NUMBER: Final = re.compile(r"\.[0-9]+(?=\.|$)")
 # Changes told in one line; the rest is counted.
 _TOLD: Final = 2
 
 
 def conflicting(key: str, others: Iterable[str]) -> bool:
     """Whether a change of `key` meets one of the keys that others changed."""
-    for k in others:
-        if k == key or k.startswith(f"{key}.") or key.startswith(f"{k}.") or (k == "cloth" and key.startswith("cloth")):
-            return True
-    return False
+    return any(k == key or k.startswith(f"{key}.") or key.startswith(f"{k}.") for k in others)
 
 
 def key_of(change: Change) -> str:
     """The key by which the page knows what a change of the book is about."""
-    return _CLOTH.sub(lambda m: f"cloth.{int(m[1]) - 1}", change.key)
+    return _ENTRY.sub(lambda m: f"{m[1]}.{int(m[2]) - 1}", change.key)
 
 
 def book_key(key: str) -> str:
     """The key by which the book knows a value of the page (one that `address` knows): `key_of` the other way."""
-    parts = key.split(".")
-    if parts[0] != "cloth" or len(parts) != 3:
+    at = address(key)
+    if at.table not in LISTS:
         return key
-    return f"cloth {int(parts[1]) + 1}.{parts[2]}"
+    # What an edge takes down to a level is one of three that stand there together.
+    return f"{at.table} {at.number + 1}.{at.spec.name.partition('.')[0]}"
 
 
 def told_changes(changes: Iterable[Change]) -> str:
@@ -59,6 +59,8 @@ def told_version(book: Book, entry: OrderEntry) -> str:
 
 def _told(change: Change) -> str:
     name = _name(key_of(change))
+    if change.after == "{}" and change.before is None:
+        return say("change.added", name=name)
     if change.before is None and change.after is None:
         return say("change.spelling") if change.key == "remarks" else name
     before, after = (_plain(v) for v in (change.before, change.after))
@@ -68,9 +70,10 @@ def _told(change: Change) -> str:
 
 
 def _name(key: str) -> str:
-    special = f"change.key.{key}"
-    if has(special):
-        return say(special)
+    plain = _NUMBER.sub("", key)
+    for special in (f"change.key.{key}", f"name.{plain}"):
+        if has(special):
+            return say(special)
     try:
         return value_name(address(key))
     except UnknownKeyError:

@@ -21,11 +21,12 @@ from coutil.order import Order, OrderError
 from coutil.units import LengthError, parse_length
 from coutil.web.changes import book_key, conflicting, told_version
 from coutil.web.drags import DragError, dragged
-from coutil.web.edits import Edit, Refusal, RefusedError, changed_keys, edited, raw, value_from
+from coutil.web.edits import SEAMING, Edit, Refusal, RefusedError, changed_keys, edited, raw, value_from
 from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
 from coutil.web.naming import named
 from coutil.web.refused import judged, parsed, undraftable, words_of
+from coutil.web.reseamed import with_place
 from coutil.web.sheet import Opened, refusals, sheet
 from coutil.web.values import in_mm, may_not_nudge, number_now, shown_text
 from coutil.words import Length, RefusingError, say, tell
@@ -174,6 +175,9 @@ class Desk:
             if edit.nudge and _is_nobodys(edit.key, now):
                 raise RefusedError(Refusal(edit.key, say("refused.not_taken")))
             text = edited(now.entry.text, edit, asked.unit, now=self._value_now(edit, now))
+            idle: tuple[str, ...] = ()
+            if edit.key == SEAMING:
+                text, idle = with_place(text, lambda made: self._work(made, edit.key, now.order), asked.unit)
             order, work = self._work(text, edit.key, now.order)
         except RefusedError as e:
             found = _within_reach(e.refusals, edit, now, asked.unit)
@@ -188,7 +192,10 @@ class Desk:
         refused = () if work is not None else self._why(order)
         if not preview:
             typed = {k: v for k, v in now.entry.typed.items() if k not in keys}
+            typed |= {key: _stands(key, now.doc, now.order, now.work, asked.unit) for key in idle}
             for key, said in tuple(typed.items()):
+                if key in idle:
+                    continue
                 # What was refused because of the value that is right now, a girth too large for the other, say.
                 try:
                     again = edited(text, Edit(key, text=said), asked.unit)

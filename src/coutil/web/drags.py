@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
@@ -14,9 +14,13 @@ from coutil.web.edits import Edit, Refusal, RefusedError, edited, raw
 from coutil.web.handles import AIMS, MISS, Handle, find_handles
 from coutil.web.keys import address
 from coutil.web.lengths import exact, is_in_inches, snapped
+from coutil.web.parts import percent
 from coutil.web.places import place_panels
 from coutil.web.refused import judged, parsed, undraftable
 from coutil.words import say
+
+# Decimals to which a seam's place falls when it is pulled: half a percent of a front is 1 mm, the ruler's mark.
+_PART_DECIMALS: Final = 3
 
 
 class DragError(ValueError):
@@ -88,6 +92,8 @@ def _with(text: str, wanted: Sequence[tuple[str, str]], unit: str) -> Dragged:
 def _held(key: str, mm: float, doc: Mapping[str, Any], unit: str) -> tuple[str, str]:
     """The value on the nearest mark of the ruler, within what the order file allows, as it is typed."""
     at = address(key)
+    if at.spec.kind == "part":
+        return key, percent(min(max(round(mm, _PART_DECIMALS), at.spec.low), at.spec.high))
     stands = raw(doc, at)
     if isinstance(stands, str):
         unit = "in" if is_in_inches(stands) else "cm"

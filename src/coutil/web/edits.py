@@ -9,12 +9,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from coutil.body import BY_KEY, DEFAULT_STANDARD, REQUIRED, Body, began_with
+from coutil.body import BY_KEY, DEFAULT_STANDARD, REQUIRED, Body, began_with, missing_readings
 from coutil.order import parse_order
 from coutil.units import LengthError, plain_number
-from coutil.web.keys import CLOTH, KIT, KITS, LINING, LININGS, MOST_CLOTHS, Address, UnknownKeyError, address
+from coutil.web.keys import KIT, KITS, LINING, LININGS, LISTS, OPENING, SHARES, Address, UnknownKeyError, address
 from coutil.web.lengths import is_bare, is_in_inches, stepped, typed, written
+from coutil.web.listed import added, fitted, removed, share_now, share_out, with_seaming
 from coutil.web.outlines import ALLOWANCE, LINE, unanswered
+from coutil.web.parts import PART_STEPS, part_typed
 from coutil.web.recount import order_unit, spell_out
 from coutil.words import Told, in_words, reason, say
 
@@ -27,6 +29,7 @@ _READ: Final = 16
 _TIMES: Final = re.compile(r"\s*[×*]\s*|\s*x\s*|\s+by\s+", re.IGNORECASE)
 _BETWEEN: Final = re.compile(r"\s*[;\n]\s*|\s+and\s+")
 _UNIT: Final = re.compile(r"[^0-9\s/.,+-]+$")
+SEAMING: Final = "style.seaming"
 # What an arrow key adds to a number that is no length.
 _NUMBER_STEPS: Final = {"decimal": 0.5, "percent": 0.5, "whole": 1, "money": 1}
 
@@ -115,7 +118,10 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
     if doc is None:
         doc = tomlkit.parse(text)
     if edit.add or edit.remove:
-        _cloth(doc, edit)
+        order = parse_order(before, "order")
+        done = added(doc, edit.key, order, order_unit(doc)) if edit.add else removed(doc, edit.key)
+        if not done:
+            raise RefusedError(Refusal(edit.key[:80], say("refused.not_here")))
     else:
         try:
             at = address(edit.key)
@@ -129,11 +135,17 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
             _reading(doc, at, _value(doc, at, edit.text, unit), parse_order(before, "order").body)
         elif edit.nudge:
             put(doc, at, _nudged(doc, at, edit.nudge, unit, now))
+        elif at.key == SEAMING:
+            value = _value(doc, at, edit.text, unit)
+            put(doc, at, value)
+            with_seaming(doc, value, parse_order(before, "order"), order_unit(doc))
         else:
             counted = order_unit(doc)
             if edit.beside:
                 _answer(doc, edit, unit)
             put(doc, at, _value(doc, at, edit.text, unit))
+            if at.table == OPENING:
+                fitted(doc, at)
             if order_unit(doc) != counted:
                 # What was typed says what it said: it takes the unit that it was typed in along.
                 spell_out(doc, counted)
@@ -146,6 +158,10 @@ def put(doc: Any, at: Address, value: Any) -> None:
     """Set (or, with None, take away) the value at an address, its tables made as needed."""
     import tomlkit
 
+    if at.is_share:
+        if value is None or raw(doc, at) is None or not share_out(doc, at, value):
+            raise RefusedError(Refusal(at.key, say("refused.no_share"), at.spec.allowed))
+        return
     table = doc
     for part in at.path[:-1]:
         if isinstance(part, int):
@@ -156,7 +172,7 @@ def put(doc: Any, at: Address, value: Any) -> None:
         if part not in table:
             if value is None:
                 return
-            if part == CLOTH:
+            if ".".join(str(p) for p in at.path[: at.path.index(part) + 1]) in LISTS:
                 raise RefusedError(Refusal(at.key, say("refused.no_key")))
             table[part] = tomlkit.table()
         table = table[part]
@@ -173,12 +189,12 @@ def put(doc: Any, at: Address, value: Any) -> None:
 def raw(doc: Mapping[str, Any], at: Address) -> Any:
     """What stands at an address, or None."""
     value: Any = doc
-    for part in at.path:
+    for part in at.path[:-2] if at.is_share else at.path:
         try:
             value = value[part]
         except (KeyError, IndexError, TypeError):
             return None
-    return value
+    return share_now(value, at) if at.is_share else value
 
 
 def value_from(text: str, other: str, key: str) -> str:
@@ -189,12 +205,19 @@ def value_from(text: str, other: str, key: str) -> str:
 
     at = address(key)
     doc = tomlkit.parse(text)
-    put(doc, at, raw(tomllib.loads(other), at))
+    then = tomllib.loads(other)
+    if at.is_share:
+        # What one edge takes the others gave way for: they come back along with it.
+        seams, before = (d.get("style", {}).get("seam", []) for d in (doc, then))
+        for seam, was in zip(seams, before, strict=len(seams) == len(before)):
+            seam.update({edge: was[edge] for edge in SHARES if edge in was})
+    else:
+        put(doc, at, raw(then, at))
     return tomlkit.dumps(doc)
 
 
 def changed_keys(before: str, after: str) -> frozenset[str]:
-    """The keys whose values differ between two texts; a cloth that came or went counts as "cloth"."""
+    """The keys whose values differ between two texts; an entry that came or went counts as its list ("cloth")."""
     a, b = _flat(tomllib.loads(before)), _flat(tomllib.loads(after))
     return frozenset(k for k in a.keys() | b.keys() if a.get(k) != b.get(k))
 
@@ -206,10 +229,10 @@ def _flat(table: Mapping[str, Any], before: str = "") -> dict[str, Any]:
         if isinstance(value, dict):
             out |= {full: True} if full in (LINING, KIT) else {}
             out |= _flat(value, f"{full}.")
-        elif full == CLOTH and isinstance(value, list):
-            out[CLOTH] = len(value)
-            for n, cloth in enumerate(value):
-                out |= _flat(cloth, f"{CLOTH}.{n}.")
+        elif full in LISTS and isinstance(value, list):
+            out[full] = len(value)
+            for n, entry in enumerate(value):
+                out |= _flat(entry, f"{full}.{n}.")
         else:
             out[full] = value
     return out
@@ -244,6 +267,11 @@ def _value(doc: Mapping[str, Any], at: Address, text: str | tuple[str, ...] | No
             return plain == "true"
         case "decimal" | "percent" | "whole":
             return _number(at, plain)
+        case "part":
+            part = part_typed(plain)
+            if part is None or not at.spec.low <= part <= at.spec.high:
+                raise RefusedError(Refusal(at.key, say("refused.part"), say("part.allowed")))
+            return part
         case "money":
             return plain.replace(",", ".") if re.fullmatch(r"[0-9]+,[0-9]{1,2}", plain) else plain
         case "text":
@@ -281,6 +309,10 @@ def _nudged(doc: Mapping[str, Any], at: Address, steps: int, unit: str, now: flo
         if isinstance(stands, str) and not is_in_inches(stands):
             own = "cm"
         return written(stepped(now, steps, own), own, order_unit(doc))
+    if at.spec.kind == "part" and (stands is not None or now is not None):
+        step = steps * PART_STEPS.get(at.key, PART_STEPS[""])
+        part = float(stands if stands is not None else now)  # type: ignore[arg-type]
+        return min(max(round(part + step, 4), at.spec.low), at.spec.high)
     if at.spec.kind in _NUMBER_STEPS and (stands is not None or now is not None):
         try:
             value = float(stands if stands is not None else now)  # type: ignore[arg-type]
@@ -318,16 +350,17 @@ def _reading(doc: Any, at: Address, value: Any, before: Body) -> None:
         put(doc, at, value)
         return
     body, standard = doc["body"], before.standard
-    needed = at.table == "body" and at.spec.required
+    needed = at.table == "body" and at.spec.name in before.needed
     if before.not_taken and not before.drawn and needed:
         standard = began_with(before.measured()) or standard
         for key in REQUIRED:
             body.pop(key, None)
-    if value is None and needed:
+    if value is None and at.table == "body":
+        # Another garment may need what this one can do without.
         body.pop(at.spec.name, None)
     else:
         put(doc, at, value)
-    if any(key not in body for key in REQUIRED) and "standard" not in body:
+    if missing_readings(body, before.needed) and "standard" not in body:
         size = standard or DEFAULT_STANDARD
         table = tomlkit.table()
         table.update({"bust": plain_number(size.bust, order_unit(doc)), "cup": size.cup})
@@ -378,23 +411,3 @@ def _kit(doc: Any, edit: Edit) -> None:
         doc["build"] = tomlkit.table()
     if "kit" not in doc["build"]:
         doc["build"]["kit"] = tomlkit.table()
-
-
-def _cloth(doc: Any, edit: Edit) -> None:
-    import tomlkit
-
-    parts = edit.key.split(".")
-    there = doc.get(CLOTH, [])
-    if edit.add and edit.key == CLOTH and len(there) < MOST_CLOTHS:
-        cloth = tomlkit.table()
-        cloth.update({"name": f"cloth {len(there) + 1}", "for": ["shell"]})
-        if CLOTH not in doc:
-            doc.append(CLOTH, tomlkit.aot())
-        doc[CLOTH].append(cloth)
-        return
-    if edit.remove and len(parts) == 2 and parts[0] == CLOTH and parts[1].isdecimal() and int(parts[1]) < len(there):
-        del doc[CLOTH][int(parts[1])]
-        if not doc[CLOTH]:
-            del doc[CLOTH]
-        return
-    raise RefusedError(Refusal(edit.key[:80], say("refused.not_here")))

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from coutil.pattern import Panel, Pattern
-from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, SIDE
+from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, SIDE
 
 
 def plain_id(panel: str) -> str:
@@ -93,5 +93,5 @@ class Garment:
 
     @property
     def sides(self) -> tuple[str, ...]:
-        """The panels at the side seam."""
-        return self.at(SIDE)
+        """The panels at the side seam; without one that under the arm, the last that is drawn as a front."""
+        return self.at(SIDE) or tuple(p for p in self.at(HEM) if p in self.front)[-1:]

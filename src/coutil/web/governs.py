@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
-from coutil.draft.style import SettledStyle
 from coutil.order import ROLES, Style
 from coutil.pattern import Pattern
-from coutil.seaming import LEVELS
+from coutil.seaming import LEVELS, OWN
 from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, HEM, SIDE, TOP
-from coutil.web.garment import Garment
+from coutil.web.garment import Garment, plain_id
+from coutil.web.keys import OPENING, SEAM, SHARED, SHARES
 
 Parts = tuple[str, ...]
 
@@ -29,7 +30,7 @@ def _beside(g: Garment, *parts: str) -> Parts:
     return tuple(p for panel, edge in zip(g.cup, g.cup_edges, strict=True) for p in (edge, *_each((panel,), *parts)))
 
 
-def _governing(g: Garment) -> dict[str, Parts]:
+def _governing(g: Garment, style: Style) -> dict[str, Parts]:
     """By key, the chief part first. A side's own measurement governs that side alone."""
     level = {name: _each(g.panels, f"level/{name}") for name in LEVELS}
     front = {name: _each(g.front, f"level/{name}") for name in LEVELS}
@@ -43,16 +44,22 @@ def _governing(g: Garment) -> dict[str, Parts]:
         "body.underbust": level["underbust"],
         "body.waist": level["waist"],
         "body.high_hip": level["high_hip"],
-        "body.hip": level["high_hip"],
-        "body.hip_depth": level["high_hip"],
+        "body.hip": (*level["hip"], *level["high_hip"]),
+        "body.hip_depth": (*level["hip"], *level["high_hip"]),
         "body.high_hip_depth": (*level["high_hip"], *hems),
         "body.bust_span": (*_each(g.cup, "point/bust_point"), *g.cup_edges[:1]),
         "body.bust_to_underbust": (*front["underbust"], *_each(g.cup, "pad/pad_lower")),
         "body.bust_to_waist": (*front["bust"], *_beside(g, "point/bust_point")),
-        "body.side_length": g.edges(SIDE),
+        "body.underbust_to_waist": level["underbust"],
+        "body.upper_bust": (*g.edges(TOP, g.front), *g.cup_edges),
+        "body.front_upper_arc": (*g.edges(TOP, g.front), *g.cup_edges),
+        "body.side_length": (*g.edges(SIDE), *(() if g.edges(SIDE) else g.edges(TOP, g.sides))),
         "body.front_bust_arc": front["bust"],
         "body.front_waist_arc": front["waist"],
+        "style.seaming": g.panels,
         "style.neckline": g.edges(TOP, g.front),
+        "style.upper": (*g.edges(TOP, g.cup), *g.cup_edges),
+        "style.back": (*reversed(g.edges(TOP, g.back)),),
         "style.plunge": (*g.edges(TOP, g.middle), *g.edges(CENTRE_FRONT)),
         "style.cup_height": _beside(g, "edge/top"),
         "style.peak": (*g.cup_edges[1:], *g.edges(TOP, outer)),
@@ -64,6 +71,12 @@ def _governing(g: Garment) -> dict[str, Parts]:
         ),
         "style.hem": (*g.edges(HEM, from_side), *(e for e in hems if e not in g.edges(HEM, from_side))),
         "style.hem_point": g.edges(HEM, g.front),
+        "style.hem_point_back": (*reversed(g.edges(HEM, g.back)),),
+        "style.hem_line": hems,
+        "style.centre_front": g.edges(CENTRE_FRONT),
+        "style.centre_back": g.edges(CENTRE_BACK),
+        **_opening(g, style),
+        **_seams(g, style),
         "style.closing": g.edges(CENTRE_BACK),
         "style.lacing_gap": (*g.edges(CENTRE_BACK), *_each(g.spine, "level/bust", "level/waist")),
         "style.foam_ease": front["bust"],
@@ -87,6 +100,30 @@ def _governing(g: Garment) -> dict[str, Parts]:
     }
 
 
+def _opening(g: Garment, style: Style) -> dict[str, Parts]:
+    """What is said of each opening governs the line that it opens."""
+    out: dict[str, Parts] = {}
+    for n, opening in enumerate(style.openings):
+        parts = g.edges(opening.at if opening.at in (CENTRE_FRONT, CENTRE_BACK) else SIDE)
+        out |= {f"{OPENING}.{n}.{name}": parts for name in ("at", "with", "gap", "drawn")}
+    return out
+
+
+def _seams(g: Garment, style: Style) -> dict[str, Parts]:
+    """What is said of each seam of one's own, while that is the seaming."""
+    out: dict[str, Parts] = {}
+    if style.seaming.name != OWN:
+        return out
+    beside = pairwise(style.seaming.panels)
+    for n, (seam, panels) in enumerate(zip(style.seaming.seams, beside, strict=True)):
+        both = g.edges(seam.role)
+        out |= {f"{SEAM}.{n}.{name}": both for name in ("name", "role", "at", "cup", "boned")}
+        for edge, panel in zip(SHARES, panels, strict=True):
+            parts = g.edges(seam.role, (plain_id(panel.name),))
+            out |= {f"{SEAM}.{n}.{edge}.{level}": parts for level in SHARED}
+    return out
+
+
 @dataclass(frozen=True, slots=True)
 class Drawn:
     """What is drawn of a pattern: its parts' ids by their ids without the side, and what each value governs."""
@@ -95,12 +132,12 @@ class Drawn:
     governing: Mapping[str, Parts]
 
     @classmethod
-    def of(cls, pattern: Pattern, parts: Mapping[str, str]) -> Drawn:
+    def of(cls, pattern: Pattern, parts: Mapping[str, str], style: Style) -> Drawn:
         """`parts` gives to every id that is drawn the same without the side."""
         ids: dict[str, list[str]] = {}
         for part, plain in parts.items():
             ids.setdefault(plain, []).append(part)
-        return cls(ids, _governing(Garment.of(pattern)))
+        return cls(ids, _governing(Garment.of(pattern), style))
 
     @classmethod
     def nothing(cls) -> Drawn:
@@ -120,6 +157,7 @@ _HAND: Final[Mapping[str, str]] = {
     "level/underbust": "body.underbust",
     "level/waist": "body.waist",
     "level/high_hip": "body.high_hip",
+    "level/hip": "body.hip",
     "point/bust_point": "body.bust_span",
     "pad/pad_top": "build.pad.top_drop",
     "pad/pad_lower": "build.pad.side_inset",
@@ -133,12 +171,13 @@ _HAND: Final[Mapping[str, str]] = {
 }  # fmt: skip
 
 
-def tells_low(style: Style | SettledStyle) -> bool:
-    """Whether the page speaks of the neckline's lowest point.
+def tells_low(style: Style) -> bool:
+    """Whether the page speaks of the top's lowest point at the centre front.
 
-    A straight neckline needs none; where one was stated it is drawn, and so it must be seen and can be taken back.
+    A straight neckline needs none; where one was stated it is drawn, and so it must be seen and can be taken back. A
+    garment that ends below the bust has no neckline, only a height there.
     """
-    return style.neckline != "straight" or style.plunge is not None
+    return not style.seaming.bust or style.neckline != "straight" or style.plunge is not None
 
 
 def hand(part: str, garment: Garment, style: Style, *, drafted: bool = True) -> str | None:
@@ -159,14 +198,28 @@ def hand(part: str, garment: Garment, style: Style, *, drafted: bool = True) -> 
         return _top(panel, garment, style)
     if role == CENTRE_FRONT:
         return "style.plunge" if tells_low(style) else "style.neckline"
+    placed = _placed(style).get(role)
+    if placed is not None:
+        return placed
     fixed = {HEM: "style.hem", SIDE: "style.side_top", CENTRE_BACK: "style.back_top"}
     return fixed.get(role, f"build.allowances.{role}" if role in ROLES else "build.allowance")
+
+
+def _placed(style: Style) -> dict[str, str]:
+    """The places of one's own seams by the role of their edges, of those that have one."""
+    if style.seaming.name != OWN:
+        return {}
+    return {s.role: f"{SEAM}.{n}.at" for n, s in enumerate(style.seaming.seams) if s.at is not None}
 
 
 def _top(panel: str, garment: Garment, style: Style) -> str:
     if panel in garment.back:
         return "style.back_top" if panel in garment.spine else "style.side_top"
-    return "style.plunge" if panel in garment.middle and tells_low(style) else "style.neckline"
+    if panel in garment.middle and tells_low(style):
+        return "style.plunge"
+    # Where there is no neckline, or the panel lies under the arm, the side's height is what moves it.
+    beyond = not style.seaming.bust or (panel in garment.sides and not garment.edges(SIDE))
+    return "style.side_top" if beyond else "style.neckline"
 
 
 def _side_key(key: str) -> str:

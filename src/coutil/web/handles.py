@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from coutil.body import Body, rests_on
 from coutil.draft.style import SettledStyle
 from coutil.make import Work
+from coutil.order.key import Kind
 from coutil.pattern import Edge, Pad
 from coutil.plane import Pt
-from coutil.seaming.roles import CENTRE_BACK, CENTRE_FRONT, SIDE, TOP
+from coutil.seaming import CENTRE_FRONT, HEM, OWN, SIDE, TOP, Seaming
 from coutil.web.governs import tells_low
+from coutil.web.keys import SEAM, address
 from coutil.web.lengths import shown
+from coutil.web.parts import percent
 from coutil.web.places import Placed
 from coutil.words import say
 
@@ -31,7 +34,8 @@ AIMS = 2
 
 @dataclass(frozen=True, slots=True)
 class Handle:
-    """`at` and `along` in the panel's own coordinates. `keys` change with it; `now` are their values in mm.
+    """`at` and `along` in the panel's own coordinates. `keys` change with it; `now` are their values in mm, a seam's
+    place as a part.
 
     Moving by d mm along `along` (a unit vector) changes the one value by d times `ratio`. With `along` None the handle
     is free and `read` tells the values from a point.
@@ -45,6 +49,8 @@ class Handle:
     now: tuple[float, ...]
     ratio: float = 1.0
     read: Callable[[Pt], tuple[float, ...]] | None = None
+    # What it is called, where its id does not say it.
+    called: str = ""
 
     def values(self, to: Pt) -> tuple[float, ...]:
         """The values in mm that bring the handle to a point of its panel, as far as its way goes."""
@@ -65,19 +71,24 @@ def find_handles(work: Work, placed: Sequence[Placed]) -> tuple[Handle, ...]:
     if work.draft is None:
         # A pattern that was brought in has no values of style to pull.
         return ()
-    style = work.draft.style
+    style, seaming = work.draft.style, work.draft.seaming
+    arm = None if seaming.under_arm is None else seaming.panels[seaming.under_arm].name
     pads = {(p.panel, p.side): p for p in work.pattern.pads}
     cups = {(r.panel, r.side): r for seam in work.pattern.cup_seams for r in (seam.a, seam.b)}
     inner = {(seam.a.panel, seam.a.side) for seam in work.pattern.cup_seams}
     out: list[Handle] = []
+    named = [panel.name for panel in seaming.panels]
     for p in placed:
+        if p.panel.name not in named:
+            # An elastic panel and the net of a low plunge lie where the panels beside them say.
+            continue
         at = (p.panel.name, p.panel.side)
         ref = cups.get(at)
         tail = "" if p.panel.side == "both" else f":{p.panel.side}"
         found: list[Handle] = []
         roles = {e.role: e for e in p.panel.edges}
         if CENTRE_FRONT in roles:
-            found += _neckline(p, work, style)
+            found += _neckline(p, work)
         if ref is not None:
             found.append(_cup_end(p, p.panel.edge(ref.edge), style, inner=at in inner))
         if CENTRE_FRONT in roles:
@@ -86,12 +97,15 @@ def find_handles(work: Work, placed: Sequence[Placed]) -> tuple[Handle, ...]:
             found += _bust_point(p, work)
         if SIDE in roles and p.panel.part == "front":
             found += _side(p, roles[SIDE], style)
-        if CENTRE_BACK in roles:
-            found += _centre_back(p, style)
+        if p.panel.name == arm:
+            found += _under_arm(p, style)
+        if p.panel.name == named[-1]:
+            found += _centre_back(p, seaming, style)
+        found += _seams(p, seaming)
         pad = pads.get(at)
         if pad is not None:
             found += _pad(p, pad, work, inner=at in inner)
-        out += [_named(h, h.id + tail) for h in found if not _nobodys(h, work.order.body)]
+        out += [replace(h, id=h.id + tail) for h in found if not _nobodys(h, work.order.body)]
     return tuple(out)
 
 
@@ -111,15 +125,24 @@ def handles(work: Work, placed: Sequence[Placed], unit: str) -> list[dict[str, A
             {
                 "id": h.id,
                 "keys": list(h.keys),
-                "name": say(f"handle.{h.id.partition(':')[0]}"),
+                "name": h.called or say(f"handle.{h.id.partition(':')[0]}"),
                 "panel": h.panel,
                 "at": place.at(h.at),
                 "along": None if along is None else [round(along[0], 4) + 0.0, round(along[1], 4) + 0.0],
                 "cursor": _cursor(along),
-                "text": ", ".join(shown(v, unit) for v in h.now),
+                "text": ", ".join(_said(k, v, unit) for k, v in zip(h.keys, h.now, strict=True)),
             }
         )
     return out
+
+
+def kind_of(key: str) -> Kind:
+    """What a handle's value is: a length, or a seam's place as a part."""
+    return address(key).spec.kind
+
+
+def _said(key: str, value: float, unit: str) -> str:
+    return percent(value) if kind_of(key) == "part" else shown(value, unit)
 
 
 def plunge_now(work: Work) -> float | None:
@@ -129,10 +152,6 @@ def plunge_now(work: Work) -> float | None:
             if edge.role == CENTRE_FRONT and "underbust" in panel.levels:
                 return edge.upward().end[1] - panel.levels["underbust"][0][1]
     return None
-
-
-def _named(h: Handle, name: str) -> Handle:
-    return Handle(name, h.keys, h.panel, h.at, h.along, h.now, h.ratio, h.read)
 
 
 def _cursor(along: Pt | None) -> str:
@@ -155,9 +174,9 @@ def _down(edge: Edge) -> tuple[Pt, Pt]:
     return curve.start, (-x, -y)
 
 
-def _neckline(p: Placed, work: Work, style: SettledStyle) -> list[Handle]:
+def _neckline(p: Placed, work: Work) -> list[Handle]:
     plunge = plunge_now(work)
-    if not tells_low(style) or plunge is None:
+    if not tells_low(work.order.style) or plunge is None:
         return []
     top = p.panel.edge(CENTRE_FRONT).upward().end
     return [Handle("plunge", ("style.plunge",), p.id, top, (0.0, 1.0), (plunge,))]
@@ -195,13 +214,19 @@ def _levels(p: Placed, work: Work) -> list[Handle]:
     if "bust" in panel.levels:
         at = panel.levels["bust"][0]
         out.append(Handle("bust", (key("bust_to_waist"),), p.id, at, (0.0, 1.0), (measures.bust_to_waist,)))
-    if "underbust" in panel.levels:
+    if "underbust" in panel.levels and "underbust_to_waist" in body.needed:
+        at = panel.levels["underbust"][0]
+        out.append(Handle("ribs", ("body.underbust_to_waist",), p.id, at, (0.0, 1.0), (body.underbust_to_waist,)))
+    elif "underbust" in panel.levels:
         at = panel.levels["underbust"][0]
         reach = measures.bust_to_underbust
         out.append(Handle("underbust", (key("bust_to_underbust"),), p.id, at, (0.0, -1.0), (reach,)))
     if "high_hip" in panel.levels:
         at = panel.levels["high_hip"][0]
         out.append(Handle("high_hip", ("body.high_hip_depth",), p.id, at, (0.0, -1.0), (body.high_hip_depth,)))
+    if "hip" in panel.levels:
+        at = panel.levels["hip"][0]
+        out.append(Handle("hip", ("body.hip_depth",), p.id, at, (0.0, -1.0), (body.hip_depth,)))
     return out
 
 
@@ -228,10 +253,48 @@ def _side(p: Placed, edge: Edge, style: SettledStyle) -> list[Handle]:
     ]
 
 
-def _centre_back(p: Placed, style: SettledStyle) -> list[Handle]:
-    panel = p.panel
-    top, up = _up(panel.edge(CENTRE_BACK))
-    return [Handle("back_top", ("style.back_top",), p.id, top, up, (style.back_top,))]
+def _centre_back(p: Placed, seaming: Seaming, style: SettledStyle) -> list[Handle]:
+    """The ends of the last panel's edge at the centre back, or where elastic is sewn to it."""
+    before = seaming.edges(len(seaming.panels) - 1)[0]
+    edge = next(e for e in p.panel.edges if e.role not in (before, TOP, HEM))
+    top, up = _up(edge)
+    low, down = _down(edge)
+    return [
+        Handle("back_top", ("style.back_top",), p.id, top, up, (style.back_top,)),
+        Handle("hem_point_back", ("style.hem_point_back",), p.id, low, down, (style.hem_point_back,)),
+    ]
+
+
+def _under_arm(p: Placed, style: SettledStyle) -> list[Handle]:
+    """What is pulled at the side seam elsewhere, at the middle of a panel that lies under the arm."""
+    top, low = (p.panel.edge(role).curve for role in (TOP, HEM))
+    return [
+        Handle("side_top", ("style.side_top",), p.id, top.point(top.length / 2.0), (0.0, 1.0), (style.side_top,)),
+        Handle("hem", ("style.hem",), p.id, low.point(low.length / 2.0), (0.0, -1.0), (style.hem,)),
+    ]
+
+
+def _seams(p: Placed, seaming: Seaming) -> list[Handle]:
+    """The places of one's own seams at the highest level: a front's on the panel before it, a back's on that behind it.
+
+    A front's panel counts x from the centre front, where the seam stands at its part of the front's width; a back's
+    from the centre back, where it stands at what its part leaves of the back's.
+    """
+    k, ends = seaming.number(p.panel.name), p.panel.levels.get(seaming.highest)
+    if seaming.name != OWN or ends is None:
+        return []
+    front = k < seaming.in_front
+    number = k if front else k - 1
+    if not front and number < seaming.behind:
+        return []
+    seam, at = seaming.seams[number], ends[1 if front else 0]
+    if seam.at is None:
+        return []
+    outwards = math.copysign(1.0, at[0])
+    part, along = (seam.at, outwards) if front else (1.0 - seam.at, -outwards)
+    key, called = f"{SEAM}.{number}.at", say("handle.seam", name=seam.spoken)
+    ratio = part / abs(at[0])
+    return [Handle(f"seam_{number}", (key,), p.id, at, (along, 0.0), (seam.at,), ratio, called=called)]
 
 
 def _pad(p: Placed, pad: Pad, work: Work, *, inner: bool) -> list[Handle]:

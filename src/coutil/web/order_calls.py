@@ -18,6 +18,7 @@ from coutil.web.downloads import KINDS, ORDER_FILE, Made, make_file
 from coutil.web.edits import Edit
 from coutil.web.lays import LEAST, MOST
 from coutil.web.outlines import ASKED
+from coutil.web.pictures import pictures
 from coutil.web.problems import ProblemError, not_understood
 from coutil.web.refused import words_of
 from coutil.web.room import answered, beside, room
@@ -198,6 +199,10 @@ async def file(request: Request) -> Response:
     return Response(made.data, media_type=made.media, headers={"content-disposition": disposition})
 
 
+async def choices_drawn(request: Request) -> Response:
+    return await answered(lambda: {"pictures": pictures()})
+
+
 def _asked(request: Request, body: dict[str, Any]) -> Asked:
     return Asked(
         order_id=order_id(request),
@@ -246,6 +251,7 @@ def _beside(body: dict[str, Any], key: str) -> tuple[tuple[str, str], ...]:
 
 
 ROUTES: Final = [
+    Route("/api/pictures", choices_drawn, methods=["GET"]),
     Route("/api/orders/{order}", sheet, methods=["GET"]),
     Route("/api/orders/{order}/spread/{spread}", one_spread, methods=["GET"]),
     Route("/api/orders/{order}/edit", edit, methods=["POST"]),

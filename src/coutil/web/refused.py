@@ -7,7 +7,7 @@ from typing import Final
 
 from coutil.order import Order, OrderError, Spot, judge_order, parse_order
 from coutil.web.edits import Refusal, RefusedError
-from coutil.web.keys import UnknownKeyError, address
+from coutil.web.keys import LISTS, UnknownKeyError, address
 from coutil.web.naming import named
 from coutil.words import Key, RefusingError, Told, has, say, says, tell
 from coutil.words import Refusal as Why
@@ -40,6 +40,8 @@ def judged(order: Order, key: str) -> tuple[Refusal, ...]:
         if remark.kind != "refuse":
             continue
         about = [k if k.startswith(("style.", "build.")) else f"body.{k}" for k in remark.keys]
+        # Of a list as a whole it is said beside the entry that was changed.
+        about = [key if k in LISTS and key.startswith(f"{k}.") else k for k in about]
         if key in about:
             about = [key, *(k for k in about if k != key)]
         says_it = tell(remark.told.code, remark.told.args, named).removesuffix(".")
@@ -69,6 +71,9 @@ def undraftable(e: RefusingError, key: str) -> Iterator[Refusal]:
 def _told(why: Why, key: str) -> Refusal:
     """A refusal of the reader, as it is said beside the value that it is about."""
     about = why.place.full if isinstance(why.place, Spot) and why.place.key is not None else key
+    if about in LISTS and key.startswith(f"{about}."):
+        # Of the list as a whole it is said beside the entry that was changed.
+        about = key
     return Refusal(about, says(why, named), why.allowed)
 
 

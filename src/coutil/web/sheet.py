@@ -18,6 +18,7 @@ from coutil.web.downloads import offered
 from coutil.web.drawing import drawing, part_ids
 from coutil.web.edits import Refusal
 from coutil.web.governs import Drawn
+from coutil.web.handles import plunge_now
 from coutil.web.margin import anchors_of, in_margin, remarks
 from coutil.web.places import place_panels
 from coutil.web.readings import tape_in_order
@@ -49,7 +50,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
     if work is not None:
         placed = place_panels(work.pattern)
         drawn = drawing(work, unit, placed)
-        lit = Drawn.of(work.pattern, part_ids(drawn, placed))
+        lit = Drawn.of(work.pattern, part_ids(drawn, placed), now.order.style)
         findings = in_margin(work.pattern, lit, anchors_of(drawn))
     else:
         findings = in_margin(Pattern("", (), (), findings=whose_body(now.order)), lit, {})
@@ -64,6 +65,7 @@ def sheet(now: Opened, unit: str, wanted: str, lays: Mapping[str, Any], plan: La
         worst="stop" if work is None else worst,
         steps=_steps_in(heavy),
         drawn=work is not None,
+        low=None if work is None else plunge_now(work),
         padded=work is None or work.draft is not None or any("bust_point" in p.points for p in work.pattern.panels),
     )
     about = Told(

@@ -10,14 +10,16 @@ from typing import Any, Final
 
 from coutil.body import BY_KEY, SIDE_BY_KEY, reading_words, rests_on
 from coutil.make import Work
-from coutil.order import Cloth, Kit, Order
+from coutil.order import Cloth, Kit, Order, eased
 from coutil.order.house import SHARED
 from coutil.order.key import Key
-from coutil.web.edits import raw
+from coutil.seaming import CLOSED_WITH, PLACES, SIDES, Opening, Seaming, ToldSeam, told_seams
+from coutil.web.edits import SEAMING, raw
 from coutil.web.governs import Drawn
 from coutil.web.handles import plunge_now
-from coutil.web.keys import CLOTH, KIT, LINING, Address, address
+from coutil.web.keys import CLOTH, KIT, LINING, LISTS, OPENING, SEAM, Address, address
 from coutil.web.lengths import exact, is_bare, is_finer, is_in_inches, near, other, said, shown, stated
+from coutil.web.parts import part_words, percent
 from coutil.web.usual import in_words, usual, why
 from coutil.words import has, say
 
@@ -32,7 +34,13 @@ _KINDS: Final = {
     "percent": "number",
     "whole": "number",
     "money": "number",
+    "part": "number",
 }
+# What an arrow key adds to a value that is no length, as it is said; the server adds it (coutil.web.edits).
+_NUDGES: Final = {"whole": "1", "money": "1", "part": "1 %"}
+# Lengths that the page says without their sign where they lie the other way, by what says which way that is.
+_BOTH_WAYS: Final = ("style.plunge", "style.hem")
+
 # Style values that the draft takes from the body where they are left open.
 # Tables of the house by the order's.
 SHARED_NAMES: Final = {order: house for house, order in SHARED.items()}
@@ -70,8 +78,8 @@ def describe(key: str, told: Told) -> dict[str, Any]:
     reason = _why(at, out["state"], told)
     if reason:
         out["why"] = reason
-    needed = at.table == "body" and spec.required
-    if stands is not None and (needed or not spec.required) and key not in (LINING, KIT):
+    needed = at.table == "body" and spec.name in told.order.body.needed
+    if stands is not None and (needed or at.table == "body" or not spec.required) and key not in (LINING, KIT, SEAMING):
         out["clears"] = True
     if needed:
         out["needed"] = True
@@ -82,16 +90,17 @@ def describe(key: str, told: Told) -> dict[str, Any]:
         out["figure"] = at.spec.name
     if key == LINING:
         lining = told.order.build.lining
-        _choice(out, at, "none" if lining is None else "fused" if lining.fused else "plain")
+        _choice(out, at, told.order, "none" if lining is None else "fused" if lining.fused else "plain")
     elif key == KIT:
-        _choice(out, at, "none" if told.order.build.kit is None else "kit")
+        _choice(out, at, told.order, "none" if told.order.build.kit is None else "kit")
     elif spec.kind == "length":
         _length(out, at, stands, told)
     elif spec.kind in ("pair", "pairs"):
         _pairs(out, at, stands, told)
     elif spec.kind in ("choice", "flag"):
         value = _now(at, told.order)
-        _choice(out, at, "" if value is None else str(value).lower() if spec.kind == "flag" else str(value))
+        value = value.name if isinstance(value, Seaming) else value
+        _choice(out, at, told.order, "" if value is None else str(value).lower() if spec.kind == "flag" else str(value))
     elif spec.kind == "choices":
         _choices(out, at, tuple(_now(at, told.order)))
     else:
@@ -108,8 +117,9 @@ def describe(key: str, told: Told) -> dict[str, Any]:
 
 
 def shown_text(key: str, doc: Mapping[str, Any], order: Order, work: Work | None, unit: str) -> str:
-    """What the page shows of one value, alone; "" for one of a cloth that is not there. Raises UnknownKeyError."""
-    if _cloth_of(address(key), order) is None and address(key).table == CLOTH:
+    """What the page shows of one value, alone; "" for one of an entry that is not there. Raises UnknownKeyError."""
+    at = address(key)
+    if at.table in LISTS and _entry(at, order) is None:
         return ""
     return str(describe(key, Told(doc, order, work, unit, Drawn.nothing(), {}, {}))["text"])
 
@@ -127,12 +137,19 @@ def in_mm(key: str, order: Order, work: Work | None) -> float | None:
     if at.table == "style" and work is not None:
         if at.spec.name == "plunge":
             return _as_stated(plunge_now(work), order.style.plunge)
-        if at.spec.name in _SETTLED and work.draft is not None:
+        if at.spec.name in _SETTLED and work.draft is not None and not _without_cup(at, order):
             return _as_stated(float(getattr(work.draft.style, at.spec.name)), getattr(order.style, at.spec.name))
-    if at.path[-1] == "lacing_gap":
+    if at.table == _EASE:
+        return _as_stated(eased(order.style, order.body, order.cloth)[at.spec.name], _now(at, order))
+    if at.key == "style.lacing_gap":
         return order.style.gap
     value = _now(at, order)
     return None if value is None else float(value)
+
+
+def _without_cup(at: Address, order: Order) -> bool:
+    """Whether it is the height of a cup that this garment does not have."""
+    return at.spec.name == "cup_height" and not order.style.seaming.bust
 
 
 def _as_stated(drawn: float | None, stated: float | None) -> float | None:
@@ -162,6 +179,12 @@ def _length(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
     edit = own or (exact(mm, unit) if as_typed else near(mm, unit))
     if at.table == _EASE:
         _ease(out, mm, stands, told)
+        out["edit"] = edit
+        return
+    if at.key in _BOTH_WAYS and mm < 0.0:
+        plain = said(-mm, unit, at.table)[0] if stands is None else _unsigned(mm, stands, told)
+        out["text"] = say(f"value.{at.key}.less", length=plain)
+        out["also"] = shown(-mm, other(unit))
         out["edit"] = edit
         return
     if own is None:
@@ -201,10 +224,16 @@ def _ease(out: dict[str, Any], mm: float, stands: Any, told: Told) -> None:
     if mm == 0.0:
         out["text"] = say("value.style.ease.none")
         return
-    plain = stated(stands.lstrip("+-− ") if isinstance(stands, str) else stands, abs(mm), told.unit, told.order.unit)[0]
+    plain = said(abs(mm), told.unit, _EASE)[0] if stands is None else _unsigned(mm, stands, told)
     unit = told.unit if is_bare(str(stands)) or stands is None else "in" if is_in_inches(stands) else "cm"
     out["text"] = say("value.style.ease.more" if mm > 0 else "value.style.ease.less", length=plain)
     out["also"] = shown(mm, other(unit))
+
+
+def _unsigned(mm: float, stands: Any, told: Told) -> str:
+    """A length without its sign, as it was typed where it was."""
+    typed = stands.lstrip("+-− ") if isinstance(stands, str) else stands
+    return stated(typed, abs(mm), told.unit, told.order.unit)[0]
 
 
 def _pairs(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
@@ -222,12 +251,25 @@ def _pairs(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
         out["edit"] = edit
 
 
-def _choice(out: dict[str, Any], at: Address, value: str) -> None:
-    options = ("true", "false") if at.spec.kind == "flag" else at.spec.choices
+def _choice(out: dict[str, Any], at: Address, order: Order, value: str) -> None:
+    options = ("true", "false") if at.spec.kind == "flag" else _open_to(at, order)
     out["choices"] = _options(at.pattern, tuple(options))
+    out["allowed"] = f" {say('value.or')} ".join(choice["text"] for choice in out["choices"])
     out["value"] = value
     empty = f"value.{at.pattern}"
     out["text"] = choice_text(at.pattern, value) if value else say(empty if has(empty) else "value.none")
+
+
+def _open_to(at: Address, order: Order) -> tuple[str, ...]:
+    """The choices that an order leaves: a place opens once, a side where it has a seam, and with what suits it."""
+    opening = _entry(at, order)
+    if not isinstance(opening, Opening):
+        return at.spec.choices
+    if at.spec.name == "with":
+        return CLOSED_WITH[opening.at]
+    taken = [o.at for o in order.style.openings if o is not opening]
+    sided = order.style.seaming.side is not None
+    return tuple(p for p in PLACES if p not in taken and (sided or p not in SIDES or p == opening.at))
 
 
 def _choices(out: dict[str, Any], at: Address, values: Sequence[str]) -> None:
@@ -242,13 +284,18 @@ def _choices(out: dict[str, Any], at: Address, values: Sequence[str]) -> None:
 
 def _typed(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
     value = _now(at, told.order)
-    if at.spec.kind in ("decimal", "percent", "whole", "money"):
+    if at.spec.kind == "part":
+        text = "" if value is None else percent(value)
+        out["text"] = say("value.none") if value is None else text if at.table == SEAM else part_words(value)
+        if value is not None:
+            out["nudge"] = "5 %" if at.key == "style.upper" else _NUDGES["part"]
+    elif at.spec.kind in ("decimal", "percent", "whole", "money"):
         text = "" if value is None else f"{value:f}" if isinstance(value, Decimal) else f"{value:g}"
         if stands is not None and at.spec.kind == "money":
             text = str(stands)
         out["text"] = text or say("value.none")
         if value is not None:
-            out["nudge"] = "1" if at.spec.kind in ("whole", "money") else "0.5"
+            out["nudge"] = _NUDGES.get(at.spec.kind, "0.5")
     else:
         text = "" if value is None else str(value)
         empty = f"value.{at.pattern}"
@@ -294,7 +341,7 @@ def _state(at: Address, stands: Any, told: Told) -> str:
         return _STATES.get(told.order.body.state(at.spec.name), told.order.body.state(at.spec.name))
     if at.table in ("body.left", "body.right"):
         return "assumed" if stands is None else "measured"
-    if at.key in (LINING, KIT) or at.table in ("", "client"):
+    if at.key in (LINING, KIT, SEAMING) or at.table in ("", "client"):
         return "stated"
     return "assumed" if stands is None else "stated"
 
@@ -311,6 +358,8 @@ def _why(at: Address, state: str, told: Told) -> str:
         return say("value.rests", rule=rule, names=reading_words(rests)) if rests else rule
     if at.table == "style" and at.spec.name in (*_SETTLED, "plunge"):
         return at.spec.default
+    if at.table == _EASE:
+        return say("value.usual_ease")
     if (cloth := _cloth_of(at, told.order)) is not None:
         whence = why(told.order, cloth, at.spec.name)
         return say(whence) if whence else ""
@@ -345,6 +394,11 @@ def _now(at: Address, order: Order) -> Any:
             return getattr(order.style, name)
         case "style.ease":
             return getattr(order.style.ease, name)
+        case "style.opening":
+            opening = _entry(at, order)
+            return None if opening is None else getattr(opening, "closed_with" if name == "with" else name)
+        case "style.seam":
+            return _of_seam(_entry(at, order), name)
         case "build":
             return getattr(order.build, name)
         case "build.allowances":
@@ -367,7 +421,27 @@ def _now(at: Address, order: Order) -> Any:
             return getattr(getattr(order, at.table), name)
 
 
+def _of_seam(seam: Any, name: str) -> Any:
+    """A value of a seam, what an edge takes down to a level among them."""
+    edge, _, level = name.partition(".")
+    if not isinstance(seam, ToldSeam):
+        return None
+    return getattr(seam, name) if not level else getattr(seam, edge).of(level)
+
+
+def _entry(at: Address, order: Order) -> Cloth | Opening | ToldSeam | None:
+    """The entry of a list that a value belongs to; None for any other value, and for an entry that is not there."""
+    entries: Sequence[Cloth | Opening | ToldSeam] = ()
+    if at.table == CLOTH:
+        entries = order.cloth
+    elif at.table == OPENING:
+        entries = order.style.openings
+    elif at.table == SEAM and order.style.own is not None:
+        entries = told_seams(order.style.own)
+    return entries[at.number] if at.number < len(entries) else None
+
+
 def _cloth_of(at: Address, order: Order) -> Cloth | None:
     """The cloth that a value belongs to; None for any other value, and for a cloth that is not there."""
-    number = at.path[1] if at.table == CLOTH else None
-    return order.cloth[number] if isinstance(number, int) and number < len(order.cloth) else None
+    entry = _entry(at, order)
+    return entry if isinstance(entry, Cloth) else None

@@ -136,7 +136,7 @@ def test_the_page_draws_it_and_every_value_governs_what_is_drawn(works: list[Wor
         ids = part_ids(drawn, placed)
         assert len(drawn["panels"]) == len(w.pattern.panels)
         assert len(set(ids)) == len(ids)
-        lit = Drawn.of(w.pattern, ids)
+        lit = Drawn.of(w.pattern, ids, w.order.style)
         for key in ("body.bust", "style.hem", "style.side_top", "style.back_top", "style.neckline", "build.allowance"):
             assert lit.governed(key), key
         assert bool(lit.governed("style.cup_height")) == bool(w.pattern.cup_seams)

@@ -287,7 +287,7 @@ def test_what_lights_up_comes_from_the_seams_of_the_pattern() -> None:
     placed = place_panels(pattern)
     order = Order("x", body(four_panels.build()), style=STYLE)
     drawn = drawing(Work(order, None, pattern), "cm", placed)
-    rows = in_margin(pattern, Drawn.of(pattern, part_ids(drawn, placed)), anchors_of(drawn))
+    rows = in_margin(pattern, Drawn.of(pattern, part_ids(drawn, placed), STYLE), anchors_of(drawn))
     lit = {r["about"]: r["parts"] for r in rows}
     assert lit["side seam"] == ["two/edge/side", "three/edge/side"]
     assert lit["cup"] == ["one/point/bust_point", "one/edge/front_dart"]

@@ -35,6 +35,8 @@ def redrawn(page: Any, before: list[str]) -> list[str]:
 
 def choose(page: Any, key: str, text: str) -> None:
     field(page, key).click()
+    # The list is laid anew when its pictures come.
+    page.locator(".choices.drawn svg").first.wait_for()
     page.get_by_role("option", name=text, exact=True).click()
 
 

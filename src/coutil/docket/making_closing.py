@@ -33,7 +33,7 @@ class Closing:
     @property
     def sides(self) -> tuple[str, ...]:
         """The sides, "left" or "right", whose seam opens."""
-        return tuple(o.at.removeprefix("side_") for o in self.openings if o.side)
+        return tuple(o.at.rpartition("_")[2] for o in self.openings if o.side)
 
     @property
     def ready(self) -> tuple[str, ...]:

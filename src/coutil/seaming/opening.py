@@ -11,6 +11,8 @@ Closing = Literal["lacing", "zip", "hooks", "busk", "buttons", "elastic"]
 PLACES: Final[tuple[Place, ...]] = get_args(Place)
 CLOSINGS: Final[tuple[Closing, ...]] = get_args(Closing)
 
+# Those that lie in a side seam.
+SIDES: Final[tuple[Place, ...]] = ("side_left", "side_right")
 # With what each place may be closed. A busk needs a straight centre front; a side is closed by a zip, which bends;
 # an elastic panel is let into the centre back. Common practice, no source.
 CLOSED_WITH: Final[dict[Place, tuple[Closing, ...]]] = {
@@ -43,7 +45,7 @@ class Opening:
     @property
     def side(self) -> bool:
         """Whether it lies in a side seam."""
-        return self.at in ("side_left", "side_right")
+        return self.at in SIDES
 
     @property
     def worn(self) -> float:

@@ -26,6 +26,7 @@ from coutil.web.keys import UnknownKeyError, address
 from coutil.web.lays import Lays
 from coutil.web.naming import named
 from coutil.web.refused import judged, parsed, undraftable, words_of
+from coutil.web.reseamed import with_place
 from coutil.web.sheet import Opened, refusals, sheet
 from coutil.web.values import in_mm, may_not_nudge, number_now, shown_text
 from coutil.words import Length, RefusingError, say, tell
@@ -34,8 +35,6 @@ from coutil.words import Length, RefusingError, say, tell
 # maker's table holds no more.
 _OPEN: Final = 16
 _REMEMBERED: Final = 200
-# As many values of a style may have no place in another seaming: all its lengths but two.
-_MOST_IDLE: Final = 6
 # How often a change is tried again when another process saves in between.
 _TRIES: Final = 3
 # The one value that belongs to the client and not to the order.
@@ -176,7 +175,9 @@ class Desk:
             if edit.nudge and _is_nobodys(edit.key, now):
                 raise RefusedError(Refusal(edit.key, say("refused.not_taken")))
             text = edited(now.entry.text, edit, asked.unit, now=self._value_now(edit, now))
-            text, idle = self._with_place(text, edit, now, asked.unit)
+            idle: tuple[str, ...] = ()
+            if edit.key == SEAMING:
+                text, idle = with_place(text, lambda made: self._work(made, edit.key, now.order), asked.unit)
             order, work = self._work(text, edit.key, now.order)
         except RefusedError as e:
             found = _within_reach(e.refusals, edit, now, asked.unit)
@@ -190,7 +191,8 @@ class Desk:
         keys = [edit.key, *(key for key, _ in edit.beside)]
         refused = () if work is not None else self._why(order)
         if not preview:
-            typed = {**{k: v for k, v in now.entry.typed.items() if k not in keys}, **idle}
+            typed = {k: v for k, v in now.entry.typed.items() if k not in keys}
+            typed |= {key: _stands(key, now.doc, now.order, now.work, asked.unit) for key in idle}
             for key, said in tuple(typed.items()):
                 if key in idle:
                     continue
@@ -217,26 +219,6 @@ class Desk:
             accepted=keys[1:],
             sheet=self._sheet(made, asked.unit, asked.spread),
         )
-
-    def _with_place(self, text: str, edit: Edit, now: Opened, unit: str) -> tuple[str, dict[str, str]]:
-        """A text for another seaming without the lengths of its style that cannot be drawn with that; these by their
-        keys, as typed and unused: they are kept, and go in again as soon as they can be used."""
-        idle: dict[str, str] = {}
-        if edit.key != SEAMING:
-            return text, idle
-        for _ in range(_MOST_IDLE):
-            try:
-                self._work(text, edit.key, now.order)
-            except RefusedError as e:
-                doc = tomllib.loads(text)
-                key = next((r.key for r in e.refusals if _is_stated_length(r.key, doc)), None)
-                if key is None:
-                    break
-                idle[key] = _stands(key, now.doc, now.order, now.work, unit)
-                text = edited(text, Edit(key, text=""), unit)
-            else:
-                break
-        return text, idle
 
     def _take_back(self, asked: Asked, edit: Edit, now: Opened, place: _Place, merged: list[str]) -> dict[str, Any]:
         """Escape: the value as it was taken in hand, and nothing typed there any more."""
@@ -472,15 +454,6 @@ def _is_nobodys(key: str, now: Opened) -> bool:
         return False
     stands = raw(now.doc, at) is not None and at.spec.name not in now.order.body.not_taken
     return may_not_nudge(at, now.order, "measured" if stands else "not_taken")
-
-
-def _is_stated_length(key: str, doc: Mapping[str, Any]) -> bool:
-    """Whether it is a length of the style that the order states."""
-    try:
-        at = address(key)
-    except UnknownKeyError:
-        return False
-    return at.table == "style" and at.spec.kind == "length" and raw(doc, at) is not None
 
 
 def _is_elsewhere(order: Order) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from coutil.order import ROLES, Style
@@ -113,11 +114,11 @@ def _seams(g: Garment, style: Style) -> dict[str, Parts]:
     out: dict[str, Parts] = {}
     if style.seaming.name != OWN:
         return out
-    for n, seam in enumerate(style.seaming.seams):
-        inner, outer = style.seaming.panels[n : n + 2]
+    beside = pairwise(style.seaming.panels)
+    for n, (seam, panels) in enumerate(zip(style.seaming.seams, beside, strict=True)):
         both = g.edges(seam.role)
         out |= {f"{SEAM}.{n}.{name}": both for name in ("name", "role", "at", "cup", "boned")}
-        for edge, panel in zip(SHARES, (inner, outer), strict=True):
+        for edge, panel in zip(SHARES, panels, strict=True):
             parts = g.edges(seam.role, (plain_id(panel.name),))
             out |= {f"{SEAM}.{n}.{edge}.{level}": parts for level in SHARED}
     return out

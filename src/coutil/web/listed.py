@@ -12,7 +12,7 @@ from coutil.body import DEFAULT_STANDARD, NEEDED_WITHOUT_BUST, REQUIRED, missing
 from coutil.layers.words import LayerError
 from coutil.make import work_out
 from coutil.order import Order, OrderError, Style
-from coutil.seaming import CLOSED_WITH, GAPPED, OWN, PLACES, READY, Closing, Place, ToldSeam, told_seams
+from coutil.seaming import CLOSED_WITH, GAPPED, OWN, PLACES, READY, SIDES, Closing, Place, ToldSeam, told_seams
 from coutil.units import plain_number
 from coutil.web.keys import CLOTH, LISTS, OPENING, SHARED, SHARES, Address
 
@@ -184,7 +184,7 @@ def _add_opening(doc: Any, style: Style, unit: str) -> bool:
 
     taken = [o.at for o in style.opens]
     free = [p for p in ("centre_front", "centre_back", *PLACES) if p not in taken]
-    free = [p for p in free if style.seaming.side is not None or not p.startswith("side")]
+    free = [p for p in free if style.seaming.side is not None or p not in SIDES]
     if not free:
         return False
     table = _style(doc)

@@ -13,7 +13,7 @@ from coutil.make import Work
 from coutil.order import Cloth, Kit, Order, eased
 from coutil.order.house import SHARED
 from coutil.order.key import Key
-from coutil.seaming import CLOSED_WITH, PLACES, Opening, Seaming, ToldSeam, told_seams
+from coutil.seaming import CLOSED_WITH, PLACES, SIDES, Opening, Seaming, ToldSeam, told_seams
 from coutil.web.edits import SEAMING, raw
 from coutil.web.governs import Drawn
 from coutil.web.handles import plunge_now
@@ -269,7 +269,7 @@ def _open_to(at: Address, order: Order) -> tuple[str, ...]:
         return CLOSED_WITH[opening.at]
     taken = [o.at for o in order.style.openings if o is not opening]
     sided = order.style.seaming.side is not None
-    return tuple(p for p in PLACES if p not in taken and (sided or not p.startswith("side") or p == opening.at))
+    return tuple(p for p in PLACES if p not in taken and (sided or p not in SIDES or p == opening.at))
 
 
 def _choices(out: dict[str, Any], at: Address, values: Sequence[str]) -> None:

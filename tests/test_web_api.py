@@ -188,7 +188,9 @@ def test_clients_orders_copies_and_erasing(window: Window) -> None:
     assert listed["orders"][0]["id"] == copy["id"], "what is due comes first"
     assert window.get("/api/orders", client=made["id"]).json()["total"] == 1
     tape = window.post(f"/api/orders/{window.order}/tape", {"taken_on": "2026-03-02"}).json()["tape"]
-    one = window.get(f"/api/clients/{made['id']}").json()
+    # Readings that came along with a copy are another client's, and are not kept as hers.
+    assert window.post(f"/api/orders/{copy['id']}/tape", {"taken_on": "2026-03-02"}).status_code == 422
+    one = window.get(f"/api/clients/{window.sheet()['order']['client']['id']}").json()
     assert one["tapes"][0]["id"] == tape["id"]
     assert {"key": "body.bust", "name": "bust girth", "text": "96 cm"} in one["tapes"][0]["measurements"]
     assert window.get(f"/api/clients/{made['id']}/export").content[:2] == b"PK"

@@ -8,9 +8,9 @@ import pytest
 
 import checked
 import four_panels
-from coutil.check import bust_point_findings, check, girth_findings, girths, mark_findings
+from coutil.check import bust_point_findings, check, girth_findings, mark_findings
 from coutil.order import Build, Ease
-from coutil.pattern import Finding, Pattern
+from coutil.pattern import Finding, Pattern, girths
 from spoken import spoken, subject
 
 GIRTH = {level: four_panels.girth(level) for level in four_panels.HEIGHTS}

@@ -64,6 +64,8 @@ def test_the_whole_walk_by_keyboard_alone(book_window: Window) -> None:
     press_until(page, "Tab", "The work on squared paper")
     # The paper is pushed and brought nearer.
     look = "() => document.querySelector('.sheet > g[transform]').getAttribute('transform')"
+    # What is drawn has grown since it was fitted to the paper.
+    page.keyboard.press("0")
     before = page.evaluate(look)
     page.keyboard.press("ArrowRight")
     page.keyboard.press("+")
@@ -293,7 +295,7 @@ def test_the_shelf_copies_dates_finds_and_erases(book_window: Window) -> None:
     page.get_by_role("button", name="Copy", exact=True).click()
     # Nobody has measured A. B.: the book says so, and copies the figures only when told to.
     page.locator(".shelf .told", has_text="tape").wait_for()
-    page.get_by_label("with these measurements").check()
+    page.get_by_label("with the measurements of").check()
     page.get_by_role("button", name="Copy", exact=True).click()
     page.locator(".for-whom", has_text="A. B.").wait_for()
 

@@ -174,6 +174,8 @@ def test_a_refusal_goes_once_another_window_has_mended_it(book_window: Window) -
     page.locator("#spread-title").click()
     other.wait_for_function("() => document.querySelector('[data-key=\"body.hip_depth\"]').value === '205'")
     type_into(other, "body.hip_depth", "19 cm")
+    # A value that is in hand stays hers, whatever comes from elsewhere: it is laid down.
+    other.locator("#spread-title").click()
     page.wait_for_function("() => document.querySelector('[data-key=\"body.hip_depth\"]').value === '19 cm'")
     page.locator(".saving.kept").wait_for()
     assert page.locator(".beside.stop").count() == 0

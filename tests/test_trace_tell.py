@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from bodies import plausible
-from coutil.check import check, girths
+from coutil.check import check
 from coutil.draft import draft
 from coutil.layers import layer_up
 from coutil.order import Build, OwnPanel, OwnPattern, OwnSeam, Style, parse_order, parse_own
-from coutil.pattern import Pattern
+from coutil.pattern import Pattern, girths
 from coutil.pattern.json import dumps
 from coutil.sheets import panels_svg
 from coutil.trace import (

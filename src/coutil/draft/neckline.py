@@ -63,9 +63,9 @@ def low_point(
         if not floor <= underbust + style.plunge <= ceiling:
             raise DraftError(
                 ("style.plunge",),
-                "plunge_out_of_reach",
+                "deep_plunge_out_of_reach" if floor < underbust else "plunge_out_of_reach",
                 given=Length(style.plunge, "both"),
-                low=Length(floor - underbust, "both"),
+                low=Length(abs(floor - underbust), "both"),
                 high=Length(ceiling - underbust, "both"),
             )
         return underbust + style.plunge

@@ -105,9 +105,8 @@ def work_out(order: Order, folder: Path = Path()) -> Work:
         drafted, foam = _draft(order)
     except DraftError as refused:
         raise OrderError.of(*refused.led(order.name or "order")) from None
-    layered = _layered(order, drafted.pattern)
+    layered, build = _layered(order, drafted.pattern)
     layered = replace(layered, findings=(*layered.findings, *_style_findings(order, drafted, layered)))
-    build = _as_built(order, layered)
     checked = check(layered, order.body, order.style, build, ease=drafted.style.ease, foam=foam)
     return Work(order, drafted, checked, foam)
 
@@ -119,20 +118,22 @@ def _own_pattern(order: Order, folder: Path) -> Work:
         pattern = pattern_from_order(order, folder)
     except TraceError as refused:
         raise OrderError.of(*refused.led(order.name or "order")) from None
-    layered = _layered(order, pattern)
-    return Work(order, None, check(layered, order.body, order.style, _as_built(order, layered), own=True))
+    layered, build = _layered(order, pattern)
+    return Work(order, None, check(layered, order.body, order.style, build, own=True))
 
 
-def _layered(order: Order, pattern: Pattern) -> Pattern:
+def _layered(order: Order, pattern: Pattern) -> tuple[Pattern, Build]:
+    """The pattern in its layers, and the build by which it was layered."""
+    build = _as_built(order, pattern)
     try:
-        layered = kit_up(layer_up(pattern, _as_built(order, pattern)), order)
+        layered = kit_up(layer_up(pattern, build), order)
     except LayerError as refused:
         raise OrderError.of(*refused.led(order.name or "order")) from None
-    clear = clear_of_front(order, layered)
-    if not layered.pads or clear <= order.build.pad.apart / 2.0:
-        return layered
-    said = Finding("pad.clear_of_front", "note", Topic("pads"), {"clear": Length(clear, "full")})
-    return replace(layered, findings=(*layered.findings, said))
+    if layered.pads and build.pad.apart > order.build.pad.apart:
+        clear = Length(build.pad.apart / 2.0, "full")
+        said = Finding("pad.clear_of_front", "note", Topic("pads"), {"clear": clear})
+        layered = replace(layered, findings=(*layered.findings, said))
+    return layered, build
 
 
 def _as_built(order: Order, pattern: Pattern) -> Build:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coutil.check.girth import bust_point_findings, girth_findings, girths, mark_findings
+from coutil.check.girth import bust_point_findings, girth_findings, mark_findings
 from coutil.check.notches import notch_findings
 from coutil.check.pads import pad_findings
 from coutil.check.reach import reach_findings
@@ -18,7 +18,6 @@ __all__ = [
     "bust_point_findings",
     "check",
     "girth_findings",
-    "girths",
     "left_out",
     "mark_findings",
     "notch_findings",

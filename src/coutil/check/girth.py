@@ -10,7 +10,18 @@ import math
 from collections.abc import Collection, Mapping
 
 from coutil.check.body import TIGHT
-from coutil.pattern import LEVELS, Finding, LevelRef, MarkRef, Panel, Pattern, edge_called, edge_ref, panel_ref, part
+from coutil.pattern import (
+    LEVELS,
+    Finding,
+    LevelRef,
+    MarkRef,
+    Pattern,
+    edge_called,
+    edge_ref,
+    girths,
+    panel_ref,
+    part,
+)
 from coutil.pattern.model import Side
 from coutil.seaming import CENTRE_FRONT
 from coutil.words import Length
@@ -21,21 +32,6 @@ TOLERANCE = 0.5
 PLACE_TOLERANCE = 0.3
 # A garment this much larger than the body, as a part of the girth, stands off it: as much as counts as tight.
 LOOSE = TIGHT
-
-
-def girths(pattern: Pattern, *, gap: float = 0.0) -> dict[str, float]:
-    """The garment's girth in mm at each level that all panels bear which go round the body, from the hem up.
-
-    Those are the panels that are sewn to another one; all, where no seam is known. A panel that serves both sides
-    counts twice. `gap` is how far an opening stands open when worn, in mm: the cloth is shorter by that much. Empty
-    where a seam names a panel that is missing.
-    """
-    panels = _all_round(pattern)
-    out = {}
-    for level in LEVELS:
-        if panels and all(level in p.levels for p in panels):
-            out[level] = gap + sum((2.0 if p.side == "both" else 1.0) * math.dist(*p.levels[level]) for p in panels)
-    return out
 
 
 def girth_findings(
@@ -157,12 +153,3 @@ def bust_point_findings(
         if astray > PLACE_TOLERANCE:
             out.append(Finding("bust_point.beside", "stop", about, {"off": Length(astray), "edge": called}))
     return out
-
-
-def _all_round(pattern: Pattern) -> list[Panel]:
-    """Every panel that goes round the body; empty if a seam names one that is missing."""
-    try:
-        sewn = {p.name for s in pattern.seams for p in pattern.panels_of(s)}
-    except KeyError:
-        return []
-    return [p for p in pattern.panels if not sewn or p.name in sewn]

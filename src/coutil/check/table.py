@@ -17,7 +17,7 @@ from coutil.body.resolve import BodySide
 from coutil.check.body import body_findings, of_body, reduction_findings, taken_findings
 from coutil.check.cup import cup_findings
 from coutil.check.foam import foam_findings
-from coutil.check.girth import bust_point_findings, fit_findings, girth_findings, girths, mark_findings
+from coutil.check.girth import bust_point_findings, fit_findings, girth_findings, mark_findings
 from coutil.check.notches import notch_findings
 from coutil.check.pads import over_channels, pad_findings
 from coutil.check.reach import reach_findings
@@ -26,7 +26,7 @@ from coutil.check.true import EITHER_FRONT, corners, true_findings
 from coutil.check.walk import walk_findings
 from coutil.dome import cups
 from coutil.order import Build, Style, eased
-from coutil.pattern import Cup, Finding, Pattern, gravest_first
+from coutil.pattern import Cup, Finding, Pattern, girths, gravest_first
 from coutil.pattern.model import Side
 from coutil.seaming import CENTRE_BACK
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from coutil.docket.model import Bone, DocketError, Fastening
 from coutil.layers.boning import BoneLine, bone_lines, boned
-from coutil.layers.openings import beside, edge_lengths, openings, spread
+from coutil.layers.openings import beside, edge_lengths, faced, openings, spread
 from coutil.order import Order
 from coutil.pattern import About, Finding, Pattern, Seam, SeamRef, Topic
 from coutil.pattern.seams import sewn_length
@@ -100,7 +100,7 @@ def _bone(order: Order, line: BoneLine, carrier: str) -> Bone:
 def _faced(order: Order, at: str) -> bool:
     """Whether an opening has a facing."""
     opening = order.style.opening(at)
-    return order.build.kit is not None and opening is not None and opening.closed_with != "elastic"
+    return order.build.kit is not None and opening is not None and faced(opening)
 
 
 def edge_words(role: str) -> str:

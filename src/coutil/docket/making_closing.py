@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from coutil.docket.model import Docket, Fastening
-from coutil.docket.step import MakingStep, step, stitch
-from coutil.layers.openings import beside, openings
+from coutil.docket.step import MakingStep, Sketch, step, stitch
+from coutil.layers.openings import beside, faced, openings
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.seaming import SIDE, Opening
@@ -119,9 +119,9 @@ class Closing:
             case "lacing":
                 yield self._eyelets(o, needs, leaves)
             case "hooks":
-                yield self._hooks(o, needs, leaves)
+                yield self._row(o, "closing", needs, leaves)
             case "buttons":
-                yield self._buttons(o, needs, leaves)
+                yield self._row(o, None, needs, leaves)
             case "zip":
                 says = (say("card.zip_last.try", edge=_words(o)),)
                 felled = (f"felled:{o.at}",) if self.lined else ()
@@ -155,7 +155,7 @@ class Closing:
 
     def faced(self, o: Opening) -> bool:
         """Whether a facing lies behind its edges."""
-        return "facing" in self.layers and not o.side and o.closed_with != "elastic"
+        return "facing" in self.layers and faced(o)
 
     def _elastic(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
         says = (say("card.elastic.sew", edge=_words(o)), say("card.elastic.line"))
@@ -214,31 +214,19 @@ class Closing:
         )
         return step("eyelets", says, sketch="closing", part="closing", needs=needs, leaves=leaves)
 
-    def _hooks(self, o: Opening, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
-        f, n = self._of(o), self.order.notions
+    def _row(self, o: Opening, sketch: Sketch | None, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
+        """Hooks, or buttons, at even distances, sewn by hand."""
+        f, name = self._of(o), o.closed_with
         mark = say(
-            "card.hooks.mark",
+            f"card.{name}.mark",
             edge=_words(o).capitalize(),
             count=f.count,
-            first=said(n.closing_inset),
+            first=said(self.order.notions.closing_inset),
             step=_stepped(f.spacing),
         )
         by_hand = say("card.standard.by_hand")
-        return step(
-            "hooks", (mark, say("card.hooks.sew")), by_hand, "closing", part="closing", needs=needs, leaves=leaves
-        )
-
-    def _buttons(self, o: Opening, needs: tuple[str, ...], leaves: tuple[str, ...]) -> MakingStep:
-        f, n = self._of(o), self.order.notions
-        mark = say(
-            "card.buttons.mark",
-            edge=_words(o).capitalize(),
-            count=f.count,
-            first=said(n.closing_inset),
-            step=_stepped(f.spacing),
-        )
-        by_hand = say("card.standard.by_hand")
-        return step("buttons", (mark, say("card.buttons.sew")), by_hand, part="closing", needs=needs, leaves=leaves)
+        says = (mark, say(f"card.{name}.sew"))
+        return step(name, says, by_hand, sketch, part="closing", needs=needs, leaves=leaves)
 
 
 def _words(o: Opening) -> str:

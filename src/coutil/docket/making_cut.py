@@ -7,8 +7,7 @@ from typing import Final
 
 from coutil.docket.model import Docket
 from coutil.docket.step import MakingStep, step
-from coutil.lay.cloths import KIT
-from coutil.order import Order
+from coutil.order import KIT, Order
 from coutil.pattern import Pattern
 from coutil.seaming.roles import TOP
 from coutil.units import full as said

@@ -6,12 +6,9 @@ from coutil.draft.board import Board
 from coutil.draft.neckline import LOWEST_PLUNGE
 from coutil.draft.steps import Step
 from coutil.pattern import Edge, Panel
-from coutil.plane import Curve, line
+from coutil.plane import crossings, line
 from coutil.seaming import CENTRE_FRONT, PLUNGE, TOP
 from coutil.words import say
-
-# Halvings with which a height is found on the neckline: to far less than a thousandth of a mm.
-_HALVINGS = 40
 
 
 def bridge(centre_front: Panel, underbust: float) -> tuple[Panel, list[Step]] | None:
@@ -23,7 +20,7 @@ def bridge(centre_front: Panel, underbust: float) -> tuple[Panel, list[Step]] | 
     low, high = top.start[1], underbust + LOWEST_PLUNGE
     if low >= underbust or top.end[1] <= high:
         return None
-    side = top.part(0.0, _reach(top, high))
+    side = top.part(0.0, crossings(top, lambda q: q[1] - high)[0])
     corner = (0.0, side.end[1])
     b = Board(say("draft.bridge.panel"), centre_front.side, 1.0)
     b.group(say("draft.bridge.group"))
@@ -40,15 +37,3 @@ def bridge(centre_front: Panel, underbust: float) -> tuple[Panel, list[Step]] | 
     grain = ((x, corner[1] - 0.45 * room), (x, corner[1] - 0.1 * room))
     made = Panel(b.panel, centre_front.side, "front", centre_front.fold, edges, {}, {}, grain, material="net")
     return made, b.steps
-
-
-def _reach(top: Curve, height: float) -> float:
-    """How far along a rising neckline a height is reached."""
-    near, far = 0.0, top.length
-    for _ in range(_HALVINGS):
-        middle = (near + far) / 2.0
-        if top.point(middle)[1] < height:
-            near = middle
-        else:
-            far = middle
-    return far

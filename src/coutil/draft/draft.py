@@ -24,7 +24,7 @@ from coutil.order import Cloth, Style
 from coutil.pattern import Edge, EdgeRef, Panel, Pattern, Seam
 from coutil.pattern.model import Side
 from coutil.seaming import Seaming
-from coutil.seaming.roles import BACK_SEAM, CENTRE_BACK, CENTRE_FRONT, MIDDLE_SEAM
+from coutil.seaming.roles import BACK_SEAM, CENTRE_BACK, CENTRE_FRONT, ELASTIC, MIDDLE_SEAM
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +93,8 @@ def draft(body: Body, style: Style, name: str = "", *, cloth: tuple[Cloth, ...] 
         panels.extend(made)
         seams.extend(_seams(seaming, made, side))
     if (elastic := settled.elastic) is not None:
-        panels, sewn, noted = with_elastic(panels, elastic.gap)
-        seams += sewn
+        panels, noted = with_elastic(panels, elastic.gap)
+        seams += _elastic(panels)
         steps += noted
     seams += _middles(style, panels)
     panels += nets
@@ -201,6 +201,22 @@ def _middles(style: Style, panels: list[Panel]) -> list[Seam]:
         refs = EdgeRef(a.name, role, a.side), EdgeRef(b.name, role, b.side)
         out.append(Seam(name, side, *refs, _shared(a.edge(role), b.edge(role))))
     return out
+
+
+def _elastic(panels: list[Panel]) -> list[Seam]:
+    """The seams of an elastic panel, which is the last, to what would be the centre back."""
+    *cloth, made = panels
+    backs = [p for p in cloth if any(e.role == ELASTIC for e in p.edges)]
+    return [
+        Seam(
+            ELASTIC,
+            p.side,
+            EdgeRef(p.name, ELASTIC, p.side),
+            EdgeRef(made.name, ELASTIC, made.side),
+            _shared(p.edge(ELASTIC), made.edge(ELASTIC)),
+        )
+        for p in backs
+    ]
 
 
 def _shared(a: Edge, b: Edge) -> tuple[str, ...]:

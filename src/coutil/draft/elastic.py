@@ -7,8 +7,7 @@ from dataclasses import replace
 
 from coutil.draft.board import Board
 from coutil.draft.steps import Step
-from coutil.pattern import Edge, EdgeRef, Panel, Seam
-from coutil.pattern.model import Side
+from coutil.pattern import Edge, Panel
 from coutil.plane import Curve, Pt, line
 from coutil.seaming import CENTRE_BACK, ELASTIC
 from coutil.words import say
@@ -17,8 +16,8 @@ from coutil.words import say
 _MARGIN = 0.15
 
 
-def with_elastic(panels: Sequence[Panel], width: float) -> tuple[list[Panel], list[Seam], list[Step]]:
-    """The panels with an elastic one, `width` mm wide as it lies, at the centre back; its seams and steps.
+def with_elastic(panels: Sequence[Panel], width: float) -> tuple[list[Panel], list[Step]]:
+    """The panels with an elastic one, `width` mm wide as it lies, at the centre back; its steps.
 
     The edges at the centre back become seams, of the role ELASTIC. Both halves have it in common, on the fold.
     """
@@ -35,13 +34,7 @@ def with_elastic(panels: Sequence[Panel], width: float) -> tuple[list[Panel], li
     half = width / 2.0
     board = Board(say("draft.elastic.panel"), "both", -1.0)
     made = _panel(board, upright, (low, high), half, {level: ends[1][1] for level, ends in first.levels.items()})
-    seams = []
-    for p in backs:
-        side: Side = p.side
-        stations = tuple(sorted(p.edge(ELASTIC).marks, key=lambda m, p=p: p.edge(ELASTIC).marks[m]))  # type: ignore[misc]
-        a, b = EdgeRef(p.name, ELASTIC, side), EdgeRef(made.name, ELASTIC, "both")
-        seams.append(Seam(ELASTIC, side, a, b, stations))
-    return [*out, made], seams, board.steps
+    return [*out, made], board.steps
 
 
 def _seamed(edge: Edge) -> Edge:

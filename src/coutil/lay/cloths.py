@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from coutil.order import Cloth, Order
+from coutil.order import KIT, Cloth, Order
 from coutil.pattern import ClothRef, Finding, LayerRef, part
 from coutil.words import Key, Length, Told
 
@@ -19,9 +19,9 @@ SHRINK_LENGTH = 3.0
 SHRINK_WIDTH = 2.0
 # At this shrinkage nothing would be left to cut from, in percent.
 ALL_GONE = 100.0
-# Layers whose cloth shrinks in steam; foam and web never see it before they are cut.
-KIT = ("facing", "modesty_panel", "guard", "underlap")
+# Layers of woven cloth without glue on it.
 WOVEN = ("shell", "lining", "flat_lining", "strength", *KIT)
+# Layers whose cloth shrinks in steam; foam and web never see it before they are cut.
 SHRINKING = frozenset({*WOVEN, "interfacing", "lining_interfacing"})
 # Layers that are steamed and pressed before they are cut, unless they are fused (common practice, no source).
 STEAMED = frozenset(WOVEN)

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from coutil.layers.half import Half, rim
+from coutil.layers.inside import between
 from coutil.layers.rims import let_down
 from coutil.order import PadBuild
 from coutil.pattern import Edge
@@ -69,15 +70,7 @@ def _bounds(half: Half, build: PadBuild) -> tuple[Curve, Curve]:
     if met is None or met[0] <= SHORTEST or met[1] >= centre.length - SHORTEST:
         dip = Length(build.front_dip, "full")
         raise half.stop("no_pad.no_neckline", dip=dip, apart=Length(build.apart, "full"))
-    return _ended(top, met[0]), _ended(centre.reversed(), centre.length - met[1]).reversed()
-
-
-def _ended(curve: Curve, at: float) -> Curve:
-    """The curve as far as `at`, run on straight where it ends before."""
-    if at <= curve.length:
-        return curve.part(0.0, at)
-    (x, y), (tx, ty), on = curve.end, curve.tangent(curve.length), at - curve.length
-    return curve.then(line(curve.end, (x + on * tx, y + on * ty)))
+    return between(top, 0.0, met[0]), between(centre, met[1], centre.length)
 
 
 @dataclass(frozen=True, slots=True)

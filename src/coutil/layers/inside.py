@@ -37,10 +37,10 @@ def beside_edge(panel: Panel, edge: Edge, away: float) -> tuple[Curve, float, fl
         return None
     if not (0.0 <= low[1] <= before.curve.length and 0.0 <= high[1] <= after.curve.length):
         return None
-    return _between(made, low[0], high[0]), low[1], high[1]
+    return between(made, low[0], high[0]), low[1], high[1]
 
 
-def _between(curve: Curve, start: float, end: float) -> Curve:
+def between(curve: Curve, start: float, end: float) -> Curve:
     """The curve from one arc length to another, run on straight where these lie beyond its ends."""
     made = curve.part(max(start, 0.0), min(end, curve.length))
     if start < 0.0:

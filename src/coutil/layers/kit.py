@@ -19,6 +19,7 @@ from coutil.layers.openings import (
     Beside,
     beside,
     channel,
+    faced,
     open_edges,
     openings,
     spread,
@@ -26,7 +27,7 @@ from coutil.layers.openings import (
 )
 from coutil.layers.pieces import SPOKEN, panel_piece
 from coutil.order import Kit, Order
-from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Piece, Topic, about_words, panel_ref
+from coutil.pattern import Edge, EdgeRef, Finding, Panel, Pattern, Piece, Topic, about_words, girths, panel_ref
 from coutil.pattern.model import DrawnLine, Layer, Spot
 from coutil.plane import line, upright_line
 from coutil.seaming import PAD_RIM, Opening
@@ -152,7 +153,7 @@ def _kit(order: Order, kit: Kit, pattern: Pattern, opening: Opening, by: Beside)
     pieces: list[Piece] = []
     findings: list[Finding] = []
     edges = open_edges(pattern, opening)
-    for panel, edge in edges if by.facing > 0.0 and not opening.side else ():
+    for panel, edge in edges if faced(opening) else ():
         made = _facing(order, panel, edge, by)
         if made is None:
             about = EdgeRef(panel.name, edge.role, panel.side)
@@ -257,15 +258,9 @@ def toile(pattern: Pattern, allowance: float) -> Pattern:
 def stay_length(order: Order, pattern: Pattern) -> float | None:
     """How long a closed waist stay is: the garment's waist as worn less what the kit takes off; None without one."""
     kit = order.build.kit
-    panels = [p for p in pattern.panels if p.material != "net"]
-    if kit is None or not kit.stay or not all("waist" in p.levels for p in panels):
-        return None
-    open_gap = order.style.gap if openings(order, pattern) else 0.0
-    girth = 0.0
-    for panel in panels:
-        (ax, ay), (bx, by) = panel.levels["waist"]
-        girth += ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5 * (2.0 if panel.side == "both" else 1.0)
-    return girth + open_gap - kit.stay_less
+    gap = order.style.gap if openings(order, pattern) else 0.0
+    girth = girths(pattern, gap=gap).get("waist")
+    return None if kit is None or not kit.stay or girth is None else girth - kit.stay_less
 
 
 def gripper_length(order: Order, pattern: Pattern) -> float | None:

@@ -104,6 +104,11 @@ def open_edges(pattern: Pattern, opening: Opening) -> tuple[tuple[Panel, Edge], 
     )
 
 
+def faced(opening: Opening) -> bool:
+    """Whether a facing belongs behind its edges: not at a side, whose seam is one with the rest, nor at elastic."""
+    return not opening.side and opening.closed_with != "elastic"
+
+
 def edge_lengths(pattern: Pattern, opening: Opening) -> tuple[float, ...]:
     """Finished lengths in mm of its two edges; none where the pattern has none."""
     found = open_edges(pattern, opening)

@@ -76,9 +76,9 @@ def _pieces(
     """The pieces of one panel; `inside` is the panel as its lining is drawn, with its notches."""
     cut = panel_cut(panel, build)
 
-    def cloth(layer: Layer) -> Piece:
+    def cloth(layer: Layer, of: Panel, line: tuple[Curve, ...], marks: tuple[Notch, ...]) -> Piece:
         placement = (padding[1],) if padding is not None and layer in build.pad.on else ()
-        return panel_piece(panel, layer, cut, notches, placement)
+        return panel_piece(of, layer, line, marks, placement)
 
     def foam(layer: Layer) -> Iterator[Piece]:
         if padding is None:
@@ -114,19 +114,13 @@ def _pieces(
             case "lace":
                 yield panel_piece(panel, "lace", lace_cut(panel, build), notches, ())
             case "shell" | "flat_lining" | "interfacing" | "strength":
-                yield cloth(name)
+                yield cloth(name, panel, cut, notches)
     if build.lining is not None:
         within, marks = inside
-        if within is panel:
-            yield cloth("lining")
-        else:
-            lined = panel_cut(within, build)
-            yield panel_piece(within, "lining", lined, marks, ())
+        lined = cut if within is panel else panel_cut(within, build)
+        yield cloth("lining", within, lined, marks)
         if build.lining.fused:
-            if within is panel:
-                yield cloth("lining_interfacing")
-            else:
-                yield panel_piece(within, "lining_interfacing", lined, marks, ())
+            yield cloth("lining_interfacing", within, lined, marks)
 
 
 def panel_piece(

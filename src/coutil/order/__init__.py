@@ -33,7 +33,7 @@ from coutil.order.read import parse_house, parse_order, parse_own, read_house, r
 from coutil.order.refusal import OrderError, PackedError
 from coutil.order.shelf import BoneKind, EyeletKind, Maker, ReadyCup, Shelf, Wire
 from coutil.order.spot import Spot
-from coutil.order.write import with_own, with_upper, write_order
+from coutil.order.write import seam_table, with_own, with_upper, write_order
 
 __all__ = [
     "ALLOWANCE",
@@ -88,6 +88,7 @@ __all__ = [
     "read_house",
     "read_order",
     "read_own",
+    "seam_table",
     "stamped",
     "tables_of",
     "unpacked",

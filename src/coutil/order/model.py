@@ -15,7 +15,7 @@ from coutil.body import Body
 from coutil.order.costs import Hours, Money, Notions
 from coutil.order.own import OwnPattern
 from coutil.order.shelf import Maker, Shelf
-from coutil.seaming import LACING_GAP, PRINCESS_4, Closing, Opening, Seaming
+from coutil.seaming import LACING_GAP, PLACES, PRINCESS_4, SIDES, Closing, Opening, Place, Seaming
 
 Unit = Literal["cm", "mm", "in"]
 Neckline = Literal["plunge", "sweetheart", "straight", "scoop", "v", "pointed"]
@@ -95,6 +95,12 @@ class Style:
     def opening(self, at: str) -> Opening | None:
         """The opening at a place; None where it is closed there."""
         return next((o for o in self.opens if o.at == at), None)
+
+    @property
+    def free_places(self) -> tuple[Place, ...]:
+        """Where it could open and does not: a side only where it has a seam."""
+        sided = self.seaming.side is not None
+        return tuple(p for p in PLACES if self.opening(p) is None and (sided or p not in SIDES))
 
     def folded(self, at: str) -> bool:
         """Whether a centre ("centre_front", "centre_back") is closed and lies on the fold of the cloth."""

@@ -55,7 +55,7 @@ def write_order(order: Order) -> str:
     if order.style.openings:
         style["opening"] = [_opening(o, unit) for o in order.style.openings]
     if order.style.own is not None:
-        style["seam"] = [_seam(s) for s in told_seams(order.style.own)]
+        style["seam"] = [seam_table(s) for s in told_seams(order.style.own)]
     build = _build(order.build, unit)
 
     own = {} if order.pattern is None else own_table(order.pattern, lambda mm: _length(mm, unit))
@@ -146,7 +146,8 @@ def _opening(opening: Opening, unit: str) -> dict[str, Any]:
     return out
 
 
-def _seam(told: ToldSeam) -> dict[str, Any]:
+def seam_table(told: ToldSeam) -> dict[str, Any]:
+    """A seam of one's own as its table in an order."""
     out: dict[str, Any] = {"name": told.name, "role": told.role}
     if told.at is not None:
         out["at"] = _short(told.at)

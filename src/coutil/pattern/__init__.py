@@ -1,5 +1,6 @@
 """Panel, edge, seam, level, pad, piece, pattern: plain data and its JSON. Drafts nothing, prints nothing."""
 
+from coutil.pattern.girths import girths
 from coutil.pattern.model import (
     Cup,
     Edge,
@@ -72,6 +73,7 @@ __all__ = [
     "each_once",
     "edge_called",
     "edge_ref",
+    "girths",
     "gravest_first",
     "panel_ref",
     "part",

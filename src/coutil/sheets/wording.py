@@ -5,28 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from coutil.body import reading_words
+from coutil.layers.pieces import SPOKEN
 from coutil.pattern import Pattern, Piece
 from coutil.pattern.model import INWARDS, Layer, Side
 from coutil.words import say
 
-LAYER_WORDS: dict[Layer, str] = {
-    "shell": "shell",
-    "interfacing": "interfacing",
-    "foam": "foam",
-    "web": "adhesive web",
-    "lining": "lining",
-    "lining_interfacing": "lining interfacing",
-    "lace": "lace",
-    "flat_lining": "flat lining",
-    "strength": "strength layer",
-    "facing": "facing",
-    "modesty_panel": "modesty panel",
-    "guard": "guard",
-    "underlap": "underlap",
-    "elastic": "elastic",
-    "net": "net",
-    "toile": "toile",
-}
+# As pieces are called after their layers, but that web is said in full.
+LAYER_WORDS: dict[Layer, str] = {**SPOKEN, "web": "adhesive web"}
 # What each piece bears while a reading of the body is not taken; the sheet says which.
 NOT_TAKEN = "DO NOT CUT: not taken"
 LEVEL_WORDS = {"high_hip": "high hip", "waist": "waist", "underbust": "underbust", "bust": "bust"}

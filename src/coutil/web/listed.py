@@ -11,8 +11,8 @@ from typing import Any, Final
 from coutil.body import DEFAULT_STANDARD, NEEDED_WITHOUT_BUST, REQUIRED, missing_readings
 from coutil.layers.words import LayerError
 from coutil.make import work_out
-from coutil.order import Order, OrderError, Style
-from coutil.seaming import CLOSED_WITH, GAPPED, OWN, PLACES, READY, SIDES, Closing, Place, ToldSeam, told_seams
+from coutil.order import Order, OrderError, Style, seam_table
+from coutil.seaming import CLOSED_WITH, GAPPED, OWN, READY, Closing, Place, ToldSeam, told_seams
 from coutil.units import plain_number
 from coutil.web.keys import CLOTH, LISTS, OPENING, SHARED, SHARES, Address
 
@@ -23,6 +23,8 @@ _FIRST: Final[dict[Place, Closing]] = {
     "side_left": "zip",
     "side_right": "zip",
 }
+# Where another opening is likeliest, first (judgement, no source).
+_LIKELY: Final[tuple[Place, ...]] = ("centre_front", "centre_back", "side_left", "side_right")
 # How far up a seaming of one's own goes where nothing says it; a ready one may go less far.
 WHOLE_REACH: Final = 1.0
 # Decimals of a share: what the others give way by is exact to less than what shares may miss one by.
@@ -182,9 +184,7 @@ def _add_opening(doc: Any, style: Style, unit: str) -> bool:
     """One more opening, at the first place that is free; the closing of [style] becomes one of the list."""
     import tomlkit
 
-    taken = [o.at for o in style.opens]
-    free = [p for p in ("centre_front", "centre_back", *PLACES) if p not in taken]
-    free = [p for p in free if style.seaming.side is not None or p not in SIDES]
+    free = sorted(style.free_places, key=_LIKELY.index)
     if not free:
         return False
     table = _style(doc)
@@ -211,16 +211,7 @@ def _seam(told: ToldSeam) -> Any:
     import tomlkit
 
     out = tomlkit.table()
-    out.update({"name": told.name, "role": told.role})
-    if told.at is not None:
-        out["at"] = told.at
-    for edge in SHARES:
-        shares = getattr(told, edge)
-        out[edge] = [shares.of(level) for level in SHARED]
-    if told.cup:
-        out["cup"] = True
-    if not told.boned:
-        out["boned"] = False
+    out.update(seam_table(told))
     return out
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from coutil.order import Order
-from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, OWN, PLACES, SIDES, Seaming
+from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, OWN, Seaming
 from coutil.web.governs import tells_low
 from coutil.web.keys import OPENING, SEAM
 from coutil.web.outlines import ASKED
@@ -90,7 +90,6 @@ def _openings(order: Order) -> dict[str, Any]:
             told["sentences"].append(sentence(f"shape.opening{how}", n))
             if len(style.openings) > 1:
                 act(told, {"key": f"{OPENING}.{n}", "remove": True}, say("action.opening.remove"))
-    free = [p for p in PLACES if style.opening(p) is None]
-    if any(style.seaming.side is not None or p not in SIDES for p in free):
+    if style.free_places:
         act(told, {"key": OPENING, "add": True}, say("action.opening.add"))
     return told

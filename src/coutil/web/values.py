@@ -13,13 +13,13 @@ from coutil.make import Work
 from coutil.order import Cloth, Kit, Order, eased
 from coutil.order.house import SHARED
 from coutil.order.key import Key
-from coutil.seaming import CLOSED_WITH, PLACES, SIDES, Opening, Seaming, ToldSeam, told_seams
+from coutil.seaming import CLOSED_WITH, PLACES, Opening, Seaming, ToldSeam, told_seams
 from coutil.web.edits import SEAMING, raw
 from coutil.web.governs import Drawn
 from coutil.web.handles import plunge_now
 from coutil.web.keys import CLOTH, KIT, LINING, LISTS, OPENING, SEAM, Address, address
 from coutil.web.lengths import exact, is_bare, is_finer, is_in_inches, near, other, said, shown, stated
-from coutil.web.parts import part_words, percent
+from coutil.web.parts import PART_STEPS, part_words, percent
 from coutil.web.usual import in_words, usual, why
 from coutil.words import has, say
 
@@ -37,7 +37,7 @@ _KINDS: Final = {
     "part": "number",
 }
 # What an arrow key adds to a value that is no length, as it is said; the server adds it (coutil.web.edits).
-_NUDGES: Final = {"whole": "1", "money": "1", "part": "1 %"}
+_NUDGES: Final = {"whole": "1", "money": "1"}
 # Lengths that the page says without their sign where they lie the other way, by what says which way that is.
 _BOTH_WAYS: Final = ("style.plunge", "style.hem")
 
@@ -267,9 +267,7 @@ def _open_to(at: Address, order: Order) -> tuple[str, ...]:
         return at.spec.choices
     if at.spec.name == "with":
         return CLOSED_WITH[opening.at]
-    taken = [o.at for o in order.style.openings if o is not opening]
-    sided = order.style.seaming.side is not None
-    return tuple(p for p in PLACES if p not in taken and (sided or p not in SIDES or p == opening.at))
+    return tuple(p for p in PLACES if p == opening.at or p in order.style.free_places)
 
 
 def _choices(out: dict[str, Any], at: Address, values: Sequence[str]) -> None:
@@ -288,7 +286,7 @@ def _typed(out: dict[str, Any], at: Address, stands: Any, told: Told) -> None:
         text = "" if value is None else percent(value)
         out["text"] = say("value.none") if value is None else text if at.table == SEAM else part_words(value)
         if value is not None:
-            out["nudge"] = "5 %" if at.key == "style.upper" else _NUDGES["part"]
+            out["nudge"] = percent(PART_STEPS.get(at.key, PART_STEPS[""]))
     elif at.spec.kind in ("decimal", "percent", "whole", "money"):
         text = "" if value is None else f"{value:f}" if isinstance(value, Decimal) else f"{value:g}"
         if stands is not None and at.spec.kind == "money":

@@ -6,11 +6,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from coutil.body import Body
-from coutil.check import girths
 from coutil.layers.boning import bone_lines
 from coutil.layers.openings import openings
 from coutil.order import Order
-from coutil.pattern import Pattern
+from coutil.pattern import Pattern, girths
 from coutil.pattern.model import Side
 from coutil.worn.form import Form, form_of
 from coutil.worn.wear import FLESH, HARD, Stand, Wearing, Worn, stand_of, wear

@@ -93,6 +93,21 @@ def test_every_cup_has_its_pads_and_nothing_else_has(checked: list[tuple[Order, 
     assert without <= 0.02 * len(checked)
 
 
+def test_a_laced_front_is_wide_enough_for_what_it_is_laced_by(checked: list[tuple[Order, Work | OrderError]]) -> None:
+    seen = 0
+    for w in works(checked):
+        laced = any(o.at == CENTRE_FRONT and o.closed_with == "lacing" for o in w.order.style.openings)
+        if not laced:
+            continue
+        seen += 1
+        for p in w.pattern.panels:
+            if any(e.role == CENTRE_FRONT for e in p.edges) and p.material != "net":
+                widths = {name: math.dist(*ends) for name, ends in p.levels.items()}
+                highest = widths[w.order.style.seaming.highest]
+                assert min(widths.values()) >= min(46.0, highest) - 0.01, (w.order.style, widths)
+    assert seen > 20
+
+
 def test_every_piece_is_sound_and_encloses_its_net(checked: list[tuple[Order, Work | OrderError]]) -> None:
     for w in works(checked):
         assert {p.panel for p in w.pattern.pieces} >= {p.name for p in w.pattern.panels}

@@ -16,11 +16,15 @@ from coutil.body import Body, BodySide
 from coutil.draft.refusal import DraftError, level_told
 from coutil.draft.rise import STEEPEST_SHARE
 from coutil.draft.style import SettledStyle, ribs
-from coutil.seaming import Seaming, Shares
+from coutil.seaming import CENTRE_FRONT, Seaming, Shares
 from coutil.words import Length
 
 # A panel narrower than this cannot hold two 1/2 in allowances and lie flat, in mm. Common practice, no source.
 NARROWEST = 22.0
+# A panel that is laced at the centre front has to hold a channel, the eyelets and another channel (31 mm with usual
+# parts), and beside them its seam's own channel or a pad: as far as it is so wide at the bust, it stays so wide below,
+# in mm. Common practice, no source.
+LACED = 46.0
 # A panel gives to a narrower one only while it stays this many times as wide as the narrowest. Found by trial.
 SPARES = 1.5
 # Upper shaping: above the bust point the cup seam's edges close in at least by this part of
@@ -76,7 +80,7 @@ def share_out(seaming: Seaming, body: Body, side: BodySide, style: SettledStyle,
     front = {level: width - style.open_front / 2.0 for level, width in front.items()}
     full = _full(seaming, front[seaming.highest], back[seaming.highest], side.bust_point - style.open_front / 2.0)
     edges = (
-        *_front_insets(seaming, levels, front, body, side, full),
+        *_front_insets(seaming, levels, front, body, side, style, full),
         *(_chain(levels, back, s) for s in seaming.back_shares()),
     )
     # In the order of the edges from the centre front: panel 0's far one, panel 1's near one, and so on.
@@ -168,7 +172,13 @@ def pairwise_down(levels: Sequence[str]) -> Iterator[tuple[str, str]]:
 
 
 def _front_insets(
-    seaming: Seaming, levels: Sequence[str], front: Widths, body: Body, side: BodySide, full: Sequence[float]
+    seaming: Seaming,
+    levels: Sequence[str],
+    front: Widths,
+    body: Body,
+    side: BodySide,
+    style: SettledStyle,
+    full: Sequence[float],
 ) -> list[Widths]:
     """The front's edges from the centre front out: each its share, within what its curve can take.
 
@@ -184,7 +194,8 @@ def _front_insets(
     for k, edge in enumerate(own[:-1]):
         # What its panel can spare beside its other edge; the centre front's has but this one.
         other: Widths = {} if k == 0 else (out[k - 1] if k % 2 == 0 else own[k + 1])
-        spare = {level: full[(k + 1) // 2] - NARROWEST - max(other.get(level, 0.0), 0.0) for level in levels}
+        least = _least(style, full[0]) if k == 0 else NARROWEST
+        spare = {level: full[(k + 1) // 2] - least - max(other.get(level, 0.0), 0.0) for level in levels}
         # What is left of the loss once those before have had theirs and those behind are kept theirs.
         due = edge[below]
         if k:
@@ -232,19 +243,26 @@ def _closing(
     rest = style.upper * max(over - sum(least), 0.0)
     most = STEEPEST_UPPER * side.bust_to_underbust
     out = [
-        min(a + rest * w / max(sum(weight), 1e-9), most, _room(width, n))
+        min(a + rest * w / max(sum(weight), 1e-9), most, _room(style, width, n))
         for n, (a, w) in enumerate(zip(least, weight, strict=True))
     ]
     return tuple(zip(out[0::2], out[1::2], strict=True)) + none[seaming.in_front :]
 
 
-def _room(width: Sequence[Widths], edge: int) -> float:
+def _least(style: SettledStyle, bust: float) -> float:
+    """How wide the panel at the centre front has to be, in mm, if it is `bust` wide at the highest level."""
+    laced = any(o.at == CENTRE_FRONT and o.closed_with == "lacing" for o in style.openings)
+    return max(min(LACED, bust), NARROWEST) if laced else NARROWEST
+
+
+def _room(style: SettledStyle, width: Sequence[Widths], edge: int) -> float:
     """How much the front's n-th edge from the centre front may close in so that its panel stays wide enough.
 
     The centre front's panel has one such edge, every other two.
     """
     panel = (edge + 1) // 2
-    return max(width[panel]["bust"] - NARROWEST, 0.0) / (2.0 if panel else 1.0)
+    bust = width[panel]["bust"]
+    return (bust - NARROWEST) / 2.0 if panel else bust - _least(style, bust)
 
 
 def _refuse_narrow(seaming: Seaming, width: Sequence[Widths], where: str, style: SettledStyle) -> None:

@@ -18,7 +18,9 @@ def test_an_impossible_value_keeps_the_last_good_drawing(book_window: Window) ->
     type_into(page, "style.plunge", "40 cm")
     said = page.locator(".beside.stop", has_text="40.0 cm")
     said.wait_for()
-    assert "it may lie from ≈18.4 cm (≈7 1/4 in) below the underbust to 16.6 cm" in said.inner_text(), "what is allowed is not said"
+    assert "it may lie from ≈18.4 cm (≈7 1/4 in) below the underbust to 16.6 cm" in said.inner_text(), (
+        "what is allowed is not said"
+    )
     assert net(page) == before
     assert field(page, "style.plunge").input_value() == "40 cm"
     assert field(page, "style.plunge").get_attribute("aria-invalid") == "true"

@@ -27,6 +27,7 @@ from coutil.pattern import Finding, KeysRef, Pattern, Topic, about_words, each_o
 from coutil.pattern.json import dumps
 from coutil.pattern.model import Layer
 from coutil.seaming import CENTRE_FRONT
+from coutil.units import leading
 from coutil.words import Key, Length
 
 # What is printed when nothing is asked for: what a home printer takes, what a copy shop takes.
@@ -160,20 +161,38 @@ def lay_out(
     """
     planned = plan(work.pattern, work.order, seconds=seconds or SECONDS, progress=progress, stop=stop)
     try:
-        return replace(work, plan=planned, docket=make_docket(work.order, work.pattern, planned))
+        with leading(work.order.told_in):
+            return replace(work, plan=planned, docket=make_docket(work.order, work.pattern, planned))
     except DocketError as refused:
         raise OrderError.of(*refused.led(work.order.name or "order")) from None
 
 
 def documents(work: Work, *, papers: Sequence[str] = PAPERS, roll_width: float = ROLL_WIDTH) -> Iterator[Document]:
-    """Every file of an order, in the order in which they are wanted at the table; last what all of them have to say."""
+    """Every file of an order, in the order in which they are wanted at the table; last what all of them have to say.
+
+    Lengths stand in them in the order's own unit first.
+    """
+    yield from _told(work, _documents(work, papers, roll_width))
+
+
+def _told(work: Work, made: Iterator[Document]) -> Iterator[Document]:
+    """The documents, each made with the order's own unit first; who takes them keeps his."""
+    while True:
+        with leading(work.order.told_in):
+            document = next(made, None)
+        if document is None:
+            return
+        yield document
+
+
+def _documents(work: Work, papers: Sequence[str], roll_width: float) -> Iterator[Document]:
     found = list(work.findings)
     yield from _pattern_documents(work, papers, roll_width, found)
     if work.plan is not None:
         yield from _cutter_documents(work)
         yield from _lay_documents(work.plan, work.pattern, work.order.name)
     if work.docket is not None:
-        yield from docket_documents(work, work.docket)
+        yield from _docket_documents(work, work.docket)
         yield from _toile_documents(work, papers, roll_width)
     yield Document("findings.txt", findings_text(found).encode())
 
@@ -225,14 +244,15 @@ def lesson_of(work: Work) -> bytes:
     from coutil import sheets
 
     pattern, order = work.pattern, work.order
-    return sheets.lesson_pdf(
-        work.lesson,
-        order.name,
-        order.client.label,
-        layers=work.layers,
-        body=pattern.body,
-        not_taken=pattern.not_taken,
-    )
+    with leading(order.told_in):
+        return sheets.lesson_pdf(
+            work.lesson,
+            order.name,
+            order.client.label,
+            layers=work.layers,
+            body=pattern.body,
+            not_taken=pattern.not_taken,
+        )
 
 
 def _cutter_documents(work: Work) -> Iterator[Document]:
@@ -264,6 +284,10 @@ def _lay_documents(planned: LayPlan, pattern: Pattern, name: str) -> Iterator[Do
 
 def docket_documents(work: Work, docket: Docket) -> Iterator[Document]:
     """Docket, quote (where there is a price) and making-up card."""
+    return _told(work, _docket_documents(work, docket))
+
+
+def _docket_documents(work: Work, docket: Docket) -> Iterator[Document]:
     from coutil.sheets.card import card_pdf
     from coutil.sheets.docket import docket_pdf, quote_pdf
 

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
@@ -22,6 +25,8 @@ ABOUT: Final = "≈"
 TELL: Final = 0.3
 # Shorter lengths are said in mm, where the ruler is read closely; longer ones in cm. A way of speaking, no source.
 SAID_IN_MM: Final = 10.0
+# Whether inches stand before cm: that is the reader's, who is the same for all that is said at one time.
+_INCHES_FIRST: ContextVar[bool] = ContextVar("inches_first", default=False)
 # No length of a garment, a body or a roll of cloth is longer, in mm; keeps absurd input from overflowing anything.
 LONGEST: Final = 1e7
 
@@ -100,13 +105,9 @@ def parse_length(value: object, unit: str) -> float:
 
 
 def _parse_text(text: str, unit: str) -> float:
-    plain = text.strip()
-    if len(plain) > 60:
+    if len(text.strip()) > 60:
         raise LengthError("long_text")
-    for sign, fraction in _VULGAR.items():
-        plain = plain.replace(sign, f" {fraction}")
-    plain = plain.replace("−", "-").replace("⁄", "/").strip()
-    match = _LENGTH.fullmatch(plain)
+    match = _LENGTH.fullmatch(_plainly(text))
     if match is None:
         raise LengthError("not_read")
     spelt = (match["unit"] or "").strip().lower()
@@ -124,6 +125,14 @@ def _parse_text(text: str, unit: str) -> float:
     if match["sign"] == "-":
         number = -number
     return _bounded(float(number * _EXACT[own]))
+
+
+def _plainly(text: str) -> str:
+    """A typed length with its fractions and signs in their plain form."""
+    out = text.strip()
+    for sign, fraction in _VULGAR.items():
+        out = out.replace(sign, f" {fraction}")
+    return out.replace("−", "-").replace("⁄", "/").strip()
 
 
 def _in_mm(number: float, unit: str) -> float:
@@ -166,6 +175,12 @@ def parse_or_none(text: str) -> float | None:
         return None
 
 
+def unit_of(text: str) -> str | None:
+    """The unit that a typed length bears ("mm", "cm", "m", "in", "yd"), or None where it bears none."""
+    match = _LENGTH.fullmatch(_plainly(text)) if len(text) <= 60 else None
+    return None if match is None else _SPELLINGS.get((match["unit"] or "").strip().lower())
+
+
 def cm(mm: float) -> str:
     """A length in cm to 0.1, halves away from zero: 95 -> "9.5 cm"; `ABOUT` leads if off by more than `TELL`."""
     shown = _tenths(mm / 10.0)
@@ -197,19 +212,69 @@ def inches(mm: float, nearest: int = 16) -> str:
     return f"{_sign(off)}{minus}{text} in"
 
 
+@contextmanager
+def leading(unit: str) -> Iterator[None]:
+    """Within this block lengths are said with their inches first if `unit` is "in", else with cm or mm first.
+
+    It is asked for once, where a sheet or a page is made for somebody; nothing that tells a length takes a unit.
+    """
+    token = _INCHES_FIRST.set(unit == "in")
+    try:
+        yield
+    finally:
+        _INCHES_FIRST.reset(token)
+
+
+def lead(unit: str) -> None:
+    """The same until the block of `leading` ends that this stands in."""
+    _INCHES_FIRST.set(unit == "in")
+
+
+def in_order(metric: str, imperial: str) -> str:
+    """A length's two forms, the reader's own first: "9.5 cm (3 3/4 in)"."""
+    return f"{imperial} ({metric})" if _INCHES_FIRST.get() else f"{metric} ({imperial})"
+
+
 def both(mm: float, nearest: int = 16) -> str:
     """A length in cm and in inches: 95.25 -> "9.5 cm (3 3/4 in)"."""
-    return f"{cm(mm)} ({inches(mm, nearest)})"
+    return in_order(cm(mm), inches(mm, nearest))
+
+
+def plain(mm: float) -> str:
+    """A length in the reader's unit alone: in cm to 0.1, or in inches."""
+    return inches(mm) if _INCHES_FIRST.get() else cm(mm)
 
 
 def brief(mm: float) -> str:
-    """A length in a sentence: below 1 cm in mm to 0.1, else in cm to 0.1."""
+    """A length in a sentence, in one unit: below 1 cm in mm to 0.1, else in cm to 0.1; or in inches.
+
+    Below 1/16 in it is said in mm to everyone.
+    """
+    if _INCHES_FIRST.get() and abs(mm) >= INCH / 16.0:
+        return inches(mm)
     return millimetres(mm) if abs(mm) < SAID_IN_MM else cm(mm)
 
 
 def precise(mm: float) -> str:
     """A length to a tenth of a millimetre, in cm: for two figures that are held against each other."""
-    return f"{mm / 10.0:.2f} cm"
+    exact = f"{mm / 10.0:.2f} cm"
+    return in_order(exact, inches(mm)) if _INCHES_FIRST.get() and abs(mm) >= INCH / 16.0 else exact
+
+
+def stepped(mm: float) -> str:
+    """A distance that is stepped off many times, to the mm's tenth, and in inches: what rounding takes off adds up."""
+    return in_order(millimetres(mm), inches(mm))
+
+
+def width(mm: float) -> str:
+    """A width that is sold in mm (a bone, an eyelet): to the mm's tenth; behind inches where these come first."""
+    return stepped(mm) if _INCHES_FIRST.get() and abs(mm) >= INCH / 16.0 else millimetres(mm)
+
+
+def whole_mm(mm: float) -> str:
+    """A length to the whole mm; behind inches where these come first."""
+    exact = f"{mm:.0f} mm"
+    return in_order(exact, inches(mm)) if _INCHES_FIRST.get() and abs(mm) >= INCH / 16.0 else exact
 
 
 def full(mm: float) -> str:
@@ -217,7 +282,8 @@ def full(mm: float) -> str:
 
     Below 1/16 in, the finest that `inches` shows, only the metric length says anything.
     """
-    return millimetres(mm) if abs(mm) < INCH / 16.0 else f"{brief(mm)} ({inches(mm)})"
+    metric = millimetres(mm) if abs(mm) < SAID_IN_MM else cm(mm)
+    return millimetres(mm) if abs(mm) < INCH / 16.0 else in_order(metric, inches(mm))
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,8 +54,11 @@ def house() -> House | None:
 def read_work(path: Path) -> Work:
     """The order at `path`, worked out; a pattern of its own is looked for beside it."""
     from coutil.make import work_out
+    from coutil.units import lead
 
-    return work_out(read(path), path.parent)
+    order = read(path)
+    lead(order.told_in)
+    return work_out(order, path.parent)
 
 
 def length(option: str, text: str, unit: str = "cm") -> float:
@@ -81,9 +84,12 @@ def leave(work: Work) -> None:
 
 @contextmanager
 def refusals() -> Iterator[None]:
-    """Turn what the rooms refuse into one clear message and exit 2."""
+    """Turn what the rooms refuse into one clear message and exit 2; lengths are told as the order read has them."""
+    from coutil.units import leading
+
     try:
-        yield
+        with leading("cm"):
+            yield
     except BrokenPipeError:
         raise
     except (ValueError, OSError) as e:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coutil.body import MEASUREMENTS
-from coutil.units import both, cm
+from coutil.units import both, plain
 
 if TYPE_CHECKING:
     from coutil.docket import Docket
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 # How a measurement came about, as it is said.
 _STATES = {"taken": "taken", "by_rule": "by rule", "not_taken": "not taken", "standard": "standard size"}
-_LEVEL_ORDER = ("bust", "underbust", "waist", "high_hip")
 
 
 def written_files(paths: Iterable[Path]) -> str:
@@ -50,19 +49,21 @@ def findings(found: Sequence[Finding]) -> str:
 
 
 def widths(work: Work) -> str:
-    """The panels' widths at each level, in cm, and what they add up to; empty where a level is not known."""
-    pattern = work.pattern
+    """The widths of the panels that go round the body, level by level, and what they add up to; empty if not known."""
+    from coutil.pattern import LEVELS, all_round, level_words
+
+    panels = all_round(work.pattern)
     rows = []
-    for level in _LEVEL_ORDER:
-        across = [math.dist(*p.levels[level]) if level in p.levels else None for p in pattern.panels]
+    for level in reversed(LEVELS):
+        across = [math.dist(*p.levels[level]) if level in p.levels else None for p in panels]
         if all(w is None for w in across):
             continue
-        twice = [2.0 if p.side == "both" else 1.0 for p in pattern.panels]
+        twice = [2.0 if p.side == "both" else 1.0 for p in panels]
         # A pattern that was brought in may not tell a level on every panel; then it has no girth there.
         known = [w * n for w, n in zip(across, twice, strict=True) if w is not None]
         total = both(sum(known)) if len(known) == len(across) else ""
-        rows.append((level.replace("_", " "), *("" if w is None else cm(w) for w in across), total))
-    named = [p.name if p.side == "both" else f"{p.name} {p.side}" for p in pattern.panels]
+        rows.append((level_words(level), *("" if w is None else plain(w) for w in across), total))
+    named = [p.name if p.side == "both" else f"{p.name} {p.side}" for p in panels]
     return _table(("level", *named, "cloth round"), rows)
 
 
@@ -72,8 +73,8 @@ def walked(pattern: Pattern) -> str:
         (
             i.seam if i.side == "both" else f"{i.seam} ({i.side})",
             f"{_place(i.start)} to {_place(i.end)}",
-            cm(i.a_mm),
-            cm(i.b_mm),
+            plain(i.a_mm),
+            plain(i.b_mm),
             _signed(i.difference),
         )
         for i in _intervals(pattern)
@@ -205,7 +206,7 @@ def lays_text(planned: LayPlan) -> str:
         (
             lay.cloth if lay.on == "length" else f"{lay.cloth} ({lay.on})",
             ", ".join(n.replace("_", " ") for n in lay.layers),
-            cm(lay.width_mm),
+            plain(lay.width_mm),
             both(lay.length_mm),
             f"{lay.length_mm / lay.lower_bound_mm:.2f}" if lay.lower_bound_mm else "",
             f"{100 * lay.used:.0f} %",

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 
 from coutil.docket.model import Bone, DocketError, Fastening
 from coutil.layers.boning import BoneLine, bone_lines, boned
-from coutil.layers.openings import beside, edge_lengths, faced, openings, spread
+from coutil.layers.openings import beside, edge_lengths, faced, openings, place_words, spread
 from coutil.order import Order
 from coutil.pattern import About, Finding, Pattern, Seam, SeamRef, Topic
 from coutil.pattern.seams import sewn_length
 from coutil.seaming import CENTRE_BACK, Opening
+from coutil.units import full, whole_mm, width
 from coutil.words import Key, Length, say
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
@@ -73,7 +74,7 @@ def _bone(order: Order, line: BoneLine, carrier: str) -> Bone:
     where = say("docket.where.seam", seam=line.seam)
     if line.place == "openings":
         where = (
-            say("docket.where.back") if line.at == CENTRE_BACK else say("docket.where.edge", edge=edge_words(line.at))
+            say("docket.where.back") if line.at == CENTRE_BACK else say("docket.where.edge", edge=place_words(line.at))
         )
     elif line.place == "lines":
         where = say(f"docket.where.{line.runs}")
@@ -103,11 +104,6 @@ def _faced(order: Order, at: str) -> bool:
     return order.build.kit is not None and opening is not None and faced(opening)
 
 
-def edge_words(role: str) -> str:
-    """An edge's role in words: "centre back"."""
-    return role.replace("_", " ")
-
-
 def seam_length(pattern: Pattern, seam: Seam) -> float:
     """Length in mm of the sewn seam: the mean of its two edges, which agree but for ease."""
     a, b = pattern.edges_of(seam)
@@ -132,7 +128,7 @@ def _fastening(order: Order, pattern: Pattern, opening: Opening) -> Fastening:
     notions, kind = order.notions, opening.closed_with
     edges = edge_lengths(pattern, opening)
     short = min(edges)
-    says = "" if kind == "lacing" else say(f"docket.closing.{kind}")
+    says = "" if kind == "lacing" else say(f"docket.closing.{kind}", short=full(BUSK_SHORT))
     if kind in ("zip", "elastic"):
         return Fastening(kind, edges, 0, 0.0, 0.0, short, says, at=opening.at)
     if kind == "busk":
@@ -156,11 +152,11 @@ def _fastening(order: Order, pattern: Pattern, opening: Opening) -> Fastening:
     says = say(
         "docket.closing.lacing",
         gaps=gaps,
-        across=f"{across:.0f}",
-        gap=f"{opening.gap:.0f}",
-        inset=f"{inset:.1f}",
-        open=f"{notions.cord_open:.0f}",
-        spacing=f"{spacing:.1f}",
-        tail=f"{notions.cord_tail:.0f}",
+        across=whole_mm(across),
+        gap=whole_mm(opening.gap),
+        inset=width(inset),
+        open=whole_mm(notions.cord_open),
+        spacing=width(spacing),
+        tail=whole_mm(notions.cord_tail),
     )
     return Fastening("lacing", edges, gaps + 1, spacing, cord, 0.0, says, inset, opening.at)

@@ -40,7 +40,7 @@ ORDER_OF_LAYERS: tuple[Layer, ...] = (
 )
 # Operations that a build does only with certain layers.
 _NEEDS: dict[str, frozenset[str]] = {
-    "fuse": frozenset(("interfacing", "web", "lining_interfacing")),
+    "fuse": frozenset(("interfacing", "lining_interfacing")),
     "pad": frozenset(("foam",)),
     "lining": frozenset(("lining",)),
 }

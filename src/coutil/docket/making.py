@@ -32,6 +32,10 @@ CLIP_APART: Final = 10.0
 CLIP_SHORT: Final = 2.0
 # Width to which the allowances of top and hem are graded, in mm: a quarter inch (common practice, no source).
 GRADED: Final = 6.35
+# A seam is let out no nearer than this to its cut edge, and a toile is sewn with stitches so long, in mm (common
+# practice, no source).
+NEAREST: Final = 6.0
+TOILE_STITCH: Final = 4.0
 # What lies at a free edge of foam is bevelled to nothing over this many mm (common practice, no source).
 BEVEL: Final = 6.0
 
@@ -51,7 +55,7 @@ def toile_steps(order: Order, pattern: Pattern) -> tuple[MakingStep, ...]:
     closings = [say(f"card.toile.close_{_TOILE_CLOSED.get(k, 'other')}") for k in kinds]
     return (
         step("toile_cut", (say("card.toile_cut.cut", room=said(TOILE)), say("card.toile_cut.mark")), part="toile"),
-        step("toile_sew", (say("card.toile_sew.sew"), *seams, *closings), part="toile"),
+        step("toile_sew", (say("card.toile_sew.sew", stitch=said(TOILE_STITCH)), *seams, *closings), part="toile"),
         step("toile_fit", tuple(say(f"card.toile_fit.{k}") for k in ("close", "look", "pin", "write")), part="toile"),
     )
 
@@ -416,7 +420,7 @@ class _Card:
         boned = ("boned",) if self.docket.bones else ("top",)
         return step(
             "fitting",
-            tuple(say(f"card.fitting.{k}") for k in ("close", "look", "pin")),
+            tuple(say(f"card.fitting.{k}", near=said(NEAREST)) for k in ("close", "look", "pin")),
             part="finishing",
             needs=boned,
             leaves=("fitted:second",),

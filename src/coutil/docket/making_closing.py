@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from coutil.docket.bones import BUSK_SHORT
 from coutil.docket.model import Docket, Fastening
 from coutil.docket.step import MakingStep, Sketch, step, stitch
-from coutil.layers.openings import beside, faced, openings
+from coutil.layers.openings import beside, faced, openings, place_words
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.seaming import SIDE, Opening
 from coutil.seaming.roles import TOP
 from coutil.units import full as said
-from coutil.units import inches, millimetres
+from coutil.units import stepped
 from coutil.words import say
 
 
@@ -55,11 +56,11 @@ class Closing:
         says = []
         for o in self.openings:
             if self.faced(o):
-                says.append(say("card.top.ends_faced", edge=_words(o)))
+                says.append(say("card.top.ends_faced", edge=place_words(o.at)))
                 if o.closed_with != "zip":
                     says.append(say("card.top.line_faced", width=said(beside(self.order, o).facing)))
             elif o.closed_with != "zip":
-                says.append(say("card.top.ends", edge=_words(o), back=said(self._room(o))))
+                says.append(say("card.top.ends", edge=place_words(o.at), back=said(self._room(o))))
         return tuple(says)
 
     def _room(self, o: Opening) -> float:
@@ -79,7 +80,7 @@ class Closing:
     def _titled(self, o: Opening, made: MakingStep) -> MakingStep:
         """The step; where there are several openings, with the one that it is about in its title."""
         several = len(self.openings) > 1
-        return replace(made, title=say("card.sheet.at", title=made.title, edge=_words(o))) if several else made
+        return replace(made, title=say("card.sheet.at", title=made.title, edge=place_words(o.at))) if several else made
 
     def _edge(self, o: Opening, sewn: tuple[str, ...]) -> Iterator[MakingStep]:
         """What is done to the edges of one opening."""
@@ -101,7 +102,11 @@ class Closing:
             if o.closed_with == "zip" and lined:
                 width = said(beside(self.order, o).facing)
                 says = (
-                    say("card.felled.fell_faced" if self.faced(o) else "card.felled.fell", edge=_words(o), width=width),
+                    say(
+                        "card.felled.fell_faced" if self.faced(o) else "card.felled.fell",
+                        edge=place_words(o.at),
+                        width=width,
+                    ),
                 )
                 by_hand = say("card.standard.by_hand")
                 yield step("felled", says, by_hand, part="lining", needs=("lined",), leaves=(f"felled:{o.at}",))
@@ -123,12 +128,12 @@ class Closing:
             case "buttons":
                 yield self._row(o, None, needs, leaves)
             case "zip":
-                says = (say("card.zip_last.try", edge=_words(o)),)
+                says = (say("card.zip_last.try", edge=place_words(o.at)),)
                 felled = (f"felled:{o.at}",) if self.lined else ()
                 yield step("zip_last", says, part="closing", needs=(*needs, *felled), leaves=leaves)
             case _:
                 busk = (f"busk:{o.at}",) if o.closed_with == "busk" else ()
-                says = (say("card.busk_last.try", edge=_words(o)),)
+                says = (say("card.busk_last.try", edge=place_words(o.at)),)
                 yield step("busk_last", says, part="closing", needs=(*needs, *busk), leaves=leaves)
 
     def _behind(self, o: Opening) -> tuple[str, ...]:
@@ -137,7 +142,7 @@ class Closing:
 
     def _facing(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
         width, top = said(beside(self.order, o).facing), said(self.order.build.allowance_for(TOP))
-        says = [say("card.facing.sew", edge=_words(o), room=said(self._room(o)), width=width, top=top)]
+        says = [say("card.facing.sew", edge=place_words(o.at), room=said(self._room(o)), width=width, top=top)]
         # The busk goes in before the channel beside it closes its pocket.
         busk = o.closed_with == "busk"
         says += [say("card.facing.busk")] if busk else []
@@ -158,19 +163,19 @@ class Closing:
         return "facing" in self.layers and faced(o)
 
     def _elastic(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
-        says = (say("card.elastic.sew", edge=_words(o)), say("card.elastic.line"))
+        says = (say("card.elastic.sew", edge=place_words(o.at)), say("card.elastic.line"))
         needs = (*sewn, "cut:elastic")
         return step("elastic", says, stitch("301"), part="closing", needs=needs, leaves=(f"edge:{o.at}",))
 
     def _plain(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
         """An edge without a facing: its allowance is folded in."""
-        says = (say("card.edge.fold", edge=_words(o), room=said(self._room(o))),)
+        says = (say("card.edge.fold", edge=place_words(o.at), room=said(self._room(o))),)
         return step("edge", says, stitch("301"), part="closing", needs=sewn, leaves=(f"edge:{o.at}",))
 
     def _zip(self, o: Opening, sewn: tuple[str, ...]) -> MakingStep:
         f = self._of(o)
         says = [
-            say("card.zip.length", at=_words(o), edge=said(min(f.edges)), zip=said(f.zip)),
+            say("card.zip.length", at=place_words(o.at), edge=said(min(f.edges)), zip=said(f.zip)),
             say("card.zip.fold", room=said(self._room(o))),
         ]
         faced = ("cut:facing",) if self.faced(o) else ()
@@ -191,8 +196,8 @@ class Closing:
         length = said(self._of(o).zip)
         # Where a facing lies there it has left the edge ready, and gaps in its seam.
         faced = self.faced(o)
-        loops = say("card.busk.loops_faced" if faced else "card.busk.loops", edge=_words(o))
-        says = [loops, say("card.busk.studs"), say("card.busk.length", length=length)]
+        loops = say("card.busk.loops_faced" if faced else "card.busk.loops", edge=place_words(o.at))
+        says = [loops, say("card.busk.studs"), say("card.busk.length", length=length, short=said(BUSK_SHORT))]
         says += self._channels(o) if faced else ()
         needs = (*sewn, *((f"edge:{o.at}",) if faced else ()))
         leaves = (f"busk:{o.at}", *(() if faced else (f"edge:{o.at}",)))
@@ -203,13 +208,13 @@ class Closing:
         says = (
             say(
                 "card.eyelets.mark",
-                edge=_words(o),
+                edge=place_words(o.at),
                 count=f.count,
-                inset=said(f.inset),
+                inset=stepped(f.inset),
                 first=said(n.closing_inset),
-                step=_stepped(f.spacing),
+                step=stepped(f.spacing),
             ),
-            say("card.eyelets.set", rim=said(self.order.shelf.eyelet.rim)),
+            say("card.eyelets.set", rim=stepped(self.order.shelf.eyelet.rim)),
             say("card.eyelets.cord", cord=said(f.cord), gap=said(o.gap)),
         )
         return step("eyelets", says, sketch="closing", part="closing", needs=needs, leaves=leaves)
@@ -219,22 +224,11 @@ class Closing:
         f, name = self._of(o), o.closed_with
         mark = say(
             f"card.{name}.mark",
-            edge=_words(o).capitalize(),
+            edge=place_words(o.at).capitalize(),
             count=f.count,
             first=said(self.order.notions.closing_inset),
-            step=_stepped(f.spacing),
+            step=stepped(f.spacing),
         )
         by_hand = say("card.standard.by_hand")
         says = (mark, say(f"card.{name}.sew"))
         return step(name, says, by_hand, sketch, part="closing", needs=needs, leaves=leaves)
-
-
-def _words(o: Opening) -> str:
-    """Where it opens: "centre back", or "left side"."""
-    first, _, last = o.at.partition("_")
-    return f"{last} {first}" if o.side else f"{first} {last}"
-
-
-def _stepped(mm: float) -> str:
-    """A distance that is stepped off many times, to the mm's tenth: what rounding takes off would add up."""
-    return f"{millimetres(mm)} ({inches(mm)})"

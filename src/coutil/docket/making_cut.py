@@ -8,7 +8,7 @@ from typing import Final
 from coutil.docket.model import Docket
 from coutil.docket.step import MakingStep, step
 from coutil.order import KIT, Order
-from coutil.pattern import Pattern
+from coutil.pattern import Pattern, level_words
 from coutil.seaming.roles import TOP
 from coutil.units import full as said
 from coutil.words import say
@@ -120,7 +120,14 @@ class Cutting:
         names = [v for v in ("waist", "underbust") if any(v in p.levels for p in panels)]
         names += ["bust_point"] if any("bust_point" in p.points for p in panels) else []
         if names:
-            says.append(say("card.mark.levels", names=", ".join(say(f"card.mark.name.{n}") for n in names)))
+            says.append(
+                say(
+                    "card.mark.levels",
+                    names=", ".join(
+                        say("card.place.bust_point") if n == "bust_point" else level_words(n) for n in names
+                    ),
+                )
+            )
         if any(p.lines or p.spots for p in self.pattern.pieces):
             says.append(say("card.mark.channels"))
         says.append(say("card.mark.stay", room=said(self.order.build.allowance_for(TOP))))

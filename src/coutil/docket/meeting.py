@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coutil.pattern import Pattern, Seam
+from coutil.pattern import Pattern, Seam, level_words
 from coutil.pattern.seams import ONE_STATION, SAME_PLACE, stations
 from coutil.units import full as said
 from coutil.words import has, say
@@ -46,4 +46,4 @@ def _notches(pattern: Pattern, panel: str, edge: str) -> set[str]:
 
 
 def _place(mark: str) -> str:
-    return say(f"card.place.{mark}") if has(f"card.place.{mark}") else mark
+    return say(f"card.place.{mark}") if has(f"card.place.{mark}") else level_words(mark)

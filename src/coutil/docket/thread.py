@@ -16,7 +16,7 @@ from typing import Final
 
 from coutil.docket.bones import seam_length
 from coutil.docket.model import Bone, Thread, ThreadLine
-from coutil.layers.openings import edge_lengths, openings
+from coutil.layers.openings import edge_lengths, openings, place_words
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.words import say
@@ -122,7 +122,7 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
     for opening in openings(order, pattern):
         rows = ROWS[opening.closed_with]
         key = "docket.thread.opening_rows" if rows > 1 else "docket.thread.opening_row"
-        what = say(key, rows=rows, edge=opening.at.replace("_", " "))
+        what = say(key, rows=rows, edge=place_words(opening.at))
         yield what, "301", rows * sum(edge_lengths(pattern, opening)), shell + facing
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from coutil.docket.bones import bones
-from coutil.layers.openings import openings
+from coutil.layers.openings import openings, place_words
 from coutil.order import Order
 from coutil.pattern import Pattern
 from coutil.words import say
@@ -23,7 +23,7 @@ def garment_words(order: Order, pattern: Pattern) -> str:
     if order.notions.bones if drafted else bones(order, pattern):
         made.append(say("docket.garment.boned"))
     made.append(say("docket.garment.lined" if "lining" in layers else "docket.garment.unlined"))
-    made += [say(f"docket.garment.{o.closed_with}", at=o.at.replace("_", " ")) for o in openings(order, pattern)]
+    made += [say(f"docket.garment.{o.closed_with}", at=place_words(o.at)) for o in openings(order, pattern)]
     if not drafted:
         return say("docket.garment.brought", made=", ".join(made))
     key = "docket.garment.pointed" if order.style.hem_point > 0.0 else "docket.garment.measured"

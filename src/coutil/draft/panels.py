@@ -289,7 +289,7 @@ class Draftsman:
         for level in (v for v in ("waist", "underbust", "bust", "high_hip", "hip") if v in drawn):
             if level in BELOW_WAIST and level not in self.lines.reached:
                 continue
-            letter, word = LEVEL_LETTER[level], say(f"draft.level.{level}")
+            letter, word = LEVEL_LETTER[level], say(f"level.{level}")
             guide = (start[0], heights[level])
             name = f"{letter}{near_number}"
             if level != "waist":
@@ -393,7 +393,7 @@ def _what(name: str) -> str:
 
 
 def _why_height(level: str, number: int) -> str:
-    return say("draft.why.height_first" if number == 0 else "draft.why.height", level=say(f"draft.level.{level}"))
+    return say("draft.why.height_first" if number == 0 else "draft.why.height", level=say(f"level.{level}"))
 
 
 def _why_stretch(low: str, high: str, cup: bool) -> str:

@@ -51,4 +51,4 @@ def hold_lengths(body: Body) -> None:
 
 def level_told(level: str) -> Told | str:
     """A level as a refusal names it; "" for none."""
-    return Told(f"draft.level.{level}") if level else ""
+    return Told(f"level.{level}") if level else ""

@@ -113,4 +113,4 @@ def _against(moved: float, change: float) -> str:
 
 
 def _word(level: str) -> str:
-    return say(f"draft.level.{level}")
+    return say(f"level.{level}")

@@ -22,6 +22,7 @@ from coutil.layers.openings import (
     faced,
     open_edges,
     openings,
+    place_words,
     spread,
     wished,
 )
@@ -224,7 +225,7 @@ def _strip(
     middle = width / 2.0
     folded = layer in ("guard", "underlap")
     return Piece(
-        name=f"{opening.at.replace('_', ' ')}, {SPOKEN[layer]}",
+        name=f"{place_words(opening.at)}, {SPOKEN[layer]}",
         panel=panel.name,
         layer=layer,
         side=panel.side,

@@ -12,6 +12,7 @@ from typing import Final
 from coutil.order import Order
 from coutil.pattern import Edge, Panel, Pattern
 from coutil.seaming import ELASTIC, SIDE, Opening
+from coutil.words import say
 
 # A channel is this much wider than its bone.
 CHANNEL_MORE: Final = 2.0
@@ -82,6 +83,11 @@ def wished(order: Order, opening: Opening) -> float | None:
 def openings(order: Order, pattern: Pattern) -> tuple[Opening, ...]:
     """The openings of the order that the pattern has edges for. A pattern that was brought in may have none."""
     return tuple(o for o in order.style.opens if open_edges(pattern, o))
+
+
+def place_words(at: str) -> str:
+    """Where an opening lies, in words: "centre back", "left side"."""
+    return say(f"choice.style.opening.at.{at}")
 
 
 def open_edges(pattern: Pattern, opening: Opening) -> tuple[tuple[Panel, Edge], ...]:

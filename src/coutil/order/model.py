@@ -235,12 +235,14 @@ class Cloth:
 class Order:
     """One garment for one client. `unit` is that of the file; everything in here is in mm.
 
+    `typed_in` is the unit in which most of the body was typed, where that is known: its sheets tell that one first.
     `pattern`: one that exists already, which goes before the style; of that only closing and gap count then.
     """
 
     name: str
     body: Body
     unit: Unit = "cm"
+    typed_in: Unit | None = field(default=None, compare=False)
     client: Client = field(default_factory=Client)
     style: Style = field(default_factory=Style)
     pattern: OwnPattern | None = None
@@ -251,3 +253,8 @@ class Order:
     notions: Notions = field(default_factory=Notions)
     maker: Maker = field(default_factory=Maker)
     shelf: Shelf = field(default_factory=Shelf)
+
+    @property
+    def told_in(self) -> Unit:
+        """The unit that stands first on its sheets."""
+        return self.typed_in or self.unit

@@ -14,7 +14,7 @@ from typing import Any, Final
 from coutil.body import NEEDED_WITHOUT_BUST, REQUIRED, Body, BodyError, Standard, missing_readings, order_body
 from coutil.order.costs import Hours
 from coutil.order.house import House, house_of, under
-from coutil.order.model import Client, Ease, Order, Style
+from coutil.order.model import Client, Ease, Order, Style, Unit
 from coutil.order.own import OwnPanel, OwnPattern, OwnSeam
 from coutil.order.packed import unpacked
 from coutil.order.read_made import MadeReading
@@ -35,6 +35,7 @@ from coutil.seaming import (
     ToldSeam,
     own_seaming,
 )
+from coutil.units import unit_of
 from coutil.words import Refusal
 
 # An order is a page of text; more than this many bytes is another file by mistake.
@@ -160,6 +161,7 @@ class _Reader(MadeReading):
         return Order(
             name=top.get("name") or _fallback_name(name),
             unit=top.get("unit", "cm"),
+            typed_in=self.typed_in(document),
             client=client,
             body=body,
             style=style,
@@ -172,6 +174,18 @@ class _Reader(MadeReading):
             maker=maker,
             shelf=shelf,
         )
+
+    def typed_in(self, document: Mapping[str, Any]) -> Unit:
+        """The unit of most of the body's readings: the file's, unless more of them bear the other."""
+        body = self.inner("", document, "body")
+        inner = [body, *(self.inner("body", body, side) for side in ("left", "right") if side in body)]
+        own = [unit_of(v) for table in inner for v in table.values() if isinstance(v, str)]
+        plain = sum(isinstance(v, int | float) and not isinstance(v, bool) for table in inner for v in table.values())
+        inches = sum(u == "in" for u in own) + plain * (self.unit == "in")
+        metric = sum(u not in ("in", None) for u in own) + plain * (self.unit != "in")
+        if inches == metric:
+            return "in" if self.unit == "in" else "cm"
+        return "in" if inches > metric else "cm"
 
     def body(self, document: Mapping[str, Any], needed: tuple[str, ...]) -> Body | None:
         before = len(self.problems)

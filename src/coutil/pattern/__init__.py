@@ -1,6 +1,6 @@
 """Panel, edge, seam, level, pad, piece, pattern: plain data and its JSON. Drafts nothing, prints nothing."""
 
-from coutil.pattern.girths import girths
+from coutil.pattern.girths import all_round, girths
 from coutil.pattern.model import (
     Cup,
     Edge,
@@ -34,6 +34,7 @@ from coutil.pattern.telling import (
     each_once,
     edge_called,
     edge_ref,
+    level_words,
     panel_ref,
     part,
     place,
@@ -70,11 +71,13 @@ __all__ = [
     "SeamRef",
     "Topic",
     "about_words",
+    "all_round",
     "each_once",
     "edge_called",
     "edge_ref",
     "girths",
     "gravest_first",
+    "level_words",
     "panel_ref",
     "part",
     "place",

@@ -15,7 +15,7 @@ def girths(pattern: Pattern, *, gap: float = 0.0) -> dict[str, float]:
     counts twice. `gap` is how far an opening stands open when worn, in mm: the cloth is shorter by that much. Empty
     where a seam names a panel that is missing.
     """
-    panels = _all_round(pattern)
+    panels = all_round(pattern)
     out = {}
     for level in LEVELS:
         if panels and all(level in p.levels for p in panels):
@@ -23,7 +23,7 @@ def girths(pattern: Pattern, *, gap: float = 0.0) -> dict[str, float]:
     return out
 
 
-def _all_round(pattern: Pattern) -> list[Panel]:
+def all_round(pattern: Pattern) -> list[Panel]:
     """Every panel that goes round the body; empty if a seam names one that is missing."""
     try:
         sewn = {p.name for s in pattern.seams for p in pattern.panels_of(s)}

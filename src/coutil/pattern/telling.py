@@ -122,6 +122,11 @@ def mark_name(mark: str) -> str:
     return say(f"mark.{mark}") if has(f"mark.{mark}") else key_words(mark)
 
 
+def level_words(level: str) -> str:
+    """A level of the body: "high hip". One of a pattern that was brought in may bear a name of its own."""
+    return say(f"level.{level}") if has(f"level.{level}") else key_words(level)
+
+
 def key_words(key: str) -> str:
     """A name of the code in plain words: "high_hip" -> "high hip"."""
     return key.replace("_", " ")

@@ -15,7 +15,7 @@ from coutil.pattern.nicks import nicks
 from coutil.plane import Curve, Path, arc_through
 from coutil.sheets.drawing import Drawing, Line
 from coutil.sheets.svg import svg
-from coutil.sheets.wording import turned_lining
+from coutil.sheets.wording import LAYER_WORDS, turned_lining
 
 # A point this near to the fold lies on it, in mm.
 ON_FOLD = 1e-3
@@ -36,7 +36,7 @@ def cutting_svgs(pieces: Sequence[Piece], *, warn: str = "") -> Iterator[tuple[s
     for group in seen.values():
         piece = _marked(group)
         side = "" if piece.side == "both" else f"{piece.side} "
-        layers = ", ".join(p.layer.replace("_", " ") for p in group)
+        layers = ", ".join(LAYER_WORDS[p.layer] for p in group)
         title, about = piece.name, f"Cut from: {layers}."
         if warn:
             title, about = f"{warn}. {title}", f"{warn}. {about}"

@@ -9,6 +9,7 @@ from decimal import Decimal
 from coutil.docket import Amount, Bone, Buy, CutLine, Docket, DocketError, Fastening, FuseLine, Price
 from coutil.docket.kit import STAY_HOOKS
 from coutil.docket.model import BackKit
+from coutil.layers.openings import place_words
 from coutil.order.keys import TABLES
 from coutil.pattern import about_words, says
 from coutil.pattern.model import Layer
@@ -16,13 +17,11 @@ from coutil.sheets import typeset
 from coutil.sheets.amounts import date, money, number, percent, rate
 from coutil.sheets.fonts import PRINTED_ABOUT
 from coutil.sheets.wording import LAYER_WORDS, body_line, cautions, how_many, not_taken_line, owner_words, turned_lining
-from coutil.units import TELL, both, cm, millimetres
-from coutil.words import Key, say
+from coutil.units import TELL, both, millimetres, plain, stepped, width
+from coutil.words import Key, capital, say
 
 # A square to tick, drawn: no letter of the house font is one.
 TICK = "box(width: 8pt, height: 8pt, stroke: 0.6pt)"
-# Shorter lengths are said in mm (a way of speaking, no source).
-SAID_IN_MM = 30.0
 
 
 def docket_pdf(docket: Docket, *, paper: str = "A4") -> bytes:
@@ -196,7 +195,7 @@ def _buy(lines: Sequence[Buy]) -> Iterator[str]:
     yield _head("buy")
     rows = []
     for n in lines:
-        layers = ", ".join(x.replace("_", " ") for x in n.layers)
+        layers = ", ".join(say(f"cloth_layer.{x}") for x in n.layers)
         if n.unit == "sheet":
             count = round(n.buy)
             rows.append((n.cloth, layers, "", _sheets(count)))
@@ -236,7 +235,7 @@ def _bones(docket: Docket) -> str:
 
 
 def _kind(bone: Bone) -> str:
-    return say("docket.bones.of", kind=bone.kind, width=millimetres(bone.width))
+    return say("docket.bones.of", kind=bone.kind, width=width(bone.width))
 
 
 def _where(bone: Bone) -> str:
@@ -271,35 +270,31 @@ def _closes(f: Fastening, spares: int, *, several: bool) -> Iterator[tuple[str, 
         if max(f.edges) - min(f.edges) < 0.05
         else say("docket.closes.and").join(both(e) for e in f.edges)
     )
-    at = f.at.replace("_", " ").capitalize()
+    at = capital(place_words(f.at))
     yield say("docket.closes.edge_at", at=at) if several else say("docket.closes.edge"), edge
     if f.kind in ("zip", "busk", "elastic"):
         yield say(f"docket.closes.{f.kind}"), f"{both(f.zip)}: {f.says}"
         return
     if f.kind in ("hooks", "buttons"):
-        step = _short(f.spacing)
+        step = stepped(f.spacing)
         yield say(f"docket.closes.{f.kind}"), say("docket.closes.hooks_are", count=f.count, step=step, says=f.says)
         return
     says = say(
         "docket.closes.eyelets_are",
         all=2 * f.count,
         each=f.count,
-        step=_short(f.spacing),
-        inset=_short(f.inset),
+        step=stepped(f.spacing),
+        inset=stepped(f.inset),
         spares=spares,
     )
     yield say("docket.closes.eyelets"), says
     yield say("docket.closes.cord"), f"{both(f.cord)} = {f.says}"
 
 
-def _short(mm: float) -> str:
-    return f"{millimetres(mm)} ({both(mm).split('(')[1]}" if mm < SAID_IN_MM else both(mm)
-
-
 def _thread(docket: Docket) -> str:
     t = docket.thread
     rows = [
-        (n.what, n.stitch, cm(n.sewn), millimetres(n.thickness), f"{n.ratio:.2f}", f"{n.thread / 1000:.1f} m")
+        (n.what, n.stitch, plain(n.sewn), millimetres(n.thickness), f"{n.ratio:.2f}", f"{n.thread / 1000:.1f} m")
         for n in t.lines
     ]
     head = _heads("threads", "sewing", "stitch", "seam", "thickness", "ratio", "thread")

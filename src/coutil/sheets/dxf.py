@@ -16,13 +16,12 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
-from coutil.pattern import Pattern, Piece
+from coutil.pattern import Pattern, Piece, level_words
 from coutil.pattern.nicks import nicks
 from coutil.plane import Curve, Pt
 from coutil.sheets.figures import PADDING
 from coutil.sheets.places import Places
 from coutil.sheets.wording import (
-    LEVEL_WORDS,
     NOT_TAKEN,
     body_line,
     layer_words,
@@ -209,7 +208,7 @@ def _landmarks(
             if longest is None or shapely.length(longest) < SHORTEST_LEVEL:
                 continue
             a, b = sorted(_flat((x, y), 1.0) for x, y in shapely.get_coordinates(longest)[[0, -1]].tolist())
-        out.append((LEVEL_WORDS.get(name, name), [(a, b)], (a[0] + 4.0 * BESIDE, a[1] + BESIDE)))
+        out.append((level_words(name), [(a, b)], (a[0] + 4.0 * BESIDE, a[1] + BESIDE)))
     if "bust_point" in panel.points:
         x, y = _flat(panel.points["bust_point"], flip)
         arms = [((x - CROSS, y), (x + CROSS, y)), ((x, y - CROSS), (x, y + CROSS))]

@@ -11,14 +11,14 @@ from dataclasses import dataclass
 
 from kurbopy import CubicBez
 
-from coutil.pattern import Panel, Pattern, Piece
+from coutil.pattern import LEVELS, Panel, Pattern, Piece, level_words
 from coutil.pattern.model import DrawnLine, Spot
 from coutil.pattern.nicks import nicks
 from coutil.plane import Curve, Path, Pt, arc_through, controls
 from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import printed, showable
 from coutil.sheets.labels import SIZES, SMALLEST, BlockLine, Figure, wrap
-from coutil.sheets.wording import LEVEL_WORDS, NOT_TAKEN, layer_words, owner_words, quantity
+from coutil.sheets.wording import NOT_TAKEN, layer_words, owner_words, quantity
 from coutil.units import both
 from coutil.words import say
 
@@ -220,7 +220,7 @@ def _name_levels(fig: Figure, panel: Panel, flip: float, names: Iterable[str] = 
         # Names run level where a level tilts: they need its whole rise, and a few mm of their own.
         strip, under = (x0, high, x1, high + 6.0), (x0, low - 6.0, x1, low)
         spots = [(s, (x, s[1])) for s in (strip, under) for x in (x0, x1)]
-        if not fig.mark(LEVEL_WORDS.get(name, name), spots):
+        if not fig.mark(level_words(name), spots):
             unnamed.append(name)
     return unnamed
 
@@ -250,7 +250,7 @@ def _name_notches(fig: Figure, piece: Piece, flip: float) -> None:
 
     A notch on a level that is drawn and named needs no name of its own.
     """
-    levels = set(LEVEL_WORDS.values()) if piece.layer not in PADDING else set()
+    levels = {level_words(v) for v in LEVELS} if piece.layer not in PADDING else set()
     for n in piece.notches:
         says = n.name.replace("_", " ")
         if says not in levels:

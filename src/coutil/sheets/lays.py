@@ -31,7 +31,7 @@ from coutil.sheets.fonts import measure, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, wrap
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import LAYER_WORDS, body_line, not_taken_line
-from coutil.units import both, cm
+from coutil.units import both, plain
 from coutil.words import say
 
 # Type sizes in mm on paper: what stands round the cloth, and what is tried on pieces, the largest first. The smallest
@@ -201,7 +201,7 @@ class _Cloth:
             (x + inset, y + width - inset),
         ]
         self.lines.append(Line(Path.through(corners, closed=True), "light"))
-        sized = say("lay_sheet.offcut_size", length=cm(length), width=cm(width))
+        sized = say("lay_sheet.offcut_size", length=plain(length), width=plain(width))
         for says, size in _tries((sized, say("lay_sheet.offcut"))):
             wide, high = measure(printed(says), size * r), CAP_HEIGHT * size * r
             for turn_, across, up in ((0.0, length, width), (90.0, width, length)):
@@ -221,7 +221,7 @@ class _Cloth:
         elif set(lay.layers) <= {"foam", "web"}:
             way = "single"
         how = say(f"lay_sheet.{way}")
-        rows.append(say("lay_sheet.gap", how=how, gap=cm(lay.gap_mm)) if lay.gap_mm else how)
+        rows.append(say("lay_sheet.gap", how=how, gap=plain(lay.gap_mm)) if lay.gap_mm else how)
         length, bound = both(lay.length_mm), both(lay.lower_bound_mm)
         rows.append(say("lay_sheet.used", share=f"{lay.used:.0%}", length=length, bound=bound))
         if self.fused:

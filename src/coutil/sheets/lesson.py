@@ -21,7 +21,7 @@ from coutil.sheets.fonts import PRINTED_ABOUT, printed, showable
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
 from coutil.sheets.svg import svg
 from coutil.sheets.wording import cautions, not_taken_line, owner_words
-from coutil.units import INCH, TELL, cm, inches, millimetres
+from coutil.units import INCH, TELL, both, in_order, inches, millimetres
 from coutil.words import say
 
 # Ratios that the small drawings may have, as 1:n; one for the whole lesson, the largest whose drawings fit the column.
@@ -162,15 +162,15 @@ def parts(step: Step) -> Iterator[tuple[str, bool]]:
 
 
 def figure_words(f: StepFigure) -> str:
-    """A length in cm (below 1 cm in mm) and inches; an angle in degrees; anything else with its own unit."""
+    """A length in cm (below 1 cm in mm) and inches, the reader's first; an angle in degrees; else with its own unit."""
     if f.unit == "mm":
         if abs(f.value) < NOTHING:
-            return "0 cm (0 in)"
+            return in_order("0 cm", "0 in")
         if abs(f.value) < SAID_IN_MM:
             # Half a part would be shown as 0 in, which a maker who thinks in inches takes for no bow at all.
             fine = FINE if abs(f.value) >= INCH / (2 * FINE) else 2 * FINE
-            return f"{millimetres(f.value)} ({inches(f.value, fine)})"
-        return f"{cm(f.value)} ({inches(f.value)})"
+            return in_order(millimetres(f.value), inches(f.value, fine))
+        return both(f.value)
     if f.unit in ("degree", "deg", "°"):
         return f"{f.value:.1f}°"
     return f"{f.value:g} {f.unit}".strip()

@@ -20,7 +20,7 @@ from coutil.seaming.roles import CENTRE_BACK
 from coutil.sheets.drawing import Drawing
 from coutil.sheets.fonts import measure, printed
 from coutil.sheets.labels import BlockLine, Figure, disc, set_block
-from coutil.units import cm, millimetres
+from coutil.units import ABOUT, plain, width
 from coutil.words import say
 
 # Type size of what is named, in mm on paper: 7 point.
@@ -177,12 +177,12 @@ def _bones(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: fl
             fig.stroke(line.moved(inward * ON_SEAM, 0.0), "cut")
             # Beside the edge, in the room between the panels; at the centre back to its right.
             at = run.point(run.length * 0.55)
-            names.append((f"{bone.length / 10:.1f} cm", (flip * at[0] + dx + BONES_APART / 2 * ratio, at[1])))
+            names.append((plain(bone.length).removeprefix(ABOUT), (flip * at[0] + dx + BONES_APART / 2 * ratio, at[1])))
         for bone, curve in _inside(order, pattern, docket.bones, panel):
             run = curve.part(bone.clearance, min(bone.clearance + bone.length, curve.length))
             fig.stroke(_turned(run, flip).moved(dx, 0.0), "cut")
             at = run.point(run.length * 0.3)
-            names.append((f"{bone.length / 10:.1f} cm", (flip * at[0] + dx, at[1])))
+            names.append((plain(bone.length).removeprefix(ABOUT), (flip * at[0] + dx, at[1])))
         x += x1 - x0 + BONES_APART * ratio
     return _named(fig, names, ratio, under)
 
@@ -234,18 +234,18 @@ def _closing(order: Order, pattern: Pattern, docket: Docket, side: Side, ratio: 
             fig.run([a, b], "level")
         for a, b in zip(right, left[1:], strict=False):
             fig.run([a, b], "level")
-        names.append((say("card.sketch.gap", gap=cm(order.style.gap)), (0.0, curve.start[1] - SIZE * ratio)))
+        names.append((say("card.sketch.gap", gap=plain(order.style.gap)), (0.0, curve.start[1] - SIZE * ratio)))
     elif f.kind == "hooks":
         for a, b in zip(*edges, strict=True):
             fig.run([(a[0] - BAR, a[1]), (b[0] + BAR, b[1])], "notch")
     else:
         ys = (curve.start[1], curve.end[1])
         fig.run([(0.0, ys[0]), (0.0, ys[1])], "fold")
-        names.append((say("card.sketch.zip", zip=cm(f.zip)), (0.0, ys[0] - SIZE * ratio)))
+        names.append((say("card.sketch.zip", zip=plain(f.zip)), (0.0, ys[0] - SIZE * ratio)))
     if f.count:
         low, high = edges[1][-2], edges[1][-1]
         at = (high[0] + inset + 6.0, (low[1] + high[1]) / 2)
-        names.append((millimetres(f.spacing), (at[0] + SIZE * ratio * 2, at[1])))
+        names.append((width(f.spacing), (at[0] + SIZE * ratio * 2, at[1])))
         fig.run([(at[0], low[1]), (at[0], high[1])], "leader")
         names.append((say("card.sketch.pairs", count=f.count), (0.0, curve.end[1] + SIZE * ratio)))
     return _named(fig, names, ratio)

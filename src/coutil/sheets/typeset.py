@@ -31,7 +31,7 @@ _PREAMBLE: Final = """
 #let fine(it) = text(size: 8pt, it)
 """
 # A length with both its units, as coutil.units shows it.
-_LENGTH: Final = re.compile(r"(≈?-?[0-9.]+ (?:cm|mm) \([^()]* in\))")
+_LENGTH: Final = re.compile(r"(≈?-?[0-9.]+ (?:cm|mm) \([^()]* in\)|≈?-?[0-9/]+(?: [0-9]+/[0-9]+)? in \([^()]* [cm]m\))")
 
 
 def words(text: str) -> str:

@@ -14,7 +14,6 @@ from coutil.words import say
 LAYER_WORDS: dict[Layer, str] = {**SPOKEN, "web": "adhesive web"}
 # What each piece bears while a reading of the body is not taken; the sheet says which.
 NOT_TAKEN = "DO NOT CUT: not taken"
-LEVEL_WORDS = {"high_hip": "high hip", "waist": "waist", "underbust": "underbust", "bust": "bust"}
 
 # Cautions (docs/method.md): they go where the work can hurt. Common practice, no source; each with the
 # layers that call for it, none where it always applies.

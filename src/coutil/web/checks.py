@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from coutil.check.walk import TOLERANCE
-from coutil.pattern import LEVELS, Cup, Pattern
+from coutil.pattern import LEVELS, Cup, Pattern, all_round
 from coutil.pattern.seams import intervals, stations
 from coutil.pattern.telling import mark_name
 from coutil.plane import Curve
-from coutil.units import cm
+from coutil.units import plain
 from coutil.web.lengths import other, shown
 from coutil.web.paths import rounded
 from coutil.web.places import Placed
@@ -83,14 +83,15 @@ def cups(found: Sequence[Cup], unit: str) -> list[dict[str, Any]]:
 
 
 def girths(pattern: Pattern) -> dict[str, Any]:
-    """The panels' widths at each level, in cm, and what they add up to, as a table."""
+    """The panels' widths at each level, of those that go round the body, and what they add up to, as a table."""
     rows = []
+    panels = all_round(pattern)
     for level in reversed(LEVELS):
         # On a pattern that was brought in a level may be known on some panels only.
-        if any(level not in p.levels for p in pattern.panels):
+        if any(level not in p.levels for p in panels):
             continue
-        across = [math.dist(*p.levels[level]) for p in pattern.panels]
-        total = sum(w * (2.0 if p.side == "both" else 1.0) for w, p in zip(across, pattern.panels, strict=True))
-        rows.append([say(f"level.{level}"), *(cm(w) for w in across), cm(total)])
-    named = [p.name if p.side == "both" else f"{p.side} {p.name}" for p in pattern.panels]
+        across = [math.dist(*p.levels[level]) for p in panels]
+        total = sum(w * (2.0 if p.side == "both" else 1.0) for w, p in zip(across, panels, strict=True))
+        rows.append([say(f"level.{level}"), *(plain(w) for w in across), plain(total)])
+    named = [p.name if p.side == "both" else f"{p.side} {p.name}" for p in panels]
     return {"head": [say("table.level"), *named, say("table.round")], "rows": rows}

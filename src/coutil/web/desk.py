@@ -18,7 +18,7 @@ from coutil.book import Book, BookError, ConflictError, Hand, OrderEntry
 from coutil.layers.words import LayerError
 from coutil.make import Work, work_out
 from coutil.order import Order, OrderError
-from coutil.units import LengthError, parse_length
+from coutil.units import LengthError, leading, parse_length
 from coutil.web.changes import book_key, conflicting, told_version
 from coutil.web.drags import DragError, dragged
 from coutil.web.edits import SEAMING, Edit, Refusal, RefusedError, changed_keys, edited, raw, value_from
@@ -432,7 +432,8 @@ class Desk:
 
     def _sheet(self, now: Opened, unit: str, spread: str) -> dict[str, Any]:
         lays, plan = self.lays.told(now.entry.id, now.entry.text, unit)
-        return sheet(now, unit, spread, lays, plan)
+        with leading(unit):
+            return sheet(now, unit, spread, lays, plan)
 
 
 def _undrawn(order: Order, e: RefusingError) -> tuple[Refusal, ...]:

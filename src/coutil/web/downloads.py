@@ -9,6 +9,7 @@ from typing import Any, Final
 from coutil.docket import Docket, DocketError
 from coutil.lay.model import LayPlan
 from coutil.make import ROLL_WIDTH, Work, findings_text, lesson_of
+from coutil.units import leading
 from coutil.web.spreads import docket_of
 from coutil.words import say
 
@@ -78,7 +79,10 @@ def make_file(name: str, work: Work, plan: LayPlan | None, text: str) -> Made | 
     if name == ORDER_FILE:
         return Made(name, text.encode())
     kind = KINDS.get(name)
-    return None if kind is None else Made(name, kind.make(work, plan))
+    if kind is None:
+        return None
+    with leading(work.order.told_in):
+        return Made(name, kind.make(work, plan))
 
 
 def _pattern(paper: str) -> Callable[[Work, LayPlan | None], bytes]:

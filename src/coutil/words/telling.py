@@ -20,20 +20,21 @@ from decimal import Decimal
 from functools import cache, singledispatch
 from typing import Any, ClassVar, Final, Literal
 
-from coutil.units import ABOUT, both, brief, cm, full, millimetres, precise
+from coutil.units import ABOUT, both, brief, full, plain, precise, whole_mm, width
 from coutil.words.catalogue import catalogue
 
-# How a length is said: see the function of that name in coutil.units; `bare` is cm whose roundness the text tells.
+# How a length is said: see the function of that name in coutil.units; `cm` is one unit, `bare` one whose roundness the
+# text tells.
 LengthForm = Literal["brief", "full", "both", "cm", "bare", "mm", "precise", "whole_mm", "fine_mm"]
 _FORMS: Final[Mapping[LengthForm, Callable[[float], str]]] = {
     "brief": brief,
     "full": full,
     "both": both,
-    "cm": cm,
-    "bare": lambda mm: cm(mm).removeprefix(ABOUT),
-    "mm": millimetres,
+    "cm": plain,
+    "bare": lambda mm: plain(mm).removeprefix(ABOUT),
+    "mm": width,
     "precise": precise,
-    "whole_mm": lambda mm: f"{mm:.0f} mm",
+    "whole_mm": whole_mm,
     "fine_mm": lambda mm: f"{mm:.3f} mm",
 }
 # Lengths in data are rounded to this, in digits of a mm, as in the pattern file.

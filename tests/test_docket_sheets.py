@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+import subprocess
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -173,3 +174,19 @@ def test_every_amount_can_be_printed(code: str, locale: str) -> None:
     from coutil.sheets.fonts import showable
 
     assert showable(money(D("1234.56"), code, locale)).missing == ()
+
+
+def test_a_layers_name_never_stands_alone_at_the_foot_of_a_page(tmp_path: Path) -> None:
+    """The docket of an uneven body, lined and fused, takes more than a page: each layer begins with its pieces."""
+    order, pattern = made("[build.kit]\n[build.lining]\nfused = true\n", UNEVEN)
+    for paper in ("A4", "Letter"):
+        pdf = docket_pdf(make_docket(order, pattern, None), paper=paper)
+        path = tmp_path / f"{paper}.pdf"
+        path.write_bytes(pdf)
+        said = subprocess.run(["pdftotext", "-layout", str(path), "-"], capture_output=True, check=True).stdout.decode()
+        pages = [[row.strip() for row in page.splitlines() if row.strip()] for page in said.split("\f")]
+        assert len([p for p in pages if p]) > 1
+        for rows in pages:
+            for k, row in enumerate(rows):
+                if re.fullmatch(r"[a-z ]+: \d+ pieces?", row):
+                    assert re.match(r"(left|right|centre) ", rows[k + 1]), (row, rows[k + 1])

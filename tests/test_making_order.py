@@ -102,7 +102,10 @@ def forgotten(order: Order, pattern: Pattern, docket: Docket, steps: tuple[Makin
     for f in docket.fastenings:
         if f.kind != "none":
             wanted |= {f"edge:{f.at}", f"opening:{f.at}"}
-            wanted |= {f"felled:{f.at}"} if f.kind == "zip" and "lining" in layers else set()
+            # A facing stands between lining and zip, and the lining is joined to it.
+            faced = any(p.layer == "facing" and any(e.role == f.at for e in p.net) for p in pattern.pieces)
+            if "lining" in layers:
+                wanted |= {f"joined:facing:{f.at}"} if faced else {f"felled:{f.at}"} if f.kind == "zip" else set()
             wanted |= {f"busk:{f.at}"} if f.kind == "busk" else set()
     return wanted - {x for s in steps for x in s.leaves}
 
@@ -140,7 +143,7 @@ def test_the_order_is_that_of_a_workroom() -> None:
         )
     ]  # fmt: skip
     assert places == sorted(places)
-    zipped = [s.title for s in made(*BUILDS["zipped"])[3]]
+    zipped = [s.title for s in made(*BUILDS["zipped without a kit"])[3]]
     joined = zipped.index("Join shell and lining at the top")
     assert zipped.index("Set the zip") < joined < zipped.index("Fell the lining")
 
@@ -181,14 +184,28 @@ def test_the_top_of_a_facing_is_sewn_before_it_is_turned() -> None:
     facing = says("lined and laced", "Face the opening")
     assert facing.index("across the top") < facing.index("Turn it") < facing.index("channels")
     assert "begin where the facing's own top seam ends" in says("lined and laced", "Join shell")
-    assert "free edge of the facing, 3.6 cm" in says("lined and laced", "Join shell")
+
+
+def test_the_lining_is_joined_to_the_facing_before_its_top_is_closed() -> None:
+    for build in ("lined and laced", "zipped", "hooked", "a busk", "buttons"):
+        titles = [s.title for s in made(*BUILDS[build])[3]]
+        joined = next(k for k, t in enumerate(titles) if t.startswith("Join the lining to the facing"))
+        face = next(k for k, t in enumerate(titles) if t.startswith(("Face the opening", "Set the zip")))
+        lining, top = titles.index("Repeat for the lining"), titles.index("Join shell and lining at the top")
+        assert max(face, lining) < joined < top
+        assert "with 1.3 cm (1/2 in) of allowance on both" in says(build, "Join the lining to the facing").replace(
+            "≈", ""
+        )
+        # Nothing is trimmed off or felled there any more.
+        assert "trim what is over" not in said(build)
+    assert "3.6 cm" in says("lined and laced", "Join the lining to the facing")
 
 
 def test_bones_beside_a_zip_have_channels_in_its_facing() -> None:
     zipped = says("zipped", "Set the zip")
     assert zipped.index("facing") < zipped.index("channels through facing")
     assert "from 1.2 cm" in zipped
-    assert "free edge of the facing" in says("zipped", "Fell the lining")
+    assert not any(s.title.startswith("Fell the lining") for s in made(*BUILDS["zipped"])[3])
     assert "to the tape" in says("zipped without a kit", "Fell the lining")
 
 
@@ -220,6 +237,24 @@ def test_nothing_is_done_twice_or_where_no_hand_reaches() -> None:
     assert "lie between the layers" in says("an underbust corset", "Finish the inside")
     assert "channels lie over" not in says("an underbust corset", "Finish the inside")
     assert not any(s.part == "strength" for s in made(*BUILDS["lace"])[3])
+
+
+def test_what_is_cut_from_a_pile_is_not_pressed_flat() -> None:
+    velvet = '[[cloth]]\nname = "velvet"\nfor = ["shell"]\ndirection = "one-way"\npile = true\n'
+    text = f'[style]\nclosing = "hooks"\n[build]\nlayers = ["shell"]\n[build.kit]\n[build.lining]\n{velvet}'
+    steps = {s.title: s for s in made(text, False)[3]}
+    assert "Cut from the same cloth: underlap." in steps["Cut the shell"].says
+    assert "cut:underlap" in steps["Cut the shell"].leaves
+    assert "underlap" not in " ".join(steps["Cut the other layers"].says)
+    assert "facings" in " ".join(steps["Cut the other layers"].says)
+
+
+def test_with_two_openings_each_panel_is_told_where_it_lies() -> None:
+    build = "a busk, laced behind"
+    assert "one centre back edge" in says(build, "The modesty panel")
+    assert "at the centre front" in says(build, "The guard")
+    # A seaming with a panel under the arm has no side seam for the loops.
+    assert "side seam" not in says(build, "Tape and loops")
 
 
 def test_velvet_is_never_pressed() -> None:

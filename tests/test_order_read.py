@@ -183,6 +183,7 @@ stay_less = 12
 zip_allowance = 20
 gripper = true
 loops = false
+facing_of = "strength"
 [build.bones]
 on = ["shell", "strength"]
 extra = "always"
@@ -337,7 +338,7 @@ ribbon_price = "0.4"
         lining=Lining(True, True),
         layers=("lace", "shell", "flat_lining", "interfacing", "strength", "foam", "web"),
         lace=Lace(15, False),
-        kit=Kit(False, 35, 28, 22, False, 12, 20, True, False),
+        kit=Kit(False, 35, 28, 22, False, 12, 20, True, False, "strength"),
         bones=BoneBuild(("shell", "strength"), "always"),
     )
     assert o.maker == Maker("Fen & Daughters", "1 Quay\n2 Lane", "X 1")

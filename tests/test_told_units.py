@@ -12,7 +12,7 @@ from coutil.make import Document, documents, lay_out, work_out
 from coutil.order import parse_order
 from coutil.units import both, full, leading, plain
 from order_texts import BODY
-from printed import words_of
+from printed import pages_of, words_of
 
 MORE = """
 [style]
@@ -45,6 +45,24 @@ ORDERS = {"cm": BODY + MORE, "in": inched(BODY) + MORE, "file in inches": 'unit 
 @cache
 def made(name: str) -> tuple[Document, ...]:
     return tuple(documents(lay_out(work_out(parse_order(ORDERS[name])), seconds=0.5), papers=("a4",)))
+
+
+def test_who_prints_on_letter_has_every_sheet_on_letter(tmp_path: Path) -> None:
+    """8 1/2 by 11 in, in points of 1/72 in; each lay still has a page of its own."""
+    work = lay_out(work_out(parse_order(ORDERS["in"])), seconds=0.5)
+    seen = set()
+    for paper, size in (("letter", (612.0, 792.0)), ("a4", (595.28, 841.89))):
+        for d in documents(work, papers=(paper,)):
+            if d.name.endswith(".pdf"):
+                pages = pages_of(d.data, tmp_path)
+                assert pages
+                for page in pages:
+                    # The pattern lies across where that takes fewer sheets.
+                    assert sorted(page) == pytest.approx(size, abs=0.1), d.name
+                seen.add(d.name)
+                if d.name == "lays.pdf" and work.plan is not None:
+                    assert len(pages) == len(work.plan.lays)
+    assert {"card.pdf", "docket.pdf", "quote.pdf", "lays.pdf", "lesson.pdf", "toile-card.pdf"} <= seen
 
 
 @pytest.mark.parametrize("name", ORDERS)

@@ -190,9 +190,9 @@ def _documents(work: Work, papers: Sequence[str], roll_width: float) -> Iterator
     yield from _pattern_documents(work, papers, roll_width, found)
     if work.plan is not None:
         yield from _cutter_documents(work)
-        yield from _lay_documents(work.plan, work.pattern, work.order.name)
+        yield from _lay_documents(work.plan, work.pattern, work.order.name, _paper(papers))
     if work.docket is not None:
-        yield from _docket_documents(work, work.docket)
+        yield from _docket_documents(work, work.docket, _paper(papers))
         yield from _toile_documents(work, papers, roll_width)
     yield Document("findings.txt", findings_text(found).encode())
 
@@ -217,7 +217,7 @@ def _pattern_documents(
             found += [f for f in sheet.findings if f not in found]
             yield Document(f"pattern-{paper}.pdf", sheet.data)
     if work.lesson:
-        yield Document("lesson.pdf", lesson_of(work))
+        yield Document("lesson.pdf", lesson_of(work, paper=_paper(papers)))
 
 
 def _toile_documents(work: Work, papers: Sequence[str], roll_width: float) -> Iterator[Document]:
@@ -236,10 +236,10 @@ def _toile_documents(work: Work, papers: Sequence[str], roll_width: float) -> It
         width = roll_width if paper == "roll" else None
         sheet = sheets.pattern_pdf(cut, paper, label=order.client.label, order_name=order.name, roll_width=width)
         yield Document(f"toile-{paper}.pdf", sheet.data)
-    yield Document("toile-card.pdf", toile_card_pdf(order, work.pattern))
+    yield Document("toile-card.pdf", toile_card_pdf(order, work.pattern, paper=_paper(papers)))
 
 
-def lesson_of(work: Work) -> bytes:
+def lesson_of(work: Work, *, paper: str = "A4") -> bytes:
     """The lesson's PDF, with whose body it is for."""
     from coutil import sheets
 
@@ -252,6 +252,7 @@ def lesson_of(work: Work) -> bytes:
             layers=work.layers,
             body=pattern.body,
             not_taken=pattern.not_taken,
+            paper=paper,
         )
 
 
@@ -267,7 +268,7 @@ def _cutter_documents(work: Work) -> Iterator[Document]:
         yield Document(f"cutting/{_file_name(piece)}.svg", text.encode())
 
 
-def _lay_documents(planned: LayPlan, pattern: Pattern, name: str) -> Iterator[Document]:
+def _lay_documents(planned: LayPlan, pattern: Pattern, name: str, paper: str) -> Iterator[Document]:
     from coutil.sheets.lays import lays_pdf, lays_svg
     from coutil.sheets.plotter import lay_hpgl
     from coutil.sheets.wording import NOT_TAKEN
@@ -279,23 +280,28 @@ def _lay_documents(planned: LayPlan, pattern: Pattern, name: str) -> Iterator[Do
         if lay.placements:
             yield Document(f"{stem}.plt", lay_hpgl(lay, warn=NOT_TAKEN if pattern.not_taken else ""))
     if planned.lays:
-        yield Document("lays.pdf", lays_pdf(planned, name, pattern=pattern))
+        yield Document("lays.pdf", lays_pdf(planned, name, pattern=pattern, paper=paper))
 
 
-def docket_documents(work: Work, docket: Docket) -> Iterator[Document]:
+def docket_documents(work: Work, docket: Docket, *, paper: str = "A4") -> Iterator[Document]:
     """Docket, quote (where there is a price) and making-up card."""
-    return _told(work, _docket_documents(work, docket))
+    return _told(work, _docket_documents(work, docket, paper))
 
 
-def _docket_documents(work: Work, docket: Docket) -> Iterator[Document]:
+def _docket_documents(work: Work, docket: Docket, paper: str) -> Iterator[Document]:
     from coutil.sheets.card import card_pdf
     from coutil.sheets.docket import docket_pdf, quote_pdf
 
     yield Document("docket.json", json.dumps(docket_json(docket), ensure_ascii=False).encode())
-    yield Document("docket.pdf", docket_pdf(docket))
+    yield Document("docket.pdf", docket_pdf(docket, paper=paper))
     if docket.price is not None:
-        yield Document("quote.pdf", quote_pdf(docket, issued=datetime.date.today()))
-    yield Document("card.pdf", card_pdf(work.order, work.pattern, docket))
+        yield Document("quote.pdf", quote_pdf(docket, issued=datetime.date.today(), paper=paper))
+    yield Document("card.pdf", card_pdf(work.order, work.pattern, docket, paper=paper))
+
+
+def _paper(papers: Sequence[str]) -> str:
+    """On what the sheets of running text are set: Letter where the pattern is printed on that and not on A4."""
+    return "Letter" if "letter" in papers and "a4" not in papers else "A4"
 
 
 def _file_name(text: str) -> str:

@@ -271,6 +271,11 @@ def width(mm: float) -> str:
     return stepped(mm) if _INCHES_FIRST.get() and abs(mm) >= INCH / 16.0 else millimetres(mm)
 
 
+def bare(mm: float, decimals: int = 0) -> str:
+    """A length's figure alone, in mm or in inches, for a term of a sum whose outcome bears its unit."""
+    return inches(mm).removesuffix(" in") if _INCHES_FIRST.get() else f"{mm:.{decimals}f}"
+
+
 def whole_mm(mm: float) -> str:
     """A length to the whole mm; behind inches where these come first."""
     exact = f"{mm:.0f} mm"

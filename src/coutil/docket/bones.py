@@ -12,7 +12,7 @@ from coutil.order import Order
 from coutil.pattern import About, Finding, Pattern, Seam, SeamRef, Topic
 from coutil.pattern.seams import sewn_length
 from coutil.seaming import CENTRE_BACK, Opening
-from coutil.units import full, whole_mm, width
+from coutil.units import bare, full, whole_mm, width
 from coutil.words import Key, Length, say
 
 # A bone shorter than this holds nothing up, in mm (judgement, no source): its seam is left without one.
@@ -61,7 +61,9 @@ def _too_short(order: Order, pattern: Pattern) -> Iterator[Finding]:
 def _all(order: Order, pattern: Pattern) -> Iterator[tuple[Bone, About]]:
     """Every bone, however short, and what a finding about it is about."""
     for line in bone_lines(order, pattern):
-        for carrier in order.build.bones.on:
+        # The channels of a facing are sewn through all that lies beneath it: one set for all layers.
+        one = line.place == "openings" and _faced(order, line.at)
+        for carrier in order.build.bones.on[: 1 if one else None]:
             yield _bone(order, line, carrier), line.about
 
 
@@ -153,9 +155,9 @@ def _fastening(order: Order, pattern: Pattern, opening: Opening) -> Fastening:
         "docket.closing.lacing",
         gaps=gaps,
         across=whole_mm(across),
-        gap=whole_mm(opening.gap),
-        inset=width(inset),
-        open=whole_mm(notions.cord_open),
+        gap=bare(opening.gap),
+        inset=bare(inset, 1),
+        open=bare(notions.cord_open),
         spacing=width(spacing),
         tail=whole_mm(notions.cord_tail),
     )

@@ -121,6 +121,7 @@ class _Card:
             yield self._pads(pads, "lining")
         if self.lined:
             yield from self._lining(padded="lining" in pads)
+            yield from self.closing.joined()
         if "net" in self.layers:
             says = (say("card.net.lay"), say("card.net.sew"))
             yield step("net", says, stitch("301"), part="closing", needs=(*self.sewn, "cut:net"), leaves=("net",))
@@ -389,7 +390,7 @@ class _Card:
             ),
             f"{stitch('301')}, {say('card.standard.plain_seam')}",
             part="lining",
-            needs=(*needs, "joined:lining"),
+            needs=(*needs, "joined:lining", *self.closing.lining_joined),
             leaves=("top", "lined"),
         )
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from coutil.docket.bones import BUSK_SHORT
 from coutil.docket.model import Docket, Fastening
 from coutil.docket.step import MakingStep, Sketch, step, stitch
+from coutil.layers.kit import STRIPS
 from coutil.layers.openings import beside, faced, openings, place_words
 from coutil.order import Order
 from coutil.pattern import Pattern
@@ -57,8 +58,6 @@ class Closing:
         for o in self.openings:
             if self.faced(o):
                 says.append(say("card.top.ends_faced", edge=place_words(o.at)))
-                if o.closed_with != "zip":
-                    says.append(say("card.top.line_faced", width=said(beside(self.order, o).facing)))
             elif o.closed_with != "zip":
                 says.append(say("card.top.ends", edge=place_words(o.at), back=said(self._room(o))))
         return tuple(says)
@@ -74,7 +73,10 @@ class Closing:
         for layer in ("modesty_panel", "guard", "underlap"):
             if layer in self.layers:
                 needs = (f"cut:{layer}", *self.ready)
-                says = (say(f"card.{layer}.sew"), say(f"card.{layer}.set"))
+                edges = say("docket.closes.and").join(
+                    place_words(o.at) for o in self.openings if STRIPS.get(o.closed_with) == layer
+                )
+                says = (say(f"card.{layer}.sew"), say(f"card.{layer}.set", edge=edges))
                 yield step(layer, says, stitch("301"), part="closing", needs=needs, leaves=(f"set:{layer}",))
 
     def _titled(self, o: Opening, made: MakingStep) -> MakingStep:
@@ -96,18 +98,29 @@ class Closing:
             case _ if not self.faced(o):
                 yield self._plain(o, sewn)
 
-    def felled(self, *, lined: bool) -> Iterator[MakingStep]:
-        """The lining is joined before it is felled to a zip."""
+    def joined(self) -> Iterator[MakingStep]:
+        """The lining is joined to the facings before its top is closed."""
         for o in self.openings:
-            if o.closed_with == "zip" and lined:
+            if self.lined and self.faced(o):
+                room, top = self.order.build.allowance, self.order.build.allowance_for(TOP)
                 width = said(beside(self.order, o).facing)
                 says = (
-                    say(
-                        "card.felled.fell_faced" if self.faced(o) else "card.felled.fell",
-                        edge=place_words(o.at),
-                        width=width,
-                    ),
+                    say("card.joined.sew", edge=place_words(o.at), width=width, room=said(room), top=said(top)),
+                    say("card.joined.press"),
                 )
+                needs, leaves = ("joined:lining", f"edge:{o.at}"), (f"joined:facing:{o.at}",)
+                yield self._titled(o, step("joined", says, stitch("301"), part="lining", needs=needs, leaves=leaves))
+
+    @property
+    def lining_joined(self) -> tuple[str, ...]:
+        """What must be so of lining and facings before the top is closed."""
+        return tuple(f"joined:facing:{o.at}" for o in self.openings if self.lined and self.faced(o))
+
+    def felled(self, *, lined: bool) -> Iterator[MakingStep]:
+        """The lining is joined before it is felled to a zip that has no facing."""
+        for o in self.openings:
+            if o.closed_with == "zip" and lined and not self.faced(o):
+                says = (say("card.felled.fell", edge=place_words(o.at)),)
                 by_hand = say("card.standard.by_hand")
                 yield step("felled", says, by_hand, part="lining", needs=("lined",), leaves=(f"felled:{o.at}",))
 
@@ -129,7 +142,7 @@ class Closing:
                 yield self._row(o, None, needs, leaves)
             case "zip":
                 says = (say("card.zip_last.try", edge=place_words(o.at)),)
-                felled = (f"felled:{o.at}",) if self.lined else ()
+                felled = (f"felled:{o.at}",) if self.lined and not self.faced(o) else ()
                 yield step("zip_last", says, part="closing", needs=(*needs, *felled), leaves=leaves)
             case _:
                 busk = (f"busk:{o.at}",) if o.closed_with == "busk" else ()
@@ -146,7 +159,10 @@ class Closing:
         # The busk goes in before the channel beside it closes its pocket.
         busk = o.closed_with == "busk"
         says += [say("card.facing.busk")] if busk else []
-        says += [say("card.facing.turn"), *(() if busk else self._channels(o))]
+        says += [
+            say("card.facing.turn_lined" if self.lined else "card.facing.turn"),
+            *(() if busk else self._channels(o)),
+        ]
         needs = (*sewn, "cut:facing")
         return step("facing", tuple(says), stitch("301"), part="closing", needs=needs, leaves=(f"edge:{o.at}",))
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from coutil.docket.model import Docket
 from coutil.docket.step import MakingStep, step
+from coutil.lay.cloths import cut_from
 from coutil.order import KIT, Order
 from coutil.pattern import Pattern, level_words
 from coutil.seaming.roles import TOP
@@ -81,13 +82,19 @@ class Cutting:
                 must=True,
             )
         if "shell" not in done:
-            done.add("shell")
+            # What is cut from a pile with the shell is not pressed with the rest either.
+            along = [
+                x for x in KIT if self.pile and x in self.layers and cut_from(self.order, x, self.layers) == "shell"
+            ]
+            done |= {"shell", *along}
+            also = (say("card.cut_shell.also", layers=_listed(along)),) if along else ()
+            steam = say("card.cut_shell.pile" if self.pile else "card.cut_shell.steam")
             yield step(
                 "cut_shell",
-                (say("card.cut_shell.pile" if self.pile else "card.cut_shell.steam"), say("card.cut_shell.cut")),
+                (steam, say("card.cut_shell.cut"), *also),
                 part="cutting",
                 needs=("fitted:toile",),
-                leaves=("cut:shell",),
+                leaves=tuple(f"cut:{x}" for x in ("shell", *along)),
             )
         if self.lined and "lining" not in done:
             done.add("lining")
@@ -98,12 +105,13 @@ class Cutting:
                 needs=("fitted:toile",),
                 leaves=("cut:lining",),
             )
-        rest = [
-            x for x in ("strength", "flat_lining", "lace", "foam", "web", "elastic", "net", *KIT) if x in self.layers
-        ]
+        every = ("strength", "flat_lining", "lace", "foam", "web", "elastic", "net", *KIT)
+        rest = [x for x in every if x in self.layers and x not in done]
         if rest:
-            names = [say(f"cloth_layer.{x}") for x in rest]
-            says = [say("card.cut_rest.cut", layers=", ".join(names))]
+            says = [say("card.cut_rest.cut", layers=_listed(rest))]
+            source = cut_from(self.order, "facing", self.layers)
+            if "facing" in rest and source != "facing":
+                says.append(say("card.cut_rest.facing", layer=say(f"cloth_layer.{source}")))
             says += [say("card.cut_rest.lace", room=said(self.order.build.lace.allowance))] if "lace" in rest else []
             says += [say("card.cut_rest.foam")] if "foam" in rest else []
             yield step(
@@ -132,3 +140,7 @@ class Cutting:
             says.append(say("card.mark.channels"))
         says.append(say("card.mark.stay", room=said(self.order.build.allowance_for(TOP))))
         return step("mark", tuple(says), part="cutting", needs=("cut:shell",), leaves=("marked",), must=True)
+
+
+def _listed(layers: Sequence[str]) -> str:
+    return ", ".join(say(f"cloth_layer.{x}") for x in layers)

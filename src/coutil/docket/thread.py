@@ -16,6 +16,8 @@ from typing import Final
 
 from coutil.docket.bones import seam_length
 from coutil.docket.model import Bone, Thread, ThreadLine
+from coutil.lay.cloths import cut_from
+from coutil.layers.joined import FACING_INNER
 from coutil.layers.openings import edge_lengths, openings, place_words
 from coutil.order import Order
 from coutil.pattern import Pattern
@@ -112,7 +114,16 @@ def _sewing(order: Order, pattern: Pattern, bones: tuple[Bone, ...]) -> Iterator
     yield say("docket.thread.casings"), "301", 2.0 * sum(b.casing for b in bones), carried + CASING_THICKNESS
     # The channels that a facing holds are sewn along both edges through it and what lies outside.
     faced = 2.0 * sum(b.quantity * b.channel for b in bones if not b.cased)
-    yield say("docket.thread.faced"), "301", faced, shell + strength + ply["facing"]
+    facing_ply = ply[cut_from(order, "facing", layers)]
+    yield say("docket.thread.faced"), "301", faced, shell + strength + facing_ply
+    join = sum(
+        e.curve.length * p.quantity
+        for p in pattern.pieces
+        if p.layer == "lining"
+        for e in p.net
+        if e.name == FACING_INNER
+    )
+    yield say("docket.thread.joined"), "301", join, lining + facing_ply
     shell += strength
     # Without a lining the allowance is turned in and stitched down, so there are two plies as well.
     facing = lining or shell

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -26,7 +26,7 @@ SHRINKING = frozenset({*WOVEN, "interfacing", "lining_interfacing"})
 # Layers that are steamed and pressed before they are cut, unless they are fused (common practice, no source).
 STEAMED = frozenset(WOVEN)
 # What is cut from another layer's cloth where no cloth is named for it, the first that there is a cloth for.
-CUT_FROM = {"facing": ("strength", "shell"), "modesty_panel": ("shell",), "guard": ("shell",), "underlap": ("shell",)}
+CUT_FROM = {"modesty_panel": ("shell",), "guard": ("shell",), "underlap": ("shell",)}
 
 # What is bought where the order names nothing for a layer. Widths are common practice, no source.
 USUAL: dict[str, Cloth] = {
@@ -91,7 +91,7 @@ def materials(order: Order, layers: Iterable[str]) -> tuple[dict[str, Material],
     wanted = tuple(layers)
     for layer in wanted:
         # What the kit is cut from goes with the cloth of another layer, and is told with it.
-        source = _source(order, layer, wanted)
+        source = cut_from(order, layer, wanted)
         named = [c for c in order.cloth if source in c.layers]
         cloth = named[0] if named else USUAL[source]
         trouble = _trouble(cloth, layer)
@@ -116,12 +116,26 @@ def materials(order: Order, layers: Iterable[str]) -> tuple[dict[str, Material],
     return out, tuple(findings)
 
 
-def _source(order: Order, layer: str, layers: tuple[str, ...]) -> str:
-    """The layer whose cloth a layer is cut from: its own, unless it has none and is part of the kit."""
-    others = CUT_FROM.get(layer, ())
-    if not others or any(layer in c.layers for c in order.cloth):
+def cut_from(order: Order, layer: str, layers: Collection[str]) -> str:
+    """The layer whose cloth a layer is cut from: its own, unless it has none and is part of the kit.
+
+    `layers` are those that there are. A facing comes from the layer that the kit says; as is usual from the strength
+    layer, else from the shell. A pile is too thick, and lace too open, to hold channels and eyelets: of such a shell it
+    comes from the lining, and without one from a cloth of its own.
+    """
+    if any(layer in c.layers for c in order.cloth):
         return layer
-    return next((x for x in others if x in layers), others[-1])
+    if layer != "facing":
+        return next(iter(CUT_FROM.get(layer, ())), layer)
+    said = "usual" if order.build.kit is None else order.build.kit.facing_of
+    if said != "usual":
+        return said
+    if "strength" in layers:
+        return "strength"
+    shell = next((c for c in order.cloth if "shell" in c.layers), None)
+    if shell is None or not (shell.pile or "lace" in shell.layers):
+        return "shell"
+    return "lining" if "lining" in layers else "facing"
 
 
 def _settled(cloth: Cloth, layer: str, *, usual: bool) -> Material:

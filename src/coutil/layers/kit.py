@@ -13,6 +13,7 @@ from typing import Final
 from coutil.layers.allowances import edges_cut
 from coutil.layers.boning import bone_lines
 from coutil.layers.inside import beside_edge, inwards, neighbours, upright
+from coutil.layers.joined import FACING_INNER, NARROW, joined, narrowest
 from coutil.layers.openings import (
     LEAST_STRIP,
     RIM_MORE,
@@ -47,6 +48,8 @@ STRIPS: Final[dict[str, Layer]] = {
 SPOTS: Final = {"lacing": "eyelet", "hooks": "hook", "buttons": "button"}
 # From an eyelet's rim to the nearest line of stitching there is at least half of what the strip has more than the rim.
 LEAST_CLEAR: Final = RIM_MORE / 2.0
+# To this the allowances of a narrow strip of lining are trimmed, in mm: a quarter inch (common practice, no source).
+TRIMMED: Final = 6.35
 
 
 def kit_up(pattern: Pattern, order: Order) -> Pattern:
@@ -68,7 +71,7 @@ def kit_up(pattern: Pattern, order: Order) -> Pattern:
             lines += _channels(panel, edge, by)
             spots += _places(order, pattern, opening, edge, by)
         if order.build.kit is not None:
-            made, said = _kit(order, order.build.kit, pattern, opening, by)
+            made, said = _kit(order, order.build.kit, pattern, opening, by, pieces)
             pieces += made
             findings += said
     drawn = _bones(order, pattern)
@@ -77,6 +80,9 @@ def kit_up(pattern: Pattern, order: Order) -> Pattern:
     for piece in pieces:
         at = (piece.panel, piece.side)
         lines, spots = marks.get(at, ([], []))
+        if any(e.name == FACING_INNER for e in piece.net) and piece.layer != "facing":
+            # A lining that ends at a facing bears only what lies elsewhere.
+            lines, spots = [], []
         if piece.layer in ("shell", "facing") or piece.layer in carriers:
             inner = drawn.get(at, []) if piece.layer in carriers else []
             # A facing bears what lies beside its edge alone.
@@ -150,12 +156,30 @@ def _bones(order: Order, pattern: Pattern) -> dict[tuple[str, str], list[DrawnLi
     return out
 
 
-def _kit(order: Order, kit: Kit, pattern: Pattern, opening: Opening, by: Beside) -> tuple[list[Piece], list[Finding]]:
+def _kit(
+    order: Order, kit: Kit, pattern: Pattern, opening: Opening, by: Beside, cut: list[Piece]
+) -> tuple[list[Piece], list[Finding]]:
+    """The pieces behind one opening; a lining among those that are `cut` already is changed to end at its facings."""
     pieces: list[Piece] = []
     findings: list[Finding] = []
     edges = open_edges(pattern, opening)
     for panel, edge in edges if faced(opening) else ():
-        made = _facing(order, panel, edge, by)
+        lined = joined(cut, panel, edge, by.facing, order.build)
+        made = _facing(order, panel, edge, by, order.build.allowance if lined else 0.0)
+        if made is not None:
+            for k, piece in (lined or {}).items():
+                cut[k] = piece
+            left = min((narrowest(p) for p in (lined or {}).values()), default=NARROW)
+            if left < NARROW:
+                about = EdgeRef(panel.name, edge.role, panel.side)
+                findings.append(
+                    Finding(
+                        "opening.narrow_lining",
+                        "note",
+                        about,
+                        {"left": Length(left, "full"), "trim": Length(TRIMMED, "full")},
+                    )
+                )
         if made is None:
             about = EdgeRef(panel.name, edge.role, panel.side)
             findings.append(Finding("opening.no_facing", "warn", about, {"width": Length(by.facing, "full")}))
@@ -175,8 +199,12 @@ def _kit(order: Order, kit: Kit, pattern: Pattern, opening: Opening, by: Beside)
     return pieces, findings
 
 
-def _facing(order: Order, panel: Panel, edge: Edge, by: Beside) -> Piece | None:
-    """The facing of an edge: the panel's own outline as far as its width, cut with the panel's allowances."""
+def _facing(order: Order, panel: Panel, edge: Edge, by: Beside, inner_room: float) -> Piece | None:
+    """The facing of an edge: the panel's own outline as far as its width, cut with the panel's allowances.
+
+    `inner_room` is the allowance of its inner edge: where no lining is joined there it lies free, and is overlocked or
+    bound.
+    """
     found = beside_edge(panel, edge, by.facing)
     if found is None:
         return None
@@ -186,11 +214,10 @@ def _facing(order: Order, panel: Panel, edge: Edge, by: Beside) -> Piece | None:
         replace(before, name=before.name, curve=before.curve.part(low, before.curve.length), marks={}),
         edge,
         replace(after, curve=after.curve.part(0.0, high), marks={}),
-        Edge("facing_inner", PAD_RIM, inner.reversed()),
+        Edge(FACING_INNER, PAD_RIM, inner.reversed()),
     )
     build = order.build
-    # Its inner edge lies free, and is overlocked or bound.
-    margins = [0.0 if e.role == PAD_RIM else build.allowance_for(e.role) for e in net]
+    margins = [inner_room if e.role == PAD_RIM else build.allowance_for(e.role) for e in net]
     pair = panel.side == "both"
     return Piece(
         name=f"{about_words(panel_ref(panel))}, {SPOKEN['facing']}",

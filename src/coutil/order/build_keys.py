@@ -119,6 +119,14 @@ BUILD_TABLES: Final = (
             length_key("zip_allowance", 5, 60, "seam allowance along a zip, unless [build.allowances] tells", "2.5 cm"),
             Key("gripper", "flag", "gripper tape inside the top", default="false"),
             Key("loops", "flag", "two hanging loops at the side seams", default="true"),
+            Key(
+                "facing_of",
+                "choice",
+                "the layer whose cloth facings are cut from; as usual: the strength layer where there is one, else the "
+                "shell, and if that has a pile or is lace the lining; a [[cloth]] for facings goes before it",
+                choices=("usual", "shell", "strength", "lining"),
+                default='"usual"',
+            ),
         ),
     ),
     Table(

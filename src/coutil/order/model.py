@@ -161,6 +161,8 @@ class Kit:
     `overlap`: how far the modesty panel reaches under each laced edge; `guard` and `underlap`: finished widths behind
     a zip or busk, and under hooks or buttons; `stay_less`: what the waist stay is shorter than the worn waist (1 to
     2 cm); `zip_allowance` along a zip; `gripper` tape inside the top; `loops` to hang it by.
+    `facing_of`: the layer whose cloth facings are cut from; usually the strength layer, else the shell, but for one
+    with a pile and for lace, which are too thick or too open to hold eyelets: then the lining.
     """
 
     modesty: bool = True
@@ -172,6 +174,7 @@ class Kit:
     zip_allowance: float = 25.0
     gripper: bool = False
     loops: bool = True
+    facing_of: Literal["usual", "shell", "strength", "lining"] = "usual"
 
 
 @dataclass(frozen=True, slots=True)

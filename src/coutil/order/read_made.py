@@ -38,6 +38,9 @@ class MadeReading(Reading):
         kit = None
         if "kit" in given:
             kit = Kit(**self.table("build.kit", self.inner("build", given, "kit")))
+        of = "usual" if kit is None else kit.facing_of
+        if (of == "lining" and lining is None) or (of == "strength" and "strength" not in layers):
+            self.problem("build.kit", "facing_of", of, f"no_{of}")
         bones_in = self.inner("build", given, "bones")
         bones = BoneBuild(**{"on": carrying(layers), **self.table("build.bones", bones_in)})
         for table, here, named in (("build.pad", pad_in, pad.on), ("build.bones", bones_in, bones.on)):

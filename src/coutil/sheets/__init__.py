@@ -84,11 +84,12 @@ def lesson_pdf(
     layers: Sequence[Layer] = ALL_LAYERS,
     body: str = "",
     not_taken: Sequence[str] = (),
+    paper: str = "A4",
 ) -> bytes:
-    """The lesson as PDF on A4; see coutil.sheets.lesson."""
+    """The lesson as PDF; see coutil.sheets.lesson."""
     from coutil.sheets.lesson import lesson_pdf as make
 
-    return make(steps, order_name, label, layers=layers, body=body, not_taken=not_taken)
+    return make(steps, order_name, label, layers=layers, body=body, not_taken=not_taken, paper=paper)
 
 
 def lesson_text(steps: Sequence[Step]) -> str:

@@ -41,7 +41,9 @@ def card_pdf(order: Order, pattern: Pattern, docket: Docket, *, paper: str = "A4
         picture = None
         if step.part != part:
             part = step.part
-            body.append(f"#strong(upper({typeset.quoted(say(f'card.part.{part}'))}))")
+            # It stays with its first step.
+            named = typeset.quoted(say(f"card.part.{part}"))
+            body.append(f"#block(sticky: true, strong(upper({named})))")
         if step.sketch is not None and step.sketch not in drawn:
             drawn.add(step.sketch)
             picture = _picture(step.sketch, order, pattern, docket)

@@ -137,27 +137,29 @@ def _findings(docket: Docket) -> Iterator[str]:
 
 
 def _cut(docket: Docket) -> str:
-    """One table for all layers, a row to tick for each piece."""
-    rows = []
+    """A table for each layer, a row to tick for each piece; a layer's name never stands alone at the foot of a page."""
     blocks = any(n.block for n in docket.cut)
+    columns = "(16pt, 1fr, 46mm, 72mm)" if blocks else "(16pt, 1fr, 60mm)"
+    head = ["", *(say(f"docket.cut.{h}") for h in ("piece", "cut", *(("from",) if blocks else ())))]
+    parts = [_together(_table(columns, head, ()))]
     for layer in dict.fromkeys(n.layer for n in docket.cut):
         lines = [n for n in docket.cut if n.layer == layer]
         total = sum(n.quantity for n in lines)
-        span = 4 if blocks else 3
         title = say("docket.cut.layers" if total > 1 else "docket.cut.layer", layer=LAYER_WORDS[layer], count=total)
-        # The layer's name must not stand alone at the foot of a page: no break below it.
-        rows.append(
-            f"table.cell(colspan: {span}, fill: luma(225), breakable: false, {typeset.cell(title, strong=True)})"
-        )
+        rows = [f"table.cell(colspan: {len(head)}, fill: luma(225), {typeset.cell(title, strong=True)})"]
         for n in lines:
             name = n.piece.rsplit(", ", 1)[0]
             cells = [TICK, typeset.cell(name), typeset.cell(_cut_how(n))]
             # A block of one piece bears its name; one that is shared must be named.
             block = "" if n.block is None else say("docket.cut.block") if n.block.startswith(n.piece) else n.block
             rows.append(", ".join([*cells, typeset.cell(block)] if blocks else cells))
-    head = ["", *(say(f"docket.cut.{h}") for h in ("piece", "cut", *(("from",) if blocks else ())))]
-    columns = "(auto, 1fr, auto, auto)" if blocks else "(auto, 1fr, auto)"
-    return _table(columns, head, rows)
+        parts.append(_together(f"#table(columns: {columns}, {', '.join(rows)})"))
+    return "\n".join(parts)
+
+
+def _together(table: str) -> str:
+    """A table that is not torn apart by the end of a page, right below what stands before it."""
+    return f"#block(breakable: false, width: 100%, above: 0pt, below: 0pt)[{table}]"
 
 
 def _cut_how(n: CutLine) -> str:
@@ -214,12 +216,14 @@ def _buy(lines: Sequence[Buy]) -> Iterator[str]:
 def _bones(docket: Docket) -> str:
     if not docket.bones:
         return typeset.words(say("docket.bones.none"))
-    rows = [(f"{b.quantity} ×", both(b.length), _kind(b), _where(b), both(b.channel), b.says) for b in docket.bones]
+    rows = [
+        (f"{b.quantity} ×", both(b.length), _kind(b), both(b.channel), f"{_where(b)}: {b.says}") for b in docket.bones
+    ]
     first = docket.bones[0]
     table = typeset.table(
-        "(auto, auto, auto, 1fr, auto, 1fr)",
+        "(auto, auto, auto, auto, 1fr)",
         rows,
-        head=("", *_heads("bones", "bone", "kind", "where", "channel", "runs")),
+        head=("", *_heads("bones", "bone", "kind", "channel", "where")),
     )
     sums = say(
         "docket.bones.sums",

@@ -89,10 +89,12 @@ def lays_pdf(plan: LayPlan, title: str, *, pattern: Pattern | None = None, paper
     if not plan.lays:
         raise ValueError("there is no lay to print")
     pages: list[str] = []
+    # Letter is wider and lower than A4 (ANSI/ASME Y14.1, ISO 216).
+    rooms = {"Letter": (ROOM[0] + 215.9 - 210.0, ROOM[1] + 279.4 - 297.0)}
     warn = "" if pattern is None else not_taken_line(pattern.not_taken)
     body = [] if pattern is None else [s for s in (warn, body_line(pattern.body)) if s]
     for lay in plan.lays:
-        ratio = picture_ratio(lay, body=body)
+        ratio = picture_ratio(lay, rooms.get(paper, ROOM), body=body)
         drawing = lay_drawing(lay, blocks=plan.blocks, pattern=pattern, ratio=ratio)
         picture = svg([drawing], drawing.name, ratio=ratio)
         said = say("lay_sheet.heading", order=title, cloth=lay.cloth)

@@ -15,7 +15,6 @@ from coutil.docket import make_docket
 from coutil.docket.bones import SHORTEST_BONE, unboned
 from coutil.docket.making import _channels, making_up
 from coutil.docket.model import Bone
-from coutil.draft.bridge import _reach
 from coutil.draft.draft import _cut_edges
 from coutil.draft.frame import frames
 from coutil.draft.join import STEEPEST, handle
@@ -27,7 +26,7 @@ from coutil.layers.openings import beside
 from coutil.make import Work, work_out
 from coutil.order import parse_order
 from coutil.pattern import Panel
-from coutil.plane import cubic
+from coutil.plane import crossings, cubic
 from coutil.seaming import READY
 from coutil.sheets.figures import (
     PANEL_GAP,
@@ -89,7 +88,8 @@ def test_hermites_cubic_is_the_cubic_itself() -> None:
 def test_where_a_rising_line_reaches_a_height() -> None:
     rising = cubic((0.0, -40.0), (20.0, -35.0), (60.0, 10.0), (70.0, 50.0))
     for height in (-39.0, -10.0, 0.0, 33.0):
-        assert rising.point(_reach(rising, height))[1] == pytest.approx(height, abs=1e-6)
+        (along,) = crossings(rising, lambda q, height=height: q[1] - height)
+        assert rising.point(along)[1] == pytest.approx(height, abs=1e-6)
 
 
 def test_a_plunge_below_the_underbust_is_bridged_and_no_other() -> None:

@@ -183,3 +183,54 @@ def test_eyelets_and_hooks_lie_where_the_card_says(name: str) -> None:
             assert [b - a for a, b in pairwise(at)] == pytest.approx(
                 [docket.fastening.spacing] * (len(at) - 1), abs=0.1
             )
+
+
+def told(name: str, title: str, before: str) -> float:
+    """The metric figure, in mm, that stands right behind these words in a step."""
+    work, _, docket = made(name)
+    (step,) = [s for s in making_up(work.order, work.pattern, docket) if s.title.startswith(title)]
+    found = re.search(re.escape(before) + r" ≈?(\d+(?:\.\d+)?) (cm|mm)\b", " ".join(step.says))
+    assert found is not None, (title, before)
+    return float(found[1]) * (10.0 if found[2] == "cm" else 1.0)
+
+
+@pytest.mark.parametrize("name", ["laced", "hooked", "zipped", "uneven"])
+def test_each_figure_stands_in_its_own_sentence(name: str) -> None:
+    """That a length is one of the pattern's is not enough: here it must be the one that the sentence speaks of."""
+    _, pattern, _ = made(name)
+    hooked, zipped = name == "hooked", name == "zipped"
+    back = opens(pattern)
+    waist = sum(halves(p["side"]) * math.dist(*p["levels"]["waist"]) for p in pattern["panels"])
+    stay = waist + (0.0 if hooked or zipped else GAP) - 15.0
+    assert told(name, "Sew in the waist stay", "it measures") == pytest.approx(stay, abs=0.6)
+    assert told(name, "Sew in the waist stay", "Cut the ribbon") == pytest.approx(stay + 2 * TURNED, abs=0.6)
+    # From the edge: a channel, the eyelets' strip and a second channel; or half a zip's tape, or a row, and a channel.
+    wide = FLAT + MORE
+    facing = 5.0 + (12.0 + wide if hooked or zipped else 2 * wide + max(RIM + 3, 13))
+    for p in pattern["pieces"]:
+        if p["layer"] in ("facing", "lining") and "centre back" in p["name"]:
+            edge = LineString(next(q for pp, q in edges(pattern, "centre_back") if pp["name"] == p["panel"]))
+            reach = [edge.distance(Point(q)) for q in p["net"]]
+            # On either piece the line along which they are joined lies so far from the finished edge.
+            assert min(abs(r - facing) for r in reach) < 0.1
+    assert told(name, "Join the lining to the facing", "where the facing begins,") == pytest.approx(facing, abs=0.6)
+    assert told(name, "Join the lining to the facing", "with") == pytest.approx(ALLOWANCE, abs=0.6)
+    assert told(name, "Join shell and lining", "sew the top edge") == pytest.approx(ALLOWANCE, abs=0.6)
+    assert told(name, "Close the hem", "Turn in") == pytest.approx(ALLOWANCE, abs=0.6)
+    cased = sum(n * mm for where, n, mm, _ in channels(name) if where != "centre back edge")
+    assert told(name, "Sew the casings", "Casing in all:") == pytest.approx(cased, abs=1.5)
+    if zipped:
+        assert told(name, "Set the zip", "centre back edge is") == pytest.approx(min(back), abs=0.6)
+        assert told(name, "Set the zip", "Fold in") == pytest.approx(ZIP, abs=0.6)
+        return
+    title = "Sew on hooks" if hooked else "Set the eyelets"
+    gaps = max(1, math.floor((min(back) - 2 * FIRST) / (20.0 if hooked else 25.0) + 0.5))
+    step = (min(back) - 2 * FIRST) / gaps
+    assert told(name, title, "the first") == pytest.approx(FIRST, abs=0.06)
+    assert told(name, title, "then every") == pytest.approx(step, abs=0.06)
+    if not hooked:
+        inset = wide + max(RIM + 3, 13) / 2
+        cord = 2 * gaps * math.hypot(GAP + 2 * inset + OPEN, step) + GAP + 2 * inset + OPEN + 2 * TAIL
+        assert told(name, title, "eyelets are marked,") == pytest.approx(inset, abs=0.06)
+        assert told(name, title, "Cord:") == pytest.approx(cord, abs=0.6)
+        assert told(name, title, "the edges stand") == pytest.approx(GAP, abs=0.6)

@@ -161,3 +161,33 @@ def test_by_finger_on_a_tablet(book_window: Windows) -> None:
     field(page, "style.back").tap()
     page.get_by_role("option", name=say("choice.style.back.v"), exact=True).tap()
     redrawn(page, drawn)
+
+
+@pytest.mark.parametrize("tablet", [False, True], ids=["desk", "tablet"])
+def test_seams_of_her_own_come_and_go_one_by_one(tablet: bool, book_window: Windows) -> None:
+    page = book_window("shape", **({"viewport": TABLET, "has_touch": True} if tablet else {}))
+    drawn = panels(page)
+    page.get_by_role("button", name=say("action.own.start")).click()
+    field(page, "style.seam.0.name").wait_for()
+    kept(page)
+    page.get_by_role("button", name=say("action.seam.add")).first.click()
+    drawn = redrawn(page, drawn)
+    assert len(drawn) == 5
+    assert field(page, "style.seam.1.name").input_value() == "front seam"
+    page.get_by_role("button", name=say("action.seam.cup")).first.click()
+    drawn = redrawn(page, drawn)
+    assert field(page, "style.seam.0.at").is_visible()
+    assert page.locator('[data-key="style.seam.1.at"]').count() == 0
+    before = field(page, "style.seam.0.at").input_value()
+    field(page, "style.seam.0.name").fill("my own line")
+    page.keyboard.press("Tab")
+    kept(page)
+    assert field(page, "style.seam.0.name").input_value() == "my own line"
+    page.get_by_role("button", name=say("action.seam.remove")).first.click()
+    drawn = redrawn(page, drawn)
+    assert len(drawn) == 4
+    assert field(page, "style.seam.0.name").input_value() == "front seam"
+    page.get_by_role("button", name="Undo").first.click()
+    redrawn(page, drawn)
+    assert field(page, "style.seam.0.name").input_value() == "my own line"
+    assert field(page, "style.seam.0.at").input_value() == before

@@ -1,6 +1,7 @@
 """The seaming: which panels, seams and openings a half has, as data. The one room that knows panels by their names."""
 
 from coutil.seaming.model import (
+    FEWEST_PANELS,
     LEVELS,
     MOST_PANELS,
     Part,
@@ -58,6 +59,7 @@ __all__ = [
     "ELASTIC",
     "ELASTIC_DRAWN",
     "ELASTIC_WIDTH",
+    "FEWEST_PANELS",
     "GAPPED",
     "HEM",
     "LACING_GAP",

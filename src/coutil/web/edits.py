@@ -119,7 +119,7 @@ def edited(text: str, edit: Edit, unit: str, *, now: float | None = None) -> str
         doc = tomlkit.parse(text)
     if edit.add or edit.remove:
         order = parse_order(before, "order")
-        done = added(doc, edit.key, order, order_unit(doc)) if edit.add else removed(doc, edit.key)
+        done = added(doc, edit.key, order, order_unit(doc)) if edit.add else removed(doc, edit.key, order)
         if not done:
             raise RefusedError(Refusal(edit.key[:80], say("refused.not_here")))
     else:

@@ -14,7 +14,8 @@ from coutil.make import work_out
 from coutil.order import Order, OrderError, Style, seam_table
 from coutil.seaming import CLOSED_WITH, GAPPED, OWN, READY, Closing, Place, ToldSeam, told_seams
 from coutil.units import plain_number
-from coutil.web.keys import CLOTH, LISTS, OPENING, SHARED, SHARES, Address
+from coutil.web.keys import CLOTH, LISTS, OPENING, SEAM, SHARED, SHARES, Address
+from coutil.web.own_seams import added_seam, moved_cup, removed_seam
 
 # What a place is closed with where one is added: the usual of the trade (common practice, no source).
 _FIRST: Final[dict[Place, Closing]] = {
@@ -32,8 +33,15 @@ _DECIMALS: Final = 6
 
 
 def added(doc: Any, table: str, order: Order, unit: str) -> bool:
-    """Add an entry to a list; `order` is as it was before. Whether that can be done."""
+    """Add an entry to a list; `order` is as it was before. Whether that can be done.
+
+    "style.seam.2" divides the panel of that number, "style.seam.2.cup" lets that seam pass over the bust point.
+    """
     style = order.style
+    if (number := _numbered(table, SEAM)) is not None:
+        return added_seam(doc, number, order)
+    if table.endswith(".cup") and (number := _numbered(table.removesuffix(".cup"), SEAM)) is not None:
+        return moved_cup(doc, number, order)
     match table:
         case "cloth":
             return _add_cloth(doc)
@@ -45,8 +53,11 @@ def added(doc: Any, table: str, order: Order, unit: str) -> bool:
     return False
 
 
-def removed(doc: Any, key: str) -> bool:
-    """Take an entry off its list. Whether that can be done: the last opening stays, for she has to get in."""
+def removed(doc: Any, key: str, order: Order) -> bool:
+    """Take an entry off its list; `order` is as it was before. Whether that can be done: the last opening stays, for
+    she has to get in."""
+    if (seam := _numbered(key, SEAM)) is not None:
+        return removed_seam(doc, seam, order)
     table, _, number = key.rpartition(".")
     if table not in (CLOTH, OPENING) or not number.isdecimal() or len(number) > 3:
         return False
@@ -58,6 +69,12 @@ def removed(doc: Any, key: str) -> bool:
     if not entries:
         del outer[name]
     return True
+
+
+def _numbered(key: str, table: str) -> int | None:
+    """The number of the entry that a key names in a table; None for any other key."""
+    outer, _, number = key.rpartition(".")
+    return int(number) if outer == table and number.isdecimal() and len(number) <= 3 else None
 
 
 def fitted(doc: Any, at: Address) -> None:

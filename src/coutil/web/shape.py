@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from coutil.order import Order
-from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, OWN, Seaming
+from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, FEWEST_PANELS, MOST_PANELS, OWN, Seaming
 from coutil.web.governs import tells_low
 from coutil.web.keys import OPENING, SEAM
 from coutil.web.outlines import ASKED
+from coutil.web.own_seams import can_leave_out, can_take_cup
 from coutil.web.telling import act, plain, section, sentence
 from coutil.words import say
 
@@ -59,12 +60,20 @@ def _seaming(order: Order) -> dict[str, Any]:
 
 def _seams(seaming: Seaming) -> dict[str, Any]:
     """One's own seams: where each stands, whether it is boned, and what its edges take."""
-    told = section("shape.seams", ["shape.seams"])
+    told = section("shape.seams", ["shape.seams"], fewest=FEWEST_PANELS, most=MOST_PANELS)
+    if len(seaming.panels) < MOST_PANELS:
+        act(told, {"key": f"{SEAM}.0", "add": True}, say("action.seam.first"))
     for n, seam in enumerate(seaming.seams):
         part = "side" if seam.side else "front" if n < seaming.in_front else "back"
         told["sentences"].append(sentence("shape.seam.cup" if seam.cup else f"shape.seam.{part}", n))
         shares = "shape.shares" if seaming.bust else "shape.shares.low"
         told["sentences"].append(sentence(f"{shares}.{part}", n))
+        if can_take_cup(seaming, n):
+            act(told, {"key": f"{SEAM}.{n}.cup", "add": True}, say("action.seam.cup"))
+        if len(seaming.panels) < MOST_PANELS:
+            act(told, {"key": f"{SEAM}.{n + 1}", "add": True}, say("action.seam.add"))
+        if can_leave_out(seaming, n):
+            act(told, {"key": f"{SEAM}.{n}", "remove": True}, say("action.seam.remove"))
     return told
 
 

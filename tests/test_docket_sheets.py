@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 from babel.numbers import format_currency
 
-from bodice import BODY, UNEVEN, made, plan
+from bodice import BODY, LINED_PADDED, UNEVEN, made, plan
 from coutil.docket import Docket, DocketError, make_docket
 from coutil.sheets.amounts import date, money, number, percent, rate
+from coutil.sheets.card import card_pdf
 from coutil.sheets.docket import docket_pdf, quote_pdf
 from coutil.sheets.wording import quantity
 from coutil.units import both
@@ -190,3 +191,17 @@ def test_a_layers_name_never_stands_alone_at_the_foot_of_a_page(tmp_path: Path) 
             for k, row in enumerate(rows):
                 if re.fullmatch(r"[a-z ]+: \d+ pieces?", row):
                     assert re.match(r"(left|right|centre) ", rows[k + 1]), (row, rows[k + 1])
+
+
+@pytest.mark.parametrize("text", ["[build.kit]\n", LINED_PADDED, f"{LINED_PADDED}[build.kit]\n"])
+def test_a_step_of_the_card_stays_on_its_page(text: str, tmp_path: Path) -> None:
+    """Every page after the first begins with a part's name or a step's number, whatever the paper."""
+    order, pattern = made(text)
+    for paper in ("A4", "Letter"):
+        path = tmp_path / f"{paper}.pdf"
+        path.write_bytes(card_pdf(order, pattern, make_docket(order, pattern, None), paper=paper))
+        said = subprocess.run(["pdftotext", "-layout", str(path), "-"], capture_output=True, check=True).stdout.decode()
+        firsts = [page.strip().splitlines()[0].strip() for page in said.split("\f") if page.strip()]
+        assert len(firsts) > 1
+        for first in firsts[1:]:
+            assert re.match(r"\d+\. ", first) or first.isupper(), (paper, first)

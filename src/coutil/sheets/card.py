@@ -20,6 +20,8 @@ RATIOS = (5.0, 6.0, 8.0, 10.0, 12.0, 15.0)
 # Width and height in mm that a sketch may have: about half of the page's width at most, so that the words keep theirs.
 COLUMN: dict[Sketch, float] = {"pad": 62.0, "princess": 74.0, "bones": 88.0, "closing": 56.0}
 TALLEST = 54.0
+# A step of no more signs than this, some fourteen lines, stays on one page.
+LONGEST_WHOLE = 1400
 
 
 def card_pdf(order: Order, pattern: Pattern, docket: Docket, *, paper: str = "A4") -> bytes:
@@ -83,8 +85,8 @@ def _step(number: int, step: MakingStep, picture: str | None) -> str:
     words = text
     if picture is not None and step.sketch is not None:
         words = f"grid(columns: (1fr, {COLUMN[step.sketch]}mm), column-gutter: 4mm, {text}, {picture})"
-    # Words and the drawing that goes with them stay together; a heading never stands alone at the foot of a page.
-    whole = "false" if picture else "true"
+    # Words and the drawing that goes with them stay together, and so does a step of usual length.
+    whole = "false" if picture or sum(len(s) for s in step.says) <= LONGEST_WHOLE else "true"
     heading = f"heading(level: 2, {typeset.quoted(f'{number}. {step.title}')})"
     return f"#block(breakable: {whole}, width: 100%, above: 8pt, {{ {heading}; {words} }})"
 

@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from page_book import DESK, browsing, serving, turn
 
-# What the page promises (issue and README): the 95th percentile, in ms.
+# What the page promises: the 95th percentile, in ms.
 PROMISED = 100.0
 # Values that are edited, by spread.
 FIELDS = {

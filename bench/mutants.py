@@ -287,6 +287,13 @@ MUTANTS = (
         (RULES,),
     ),
     Mutant(
+        "a half of the upper shaping leaves the front too wide",
+        "draft/sharing.py",
+        "UPPER_ALL = 2.0",
+        "UPPER_ALL = 1.0",
+        (RULES,),
+    ),
+    Mutant(
         "no belly carried",
         "draft/sharing.py",
         '"high_hip": body.high_hip / 4.0 + belly,',

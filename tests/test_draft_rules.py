@@ -118,7 +118,8 @@ def taken_in(found: dict[str, Any]) -> float:
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("front_upper", [None, 15, 30])
 def test_upper_says_how_much_of_what_would_stand_off_is_taken_in(size: dict[str, int], front_upper: int | None) -> None:
-    """At 1 the front is as wide above the breasts as the body there, measured or by the rule of the front upper arc."""
+    """At a half the front is as wide above the breasts as the body there, measured or by the rule of its arc; a quarter
+    takes in half of that, 1 twice, unless both edges of the seam lean as far as they may."""
     bust_arc = size["underbust"] / 2 + 0.8 * (size["bust"] - size["underbust"])
     arc = size["underbust"] / 2
     told = ""
@@ -130,13 +131,12 @@ def test_upper_says_how_much_of_what_would_stand_off_is_taken_in(size: dict[str,
         text = f"{told}[style]\npeak = 0\ncup_height = 90\nside_top = 195\nupper = {upper}\n"
         made[upper] = taken_in(pattern(BODY.format(**size) + text))
     over = (bust_arc - arc) / 2
-    # The princess seam's edges take 3/8 and 1/2 of what the front loses; none leans farther than a third of its length.
-    for upper in (0.25, 0.5):
-        more = upper * max(over - made[0], 0.0)
-        edges = ((made[0] + more) * part / 0.875 for part in (0.375, 0.5))
-        assert made[upper] == pytest.approx(sum(min(edge, 0.33 * 90) for edge in edges), abs=0.1)
-    assert made[1] <= max(over, made[0]) + 0.1
-    assert made[1] >= made[0.5]
+    # No edge closes in by more than 0.56 of its length above the bust point (90 mm here, as below it), nor by more than
+    # half its panel's width at the bust: the centre front is 100 mm wide.
+    for upper in (0.25, 0.5, 1):
+        asked = made[0] + 2 * upper * max(over - made[0], 0.0)
+        assert made[upper] == pytest.approx(min(asked, 100 / 2 + 0.56 * 90), abs=0.1)
+    assert made[0.25] == pytest.approx((made[0] + over) / 2 if over > made[0] else made[0], abs=0.1)
 
 
 def cubics(d: str) -> list[list[Pt]]:

@@ -30,6 +30,7 @@ from coutil.worn.told import findings, reading_json
 from coutil.worn.wear import FLESH, HARD, Worn
 
 TEXT = 'coutil = 1\nname = "green bodice"\n' + order_texts.BODY
+DEMO = Path(__file__).parent.parent / "examples" / "sea-green.toml"
 NO_EASE = Ease(bust=0.0, underbust=0.0, waist=0.0, high_hip=0.0)
 
 
@@ -103,6 +104,16 @@ def test_taking_in_above_the_bust_lets_the_top_stand_off_less() -> None:
     off = [worn(upper=u)[1].stand_off_mm["top"]["front princess"] for u in (0.0, 0.5, 1.0)]
     assert off[0] > off[1] + 3.0
     assert off[1] >= off[2] - 0.5
+
+
+def test_a_half_closes_about_half_of_what_the_demo_stands_off() -> None:
+    order = parse_order(DEMO.read_text(encoding="utf-8"))
+    off = {}
+    for upper in (0.0, 0.5):
+        pattern = draft(order.body, replace(order.style, upper=upper), order.name).pattern
+        reading = read(wear_order(order, pattern), reaches(order, pattern))
+        off[upper] = cup_top(pattern, reading)
+    assert 0.4 * off[0.0] < off[0.5] < 0.6 * off[0.0]
 
 
 @pytest.mark.parametrize("k", range(4))

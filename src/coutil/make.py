@@ -39,6 +39,8 @@ QUICK = 1.0
 # The foam's girth is worked out on a draft without it and added once more with it: the cup grows a little by what is
 # added, and by trial the second pass is within 0.2 mm of the third.
 FOAM_PASSES = 2
+# What the shaping above the bust leaves of what is asked for is told from this on, in mm.
+TOLD_SHORT = 1.0
 # The notes on values that nobody gave, by their codes; a summary may take them together.
 ASSUMED = frozenset(("body.assumed", "body.assumed_standard", "style.assumed"))
 
@@ -342,6 +344,8 @@ def _style_findings(order: Order, drafted: Draft, pattern: Pattern) -> list[Find
             "girth": Length(drafted.upper.girth, "cm"),
             "body": Length(order.body.upper_bust, "cm"),
             "taken": Length(drafted.upper.taken, "cm"),
+            "short": Length(drafted.upper.short, "cm"),
+            "held": drafted.upper.short > TOLD_SHORT,
         }
         out.append(Finding("style.upper", "note", KeysRef(("style.upper",)), args))
     for key in drafted.style.assumed:

@@ -29,12 +29,13 @@ from coutil.seaming.roles import BACK_SEAM, CENTRE_BACK, CENTRE_FRONT, ELASTIC, 
 
 @dataclass(frozen=True, slots=True)
 class Upper:
-    """Above the breasts, `reach` above the bust: the garment's girth with what its openings leave open, and what one
-    half front was taken in by, the larger of two; all in mm."""
+    """Above the breasts, `reach` above the bust: the garment's girth with what its openings leave open, what one half
+    front was taken in by, and by how much less than asked for, the larger of two; all in mm."""
 
     reach: float
     girth: float
     taken: float
+    short: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def _upper(halves: Sequence[Frame], style: SettledStyle, sides: Sequence[BodySid
     taken = [sum(a + b for a, b in f.half.close) for f in halves]
     cloth = [sum(w["bust"] for w in f.half.width) - t for f, t in zip(halves, taken, strict=True)]
     girth = sum(cloth) * 2.0 / len(halves) + style.open_front + style.open_back
-    return Upper(min(m.bust_to_underbust for m in sides), girth, max(taken))
+    return Upper(min(m.bust_to_underbust for m in sides), girth, max(taken), max(f.half.short for f in halves))
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,10 @@ def _cut_edges(seaming: Seaming, frame: Frame, style: SettledStyle, body: Body, 
     inner, outer = _pair(frame, ln, cup, top.along, reach, peak=ln.peak)
     far[cup] = _with_end(inner, inner.curve.length)
     near[cup + 1] = _with_end(outer, outer.curve.length - ln.peak)
-    return _Cut(ln, CupEnd(inner.top, inner.heading(True)), reach, tuple(near), tuple(far))
+    low, heading = ln.hem[cup].along, inner.heading(True)
+    unshaped = closing_in(frame.inner(cup), frame.half.least, low, top.along, reach, reached=ln.reached)
+    end = CupEnd(inner.top, heading, heading - unshaped.heading(True))
+    return _Cut(ln, end, reach, tuple(near), tuple(far))
 
 
 def _pair(frame: Frame, ln: Lines, seam: int, top: float, reach: float, *, peak: float = 0.0) -> tuple[Drawn, Drawn]:

@@ -26,11 +26,13 @@ CORNERED: tuple[Kind, ...] = ("v", "pointed")
 class CupEnd:
     """Where the neckline ends and the top begins: the end of the cup seam, or where it would be over the bust point.
 
-    `at` in the first panel's coordinates, mm; `heading` of the seam there in radians (90 degrees is upright).
+    `at` in the first panel's coordinates, mm; `heading` of the seam there in radians (90 degrees is upright). `turned`
+    is by how many of them it leans further than without the style's shaping above the bust.
     """
 
     at: tuple[float, float]
     heading: float
+    turned: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +109,9 @@ def neckline(style: SettledStyle, low: float, end: CupEnd | None) -> Neckline:
     else:
         # A V with nearly straight sides that rounds over into the seam.
         leave, arrive = 1.03 * chord, 0.55 * chord
+    if style.neckline != "straight" and not cornered:
+        # The sewn line runs as level over the seam as without the shaping: else the side front would end in a spike.
+        arrive = max(arrive, end.turned) if chord > 0.0 else arrive + end.turned
     tilt = arrive - square
     if style.neckline == "plunge" and chord > 0.0:
         # With a peak the line may meet the seam at a corner: keep the V straight, the further the peak runs on.

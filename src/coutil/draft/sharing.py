@@ -33,9 +33,18 @@ SPARES = 1.5
 UPPER_PART = 0.75
 # The same share never leaves these bounds, whatever the upper bust says: below, the top gapes; above, it cuts in.
 UPPER_BOUNDS = (0.15, 0.60)
-# No edge closes in by more than this part of its length above the bust point: it would lean so far that neither cloth
-# nor foam lies flat there. Found by trial.
-STEEPEST_UPPER = 0.33
+# Nor is it more than this part of the edge's length above the bust point. Found by trial.
+STEEPEST_LEAST = 0.33
+# At a half of `upper` the front is as wide above the breasts as the body there; at 1 so many times as much is taken in.
+# Neckline and top fall away from the cup's end on both sides, so nothing draws it to the body but the turn of its seam:
+# as wide as the body it still stands off by half. Found by trial with `coutil worn` (docs/method.md).
+UPPER_ALL = 2.0
+# No edge closes in by more than this part of its length above the bust point: its end, which leans by 1.3 times its
+# chord, would lean past 45 degrees, and a top square to it would climb more than it goes round. sin(45 / 1.3 degrees).
+STEEPEST_UPPER = 0.56
+# Nor does it take more than this part of its panel's width at the bust: a deep neckline has to get up past the centre
+# front in what is left. Found by trial.
+MOST_OF_PANEL = 0.5
 
 Widths = dict[str, float]
 
@@ -48,7 +57,9 @@ class Half:
     `far[k]` are the insets of panel k's edges towards the centre front and the centre back, counted from where the edge
     stands at the highest level, positive towards the panel's middle; None where the edge is a straight centre. `at[k]`
     is where its near edge stands there: from the centre front on a front panel, from the centre back on a back panel.
-    `close` is by seam what its two edges, the one towards the centre front first, close in by above the bust.
+    `close` is by seam what its two edges, the one towards the centre front first, close in by above the bust; `least`
+    is what the cup seam's first one does whatever the style asks, `short` what they leave of what it asks to be taken
+    in there, since an edge's limits let it take no more.
     """
 
     levels: tuple[str, ...]
@@ -59,6 +70,8 @@ class Half:
     far: tuple[Widths | None, ...]
     at: tuple[float, ...]
     close: tuple[tuple[float, float], ...]
+    least: float
+    short: float
 
 
 def share_out(seaming: Seaming, body: Body, side: BodySide, style: SettledStyle, foam: float, where: str) -> Half:
@@ -92,8 +105,8 @@ def share_out(seaming: Seaming, body: Body, side: BodySide, style: SettledStyle,
     )
     near, width = _widened(levels, near, width, len(seaming.front))
     _refuse_narrow(seaming, width, where, style)
-    close = _closing(seaming, body, side, style, near, far, width)
-    return Half(levels, front, back, width, near, far, _standing(seaming, full), close)
+    close, least, short = _closing(seaming, body, side, style, near, far, width)
+    return Half(levels, front, back, width, near, far, _standing(seaming, full), close, least, short)
 
 
 def _widened(
@@ -221,32 +234,40 @@ def _closing(
     near: Sequence[Widths | None],
     far: Sequence[Widths | None],
     width: Sequence[Widths],
-) -> tuple[tuple[float, float], ...]:
-    """By how much both edges of each seam close in above the bust, reached as far above it as the underbust is below.
+) -> tuple[tuple[tuple[float, float], ...], float, float]:
+    """By how much both edges of each seam close in above the bust, reached as far above it as the underbust is below;
+    what the cup seam's first one does in any case; and what is left of the wish, in mm.
 
     The cup seam closes in by a third or so of what it takes in below. The cloth of the front would then still be wider
-    than the body above the breast: by that the top stands off. Of what is left `style.upper` is taken in, by each of
-    the front's seams as much as it takes in below.
+    than the body above the breast. Of UPPER_ALL times that `style.upper` is taken in at the edges of the cup seam, by
+    which the top stands off, or without one at all the front's seams: by each edge in proportion to what it takes in
+    below. What an edge cannot take within its limits goes to the other one of its seam.
     """
     none = tuple((0.0, 0.0) for _ in seaming.seams)
     if not seaming.bust:
-        return none
+        return none, 0.0, 0.0
     part = (body.bust - body.upper_bust) / max(body.bust - body.underbust, 1.0) * UPPER_PART
     part = min(max(part, UPPER_BOUNDS[0]), UPPER_BOUNDS[1])
     least = [0.0] * (2 * seaming.in_front)
     weight = [s.underbust for s in seaming.front_shares()[: len(least)]]
     if seaming.cup is not None:
+        weight = [w if n // 2 == seaming.cup else 0.0 for n, w in enumerate(weight)]
         for n, inset in ((2 * seaming.cup, far[seaming.cup]), (2 * seaming.cup + 1, near[seaming.cup + 1])):
             assert inset is not None
-            least[n] = part * max(inset["underbust"], 0.0)
+            held = min(STEEPEST_LEAST * side.bust_to_underbust, _room(style, width, n))
+            least[n] = min(part * max(inset["underbust"], 0.0), held)
     over = (body.front_bust_arc - body.front_upper_arc) / 2.0 * side.front_bust / (body.front_bust_arc / 2.0)
-    rest = style.upper * max(over - sum(least), 0.0)
-    most = STEEPEST_UPPER * side.bust_to_underbust
-    out = [
-        min(a + rest * w / max(sum(weight), 1e-9), most, _room(style, width, n))
-        for n, (a, w) in enumerate(zip(least, weight, strict=True))
+    rest = style.upper * UPPER_ALL * max(over - sum(least), 0.0) / max(sum(weight), 1e-9)
+    steepest = STEEPEST_UPPER * side.bust_to_underbust
+    most = [
+        max(a, min(steepest, _room(style, width, n), MOST_OF_PANEL * width[(n + 1) // 2]["bust"]))
+        for n, a in enumerate(least)
     ]
-    return tuple(zip(out[0::2], out[1::2], strict=True)) + none[seaming.in_front :]
+    wish = [a + rest * w for a, w in zip(least, weight, strict=True)]
+    lacks = [max(a - m, 0.0) for a, m in zip(wish, most, strict=True)]
+    out = [min(a + lacks[n ^ 1], m) for n, (a, m) in enumerate(zip(wish, most, strict=True))]
+    close = tuple(zip(out[0::2], out[1::2], strict=True)) + none[seaming.in_front :]
+    return close, 0.0 if seaming.cup is None else least[2 * seaming.cup], sum(wish) - sum(out)
 
 
 def _least(style: SettledStyle, bust: float) -> float:
@@ -258,7 +279,8 @@ def _least(style: SettledStyle, bust: float) -> float:
 def _room(style: SettledStyle, width: Sequence[Widths], edge: int) -> float:
     """How much the front's n-th edge from the centre front may close in so that its panel stays wide enough.
 
-    The centre front's panel has one such edge, every other two.
+    The centre front's panel has one such edge, every other two: one alone takes no more either, since a top that is
+    left narrow beside a leaning edge would have to bend too sharply.
     """
     panel = (edge + 1) // 2
     bust = width[panel]["bust"]

@@ -6,8 +6,10 @@ import math
 from collections import Counter
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import pytest
+from shapely import LineString, Polygon
 
 from bodice import BODY, UNEVEN
 from coutil.docket import make_docket
@@ -17,6 +19,7 @@ from coutil.draft import DraftError
 from coutil.draft.frame import frames
 from coutil.draft.lines import _hem_along, front_top, lines, side_height
 from coutil.draft.neckline import CupEnd, Neckline, neckline
+from coutil.draft.panels import Draftsman
 from coutil.draft.rise import _slopes
 from coutil.draft.sharing import NARROWEST, _refuse_narrow, _widened, share_out
 from coutil.draft.style import settle
@@ -26,7 +29,7 @@ from coutil.layers.inside import beside_edge
 from coutil.make import Work, work_out
 from coutil.order import Order, parse_order
 from coutil.pattern import Edge
-from coutil.plane import line
+from coutil.plane import cubic, line
 from coutil.seaming import READY
 from coutil.words import say
 
@@ -266,3 +269,17 @@ def test_bones_that_are_sold_in_lengths_are_counted_length_by_length() -> None:
     assert len(wanted) > 1
     found = {m.what.partition(" (")[0]: m.quantity for m in docket.materials if m.what.startswith("steel")}
     assert found == dict(wanted)
+
+
+@pytest.mark.parametrize("sag", [0.0, 60.0, 200.0])
+def test_a_grain_line_lies_inside_under_a_top_that_bows_in(sag: float) -> None:
+    corners = [(0.0, -100.0), (80.0, -100.0), (80.0, 150.0), (0.0, 150.0)]
+    hem, far, near = (line(corners[k], corners[(k + 1) % 4]) for k in (0, 1, 3))
+    top = cubic((80.0, 150.0), (55.0, 150.0 - sag), (25.0, 150.0 - sag), (0.0, 150.0))
+    edges = tuple(Edge(r, r, c) for r, c in (("hem", hem), ("side", far), ("top", top), ("front_princess", near)))
+    drawn, levels = SimpleNamespace(panel="side front", part="front"), {"waist": ((0.0, 0.0), (80.0, 0.0))}
+    levels["underbust"] = ((0.0, 60.0), (80.0, 60.0))
+    panel = Draftsman._panel(SimpleNamespace(side="both"), drawn, edges, levels, (), None)
+    inside = Polygon(panel.outline(tolerance=0.02)).buffer(-2.0)
+    assert inside.contains(LineString(panel.grain))
+    assert math.dist(*panel.grain) > 50.0

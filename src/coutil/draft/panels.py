@@ -18,7 +18,7 @@ from coutil.draft.rise import Rise, lengthened, upper_shaping
 from coutil.draft.style import SettledStyle
 from coutil.pattern import Edge, Panel
 from coutil.pattern.model import Role, Side
-from coutil.plane import Curve, Pt, closed_points, line, upright_line
+from coutil.plane import Curve, Pt, closed_points, controls, line, upright_line
 from coutil.seaming import CENTRE_BACK, CENTRE_FRONT, LEVELS, Seaming, SeamingPanel, SeamingSeam
 from coutil.words import say
 
@@ -365,7 +365,9 @@ class Draftsman:
             (edges[0].curve.start, edges[0].curve.end),
             (edges[2].curve.start, edges[2].curve.end),
         ]
-        if room < LOW_PANEL or any(not min(p[0], q[0]) + BESIDE < x < max(p[0], q[0]) - BESIDE for p, q in leaves):
+        bowed = _reaches(edges[0].curve, grain[0][1], 1.0) or _reaches(edges[2].curve, grain[1][1], -1.0)
+        beside = any(not min(p[0], q[0]) + BESIDE < x < max(p[0], q[0]) - BESIDE for p, q in leaves)
+        if room < LOW_PANEL or bowed or beside:
             grain = upright_line(closed_points((e.curve for e in edges), tolerance=0.1))
         apex = next((u.rise.point("bust") for u in uprights if u.seam.cup), None)
         points = {} if apex is None else {"bust_point": apex}
@@ -402,3 +404,11 @@ def _why_stretch(low: str, high: str, cup: bool) -> str:
     if low == "bust" and cup:
         return say("draft.why.stretch_upper")
     return say("draft.why.stretch_skirt" if high == "waist" else "draft.why.stretch")
+
+
+def _reaches(curve: Curve, height: float, up: float) -> bool:
+    """Whether a hem (`up` 1), or a top (-1), bows in as far as a height."""
+    # A curve lies in the hull of its control points: most need not be drawn.
+    if all(up * q[1] <= up * height for s in curve.segments for q in controls(s)):
+        return False
+    return any(up * y > up * height for _, y in curve.points(tolerance=0.1))

@@ -202,10 +202,10 @@ def turned(a: float, b: float) -> float:
     return abs(math.degrees(math.atan2(math.sin(a - b), math.cos(a - b))))
 
 
-def to_and_fro(c: Curve) -> int:
+def to_and_fro(c: Curve, straight: float = 1e-4) -> int:
     """Changes from bending one way to bending the other; radii above 10 m count as straight."""
     bent = [c.curvature(c.length * k / 333) for k in range(1, 333)]
-    signs = [k > 0.0 for k in bent if abs(k) > 1e-4]
+    signs = [k > 0.0 for k in bent if abs(k) > straight]
     return sum(a != b for a, b in pairwise(signs))
 
 
@@ -240,8 +240,9 @@ def test_fifty_spoilt_seams() -> None:
                     assert turned(was.curve.heading(s), now.curve.heading(t)) < 1.0
                 kinks = [max((abs(t) for t in e.curve.turns()), default=0.0) for e in (was, now)]
                 assert kinks[1] <= kinks[0] + 1e-6
-                # No new bend to and fro: never on the seam itself, on its neighbours only where that is told.
-                if to_and_fro(now.curve) > to_and_fro(was.curve):
+                # No new bend to and fro: never on the seam itself, on its neighbours only where that is told. What bent
+                # by a radius of up to 20 m before is not new when it bends by 10 m.
+                if to_and_fro(now.curve) > to_and_fro(was.curve, 5e-5):
                     assert was.name in follow
                     assert any(f"The {old.name}'s {was.name} now bends" in r for r in made.remarks)
                 if was.name in follow:
